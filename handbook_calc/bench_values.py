@@ -1,0 +1,21 @@
+"""House values that belong to no single stage: the edition, and the piece of the worked figures."""
+
+from handbook_calc.engine.fields import Quantity, Words
+from handbook_calc.engine.house import section
+
+section(
+    "house",
+    Words("name", "name of the bench, as printed on every page"),
+    Words("edition", "name of this edition of the standard", pattern=r"[\w.-]{1,20}"),
+    Words("date", "day this edition was approved", pattern=r"\d{4}-\d{2}-\d{2}"),
+    Words("keeper", "who keeps the standard and answers for it"),
+)
+section(
+    "piece",
+    Words("number", "number of the piece that the worked figures are about"),
+    Quantity("mass", "its mass", unit="g", low=1, high=30_000),
+    Quantity("area", "its whole surface, faces and edge", unit="cm^2", low=1, high=10_000),
+    Quantity("thickness", "its thickness", unit="mm", low=0.5, high=300),
+    Quantity("crack_depth", "depth of its deepest crack, best guess", unit="mm", low=0.1, high=50),
+    Quantity("crack_volume", "liquid its cracks can hold, best guess", unit="mL", low=0, high=50),
+)

@@ -1,0 +1,124 @@
+"""Calculations with the house standard's defaults, and a record of what was used."""
+
+import re
+from dataclasses import dataclass
+
+from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
+from handbook_calc.engine.faults import BadInput, nearest
+from handbook_calc.engine.house import House
+from handbook_calc.engine.working import working
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A calculation's answer: its inputs and results, by name, in declared units."""
+
+    calculation: Calculation
+    inputs: dict
+    results: dict
+
+    def given(self) -> dict[str, Given]:
+        """Return inputs and results as sentences may name them."""
+        given = {d.name: Given(d, self.inputs[d.name]) for d in self.calculation.inputs}
+        named = {d.name: Given(d, self.results[d.name]) for d in self.calculation.results}
+        return given | {k: v for k, v in named.items() if k not in given}
+
+    def show(self, name: str = "") -> str:
+        """Return one result as people read it; the first where no name is given."""
+        declared = self.calculation.result(name)
+        return declared.show(self.results[declared.name], self.given())
+
+    def working(self) -> list[str]:
+        """Return the lines of the formula with their values."""
+        return [str(step) for step in working(self.calculation, self.inputs)]
+
+    def plain(self) -> dict:
+        """Return the answer as plain data, as the command line prints it."""
+        given = self.given()
+        results = {
+            declared.name: {
+                "value": declared.plain(self.results[declared.name], given),
+                "unit": declared.unit,
+            }
+            for declared in self.calculation.results
+        }
+        plain = {
+            "name": self.calculation.name,
+            "inputs": {
+                declared.name: {"value": self.inputs[declared.name], "unit": declared.unit}
+                for declared in self.calculation.inputs
+                if self.inputs[declared.name] is not None
+            },
+        }
+        if len(results) == 1:
+            plain["result"] = next(iter(results.values()))
+        else:
+            plain["results"] = results
+        plain["working"] = self.working()
+        plain["source"] = list(self.calculation.sources)
+        return plain
+
+
+class Bench:
+    """Runs calculations with a house standard, and keeps what each run took from it."""
+
+    def __init__(self, house: House | None) -> None:
+        self.house = house
+        self.used_values: dict[str, None] = {}
+        self.used_calculations: dict[str, None] = {}
+
+    def value(self, key: str):
+        """Return a house value in its declared unit, and note that it was used."""
+        if self.house is None:
+            raise BadInput(f"house value {key} is needed, and no house standard is loaded")
+        value = self.house[key]
+        self.used_values[key] = None
+        return value
+
+    def names(self, key: str) -> tuple[str, ...]:
+        """Return the names the house gave in a family."""
+        return self.house.names(key)
+
+    def find(self, name: str) -> Calculation:
+        """Return a calculation by the catalogue's name."""
+        if name not in CATALOGUE:
+            raise BadInput(f"no calculation '{name}'{nearest(name, CATALOGUE)}")
+        return CATALOGUE[name]
+
+    def answer(self, name: str, /, **values) -> Answer:
+        """Run a calculation on values in declared units; the house standard fills the rest."""
+        calculation = self.find(name)
+        self.used_calculations[name] = None
+        for declared in calculation.inputs:
+            if declared.name not in values and declared.house and self.house is not None:
+                self._fill(calculation, declared, values)
+        results = calculation.by_name(calculation(**values))
+        inputs = {d.name: values.get(d.name) for d in calculation.inputs}
+        return Answer(calculation, inputs, results)
+
+    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+        key = declared.house
+        named = re.findall(r"\{(\w+)\}", key)
+        for argument in named:
+            if argument not in values:
+                return  # the missing argument is reported by the calculation itself
+            family = key.partition(".{")[0]
+            if values[argument] not in self.house.names(family):
+                raise BadInput(
+                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list"
+                    f"{nearest(str(values[argument]), self.house.names(family))}; "
+                    f"allowed is one of {', '.join(self.house.names(family))}"
+                )
+        values[declared.name] = self.value(key.format(**values))
+
+    def ask(self, name: str, /, **written: str) -> Answer:
+        """Run a calculation on texts with units, as a person writes them."""
+        calculation = self.find(name)
+        values = {argument: calculation.read(argument, text) for argument, text in written.items()}
+        return self.answer(name, **values)
+
+    def __call__(self, name: str, /, **values):
+        """Return the only result of a calculation, or the dict of its results."""
+        answer = self.answer(name, **values)
+        results = answer.results
+        return results if len(results) > 1 else next(iter(results.values()))

@@ -1,0 +1,329 @@
+"""The kinds of value that a calculation takes and a house standard sets.
+
+Every field reads the text a person wrote, refuses what it does not allow, and says what it allows.
+Numbers come out as floats in the declared unit.
+"""
+
+import json
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from handbook_calc.engine import quantities
+from handbook_calc.engine.faults import nearest
+
+NO_VALUE = ("none", "no limit")
+
+
+@dataclass(frozen=True)
+class Field:
+    """A named value.
+
+    Attributes:
+        name: argument name, a word of the trade.
+        about: what it is, in a few plain words.
+        house: key of the house value that is the default; ``{x}`` in it stands for argument x.
+        optional: may be left out, or be written ``none``; the calculation then gets None.
+    """
+
+    name: str
+    about: str
+    house: str = ""
+    optional: bool = False
+
+    unit = "text"
+
+    def read(self, written):
+        """Return the value for what a person wrote.
+
+        Raises:
+            ValueError: what is wrong with it, worded to follow the argument's name and value.
+        """
+        raise NotImplementedError  # pragma: no cover - every kind of field has its own
+
+    def check(self, value) -> None:
+        """Refuse a value that is not allowed, by the same error as `read`."""
+        raise NotImplementedError  # pragma: no cover
+
+    def show(self, value) -> str:
+        """Return the value as people read it."""
+        return str(value)
+
+    def allowed(self) -> str:
+        """Say what is allowed."""
+        raise NotImplementedError  # pragma: no cover
+
+    def read_optional(self, written):
+        """As `read`, but an optional field takes ``none``."""
+        if self.optional and isinstance(written, str) and written.strip() in NO_VALUE:
+            return None
+        return self.read(written)
+
+
+@dataclass(frozen=True)
+class Quantity(Field):
+    """A number with a unit and a range of validity, both ends included.
+
+    Attributes:
+        unit: declared unit, the one the formula works in.
+        low, high: the range, in the declared unit.
+        why: why the range ends where it does, or how to mend a value outside it.
+    """
+
+    unit: str = "1"
+    low: float = 0.0
+    high: float = math.inf
+    why: str = ""
+
+    def read(self, written) -> float:
+        value = quantities.read(_one(written), self.unit)
+        self.check(value)
+        return value
+
+    def check(self, value) -> None:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise ValueError(f"is not a number; allowed is {self.allowed()}")
+        # Written this way round so that NaN is refused. The slack is for the last digit of a unit
+        # conversion: 0.1 inch is 2.54 mm, and must pass a limit of 2.54 mm.
+        slack = 1e-12 * max(abs(self.low), abs(self.high) if math.isfinite(self.high) else 0)
+        if not self.low - slack <= value <= self.high + slack:
+            why = f" ({self.why})" if self.why else ""
+            raise ValueError(f"is out of range; allowed is {self.allowed()}{why}")
+
+    def show(self, value) -> str:
+        return quantities.show(value, self.unit, 0)
+
+    def allowed(self) -> str:
+        unit = quantities.label(self.unit)
+        low, high = quantities.as_given(self.low), quantities.as_given(self.high)
+        return f"{low} to {high} {unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class Count(Quantity):
+    """A whole number."""
+
+    def read(self, written) -> int:
+        number = quantities.read(_one(written), "1")
+        self.check(number)
+        return int(number)
+
+    def check(self, value) -> None:
+        super().check(value)
+        if value != math.floor(value):
+            raise ValueError(f"is not a whole number; allowed is {self.allowed()}")
+
+    def show(self, value) -> str:
+        return f"{value:.0f}"
+
+
+@dataclass(frozen=True)
+class Choice(Field):
+    """One of a list of names.
+
+    Attributes:
+        options: the names, or a function that returns them.
+        normal: turns a person's spelling into one of the names; raises ValueError with the reason.
+        kind: what the names are, for messages.
+    """
+
+    options: Sequence[str] | Callable[[], Sequence[str]] = ()
+    normal: Callable[[str], str] | None = None
+    kind: str = "choice"
+
+    def names(self) -> tuple[str, ...]:
+        """Return the allowed names."""
+        return tuple(self.options() if callable(self.options) else self.options)
+
+    def read(self, written) -> str:
+        text = " ".join(_one(written).split())
+        if text in self.names():
+            return text
+        if self.normal is not None:
+            text = self.normal(text)
+        self.check(text)
+        return text
+
+    def check(self, value) -> None:
+        names = self.names()
+        if value not in names:
+            raise ValueError(
+                f"is not a known {self.kind}{nearest(str(value), names)}; "
+                f"allowed is one of {self.allowed()}"
+            )
+
+    def allowed(self) -> str:
+        names = self.names()
+        if len(names) > 12:
+            return f"{', '.join(names[:5])}, ... {names[-1]} ({len(names)} in all)"
+        return ", ".join(names)
+
+
+@dataclass(frozen=True)
+class Several(Choice):
+    """A list of names out of a set, each at most once."""
+
+    least: int = 1
+
+    def read(self, written) -> tuple[str, ...]:
+        parts = written.split(",") if isinstance(written, str) else written
+        one = Choice(self.name, self.about, options=self.options, normal=self.normal, kind=self.kind)
+        values = []
+        for part in parts:
+            try:
+                values.append(one.read(part.strip(" []")))
+            except ValueError as error:
+                raise ValueError(f"holds '{part.strip()}', which {error}") from None
+        self.check(values)
+        return tuple(values)
+
+    def check(self, value) -> None:
+        for part in value:
+            super().check(part)
+        if len(set(value)) != len(value):
+            raise ValueError("names one entry twice")
+        if len(value) < self.least:
+            raise ValueError(f"needs at least {self.least} of {self.allowed()}")
+
+    def show(self, value) -> str:
+        return ", ".join(value)
+
+
+@dataclass(frozen=True)
+class YesNo(Field):
+    """Yes or no."""
+
+    def read(self, written) -> bool:
+        text = _one(written).strip().lower()
+        if text not in ("yes", "no"):
+            raise ValueError("is neither; allowed is yes or no")
+        return text == "yes"
+
+    def check(self, value) -> None:
+        if not isinstance(value, bool):
+            raise ValueError("is neither; allowed is yes or no")
+
+    def show(self, value) -> str:
+        return "yes" if value else "no"
+
+    def allowed(self) -> str:
+        return "yes or no"
+
+
+@dataclass(frozen=True)
+class Words(Field):
+    """Free text of one line."""
+
+    pattern: str = r".{1,120}"
+
+    def read(self, written) -> str:
+        text = _one(written).strip()
+        self.check(text)
+        return text
+
+    def check(self, value) -> None:
+        if not re.fullmatch(self.pattern, str(value)):
+            raise ValueError(f"does not fit; allowed is {self.allowed()}")
+
+    def allowed(self) -> str:
+        return "one line of text" if self.pattern == r".{1,120}" else f"text like {self.pattern}"
+
+
+@dataclass(frozen=True)
+class Rows(Field):
+    """A short table of readings: rows of the same columns.
+
+    Written ``0 h 120.500 g; 24 h 120.498 g`` (rows end at ``;`` or a line end), or as JSON
+    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``.
+
+    Attributes:
+        columns: one field a column.
+        least, most: count of rows allowed.
+    """
+
+    columns: tuple[Field, ...] = ()
+    least: int = 1
+    most: int = 200
+
+    def read(self, written) -> list[list]:
+        rows = written
+        if isinstance(written, str):
+            rows = _rows(written, self.columns)
+        values = []
+        for count, row in enumerate(rows, 1):
+            if len(row) != len(self.columns):
+                raise ValueError(
+                    f"has {len(row)} entries in row {count}; allowed is {self.allowed()}"
+                )
+            values.append([])
+            for column, cell in zip(self.columns, row, strict=True):
+                try:
+                    values[-1].append(column.read_optional(str(cell)))
+                except ValueError as error:
+                    raise ValueError(f"has in row {count} {column.name} = {cell}, which {error}") from None
+        self._check_count(values)
+        return values
+
+    def _check_count(self, rows) -> None:
+        if not self.least <= len(rows) <= self.most:
+            raise ValueError(f"has {len(rows)} rows; allowed is {self.allowed()}")
+
+    def check(self, value) -> None:
+        self._check_count(value)
+        for count, row in enumerate(value, 1):
+            for column, cell in zip(self.columns, row, strict=True):
+                if cell is None and column.optional:
+                    continue
+                try:
+                    column.check(cell)
+                except ValueError as error:
+                    raise ValueError(f"has in row {count} {column.name} = {cell}, which {error}") from None
+
+    def show(self, value) -> str:
+        return "; ".join(
+            " ".join(c.show(v) for c, v in zip(self.columns, row, strict=True) if v is not None)
+            for row in value
+        )
+
+    def allowed(self) -> str:
+        form = " ".join(
+            f"{c.name} [{c.unit}]" if isinstance(c, Quantity) else c.name for c in self.columns
+        )
+        return f"{self.least} to {self.most} rows of '{form}', parted by ';'"
+
+
+def _one(written) -> str:
+    """Return the text of a single value; refuse a list where one value is wanted."""
+    if isinstance(written, list | tuple):
+        raise ValueError("is a list where one value is wanted")
+    return str(written)
+
+
+def _rows(text: str, columns) -> list[list[str]]:
+    if text.lstrip().startswith("["):
+        try:
+            rows = json.loads(text)
+        except json.JSONDecodeError as error:
+            raise ValueError(f"is not readable as a JSON list of rows ({error.msg})") from None
+        if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
+            raise ValueError("is not a JSON list of rows")
+        return rows
+    lines = [line.strip() for line in re.split(r"[;\n]", text) if line.strip()]
+    return [_cells(line, len(columns)) for line in lines]
+
+
+def _cells(line: str, count: int) -> list[str]:
+    """Split ``0 h 120.5 g`` into one text a column: at commas, or before each new number or word."""
+    if "," in line:
+        return [cell.strip() for cell in line.split(",")]
+    parts = line.split()
+    if len(parts) == count:
+        return parts
+    cells: list[str] = []
+    for part in parts:
+        if cells and not re.match(r"[+-]?\.?\d|below|none", part):
+            cells[-1] += f" {part}"
+        else:
+            cells.append(part)
+    return cells

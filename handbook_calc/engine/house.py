@@ -1,0 +1,366 @@
+"""The house standard: read, check and keep every value a house sets, with its place and reason.
+
+The file is YAML read as text with positions: no value is typed by YAML, so ``no``, ``1e3`` and
+``12:30`` stay what the person wrote until the declared field reads them.
+"""
+
+import hashlib
+import os
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import yaml
+
+from handbook_calc.engine import quantities
+from handbook_calc.engine.faults import Fault, HouseFaults, nearest
+from handbook_calc.engine.fields import Field, Quantity
+
+ROOT = Path(__file__).resolve().parents[2]
+STANDARD = Path("docs", "house-standard.yml")
+
+
+@dataclass(frozen=True)
+class Family:
+    """A section whose entries the house names itself, all with the same fields.
+
+    Attributes:
+        key: where it stands, for example ``coating.kinds``.
+        kind: what one entry is, for messages.
+        fields: the fields of one entry.
+    """
+
+    key: str
+    kind: str
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A check of several values together: yields (key, complaint) for each contradiction."""
+
+    keys: tuple[str, ...]
+    check: Callable[["House"], Iterable[tuple[str, str]]]
+
+
+SETTINGS: dict[str, Field] = {}
+FAMILIES: dict[str, Family] = {}
+RULES: dict[str, Rule] = {}
+
+
+def section(name: str, *fields: Field) -> None:
+    """Declare the values of one section of the house standard."""
+    SETTINGS.update({f"{name}.{field.name}": field for field in fields})
+
+
+def family(key: str, kind: str, *fields: Field) -> None:
+    """Declare a section whose entries the house names itself."""
+    FAMILIES[key] = Family(key, kind, fields)
+
+
+def rule(*keys: str):
+    """Declare a check of several values together; skipped while one of `keys` is itself faulty."""
+
+    def declare(check):
+        RULES[f"{check.__module__}.{check.__name__}"] = Rule(keys, check)
+        return check
+
+    return declare
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One value of the house standard.
+
+    Attributes:
+        key: for example ``rinsing.film``.
+        value: a float in the declared unit, or what the field reads.
+        written: the text in the file.
+        file, line: where it is set.
+        reason: the comment beside or above it.
+        field: its declaration.
+    """
+
+    key: str
+    value: object
+    written: str
+    file: str
+    line: int
+    reason: str
+    field: Field
+
+    def show(self) -> str:
+        """Return the value as the house wrote it, with another unit only where that differs."""
+        if self.value is None:
+            return self.written
+        if not isinstance(self.field, Quantity):
+            return self.field.show(self.value)
+        number, unit = quantities.split(self.written)
+        return quantities.show(number, unit or self.field.unit, 0)
+
+
+class House:
+    """A checked house standard."""
+
+    def __init__(self, entries: dict[str, Entry], files: list[Path]) -> None:
+        self.entries = entries
+        self.files = files
+
+    def __getitem__(self, key: str):
+        """Return the value of `key` in its declared unit.
+
+        Raises:
+            KeyError: there is no such house value; the text names the nearest.
+        """
+        return self.entry(key).value
+
+    def entry(self, key: str) -> Entry:
+        """Return the entry of `key`; the error is that of indexing."""
+        if key not in self.entries:
+            raise KeyError(f"no house value '{key}'{nearest(key, self.entries)}")
+        return self.entries[key]
+
+    def names(self, key: str) -> tuple[str, ...]:
+        """Return the names the house gave in a family, in the order of the file."""
+        start = f"{key}."
+        found = [entry[len(start) :].split(".")[0] for entry in self.entries if entry.startswith(start)]
+        return tuple(dict.fromkeys(found))
+
+    @property
+    def edition(self) -> str:
+        """Return the edition's name and a fingerprint of every value."""
+        values = "\n".join(f"{key}={entry.value!r}" for key, entry in sorted(self.entries.items()))
+        mark = hashlib.sha256(values.encode()).hexdigest()[:8]
+        return f"{self.entries['house.edition'].value} ({mark})"
+
+
+@dataclass(frozen=True)
+class _Written:
+    """One value as found in a file, before it is read."""
+
+    node: yaml.Node
+    file: str
+    line: int
+    reason: str
+
+
+def standard_path(start: Path | None = None) -> Path:
+    """Return the base house standard: the one below `start` (the working folder), or the project's."""
+    here = (start or Path.cwd()) / STANDARD
+    return here if here.is_file() else ROOT / STANDARD
+
+
+def load(base: Path | None = None, overlay: Path | None = None) -> House:
+    """Load and check a house standard, with a file of differences laid over it.
+
+    Arguments:
+        base: the complete standard; default is `standard_path`.
+        overlay: a file that holds only the values in which a house differs.
+
+    Raises:
+        HouseFaults: every fault of both files.
+    """
+    base = base or standard_path()
+    faults: list[Fault] = []
+    written = _collect(base, faults)
+    files = [base]
+    if overlay is not None:
+        files.append(overlay)
+        written |= _collect(overlay, faults)
+    entries = _read_entries(written, faults, _shown(base))
+    house = House(entries, files)
+    _apply_rules(house, faults)
+    if faults:
+        raise HouseFaults(faults)
+    return house
+
+
+def _shown(path: Path) -> str:
+    """Return the path as messages show it: relative to the project or the working folder."""
+    resolved = path.resolve()
+    for start in (Path.cwd(), ROOT):
+        if resolved.is_relative_to(start):
+            return resolved.relative_to(start).as_posix()
+    return os.fspath(path)
+
+
+def _collect(path: Path, faults: list[Fault]) -> dict[str, _Written]:
+    """Return every value of one file by its key; a file that cannot be parsed is one fault."""
+    shown = _shown(path)
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        faults.append(Fault(shown, 1, "there is no such house standard file"))
+        return {}
+    except (OSError, UnicodeDecodeError) as error:
+        faults.append(Fault(shown, 1, f"cannot be read as UTF-8 text ({error})"))
+        return {}
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    try:
+        tree = yaml.compose(text, loader)
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        line = mark.line + 1 if mark else 1
+        detail = " ".join(filter(None, (error.context, error.problem)))
+        faults.append(
+            Fault(shown, line, f"not readable as YAML: {detail}; write one 'key: value' a line")
+        )
+        return {}
+    except yaml.YAMLError as error:
+        faults.append(Fault(shown, 1, f"not readable as YAML: {error}"))
+        return {}
+    if tree is None:
+        faults.append(Fault(shown, 1, "holds no value; write sections of 'key: value'"))
+        return {}
+    found: dict[str, _Written] = {}
+    _walk(tree, "", shown, text.splitlines(), found, faults)
+    return found
+
+
+def _walk(node, prefix, shown, lines, found, faults) -> None:
+    if not isinstance(node, yaml.MappingNode):
+        where = prefix.rstrip(".") or "the file"
+        text = f"{where}: is no section of 'key: value' lines"
+        faults.append(Fault(shown, node.start_mark.line + 1, text))
+        return
+    seen: dict[str, int] = {}
+    for key_node, value_node in node.value:
+        key = f"{prefix}{key_node.value}"
+        line = key_node.start_mark.line + 1
+        if key in seen:
+            faults.append(
+                Fault(shown, line, f"{key}: is set twice, first in line {seen[key]}; keep one of them")
+            )
+            continue
+        seen[key] = line
+        if _is_section(key):
+            _walk(value_node, f"{key}.", shown, lines, found, faults)
+        elif _field(key) is None:
+            faults.append(
+                Fault(shown, line, f"{key}: unknown key{nearest(key, _known_keys())}; {_known_here(key)}")
+            )
+        else:
+            found[key] = _Written(value_node, shown, line, _reason(lines, line))
+
+
+def _known_keys() -> list[str]:
+    sections = {key.rpartition(".")[0] for key in SETTINGS}
+    return [*SETTINGS, *sections, *FAMILIES]
+
+
+def _known_here(key: str) -> str:
+    parent = key.rpartition(".")[0]
+    if parent.rpartition(".")[0] in FAMILIES:
+        names = [field.name for field in FAMILIES[parent.rpartition(".")[0]].fields]
+    elif parent:
+        keys = [*SETTINGS, *FAMILIES]
+        names = [k.rpartition(".")[2] for k in keys if k.rpartition(".")[0] == parent]
+    else:
+        names = sorted({k.split(".")[0] for k in [*SETTINGS, *FAMILIES]})
+    return f"allowed here is {', '.join(names)}"
+
+
+def _is_section(key: str) -> bool:
+    start = f"{key}."
+    return (
+        any(known.startswith(start) for known in [*SETTINGS, *FAMILIES])
+        or key in FAMILIES
+        or key.rpartition(".")[0] in FAMILIES
+    )
+
+
+def _field(key: str) -> Field | None:
+    if key in SETTINGS:
+        return SETTINGS[key]
+    entry, _, name = key.rpartition(".")
+    found = FAMILIES.get(entry.rpartition(".")[0])
+    if found:
+        for field in found.fields:
+            if field.name == name:
+                return field
+    return None
+
+
+def _reason(lines: list[str], line: int) -> str:
+    """Return the comment lines right above a key, then the comment behind its value."""
+    above = []
+    row = line - 2
+    while row >= 0 and lines[row].strip().startswith("#"):
+        above.insert(0, lines[row].strip().lstrip("# ").rstrip())
+        row -= 1
+    behind = re.search(r"\s#\s*(.+)$", lines[line - 1])
+    return " ".join([*above, behind[1].strip() if behind else ""]).strip()
+
+
+def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, Entry]:
+    entries: dict[str, Entry] = {}
+    for key, found in written.items():
+        field = _field(key)
+        node = found.node
+        if isinstance(node, yaml.SequenceNode):
+            text = [getattr(item, "value", "") for item in node.value]
+            shown = f"[{', '.join(map(str, text))}]"
+        elif isinstance(node, yaml.ScalarNode):
+            text = shown = node.value
+        else:
+            text = None
+            shown = "a section"
+        if text is None or text == "":
+            said = "has no value" if text == "" else "is a section where one value is wanted"
+            complaint = f"{key}: {said}; allowed is {field.allowed()}"
+            faults.append(Fault(found.file, found.line, complaint))
+            continue
+        try:
+            value = field.read_optional(text)
+        except ValueError as error:
+            complaint = f"{key}: {shown} {error}"
+            if "allowed is" not in complaint:
+                complaint += f"; allowed is {field.allowed()}"
+            faults.append(Fault(found.file, found.line, complaint))
+            continue
+        if not found.reason:
+            faults.append(
+                Fault(
+                    found.file,
+                    found.line,
+                    f"{key}: {shown} has no reason; write in a comment above it why this value, "
+                    "and where it is from",
+                )
+            )
+        entries[key] = Entry(key, value, shown, found.file, found.line, found.reason, field)
+    faults += _missing(written, base)
+    return entries
+
+
+def _missing(written: dict[str, _Written], base: str) -> Iterator[Fault]:
+    for key, field in SETTINGS.items():
+        if key not in written:
+            yield Fault(base, 1, f"{key}: is missing ({field.about}); allowed is {field.allowed()}")
+    for key, found in FAMILIES.items():
+        start = f"{key}."
+        inside = [k for k in written if k.startswith(start)]
+        if not inside:
+            yield Fault(base, 1, f"{key}: names no {found.kind}; at least one is needed")
+        for name in dict.fromkeys(k[len(start) :].split(".")[0] for k in inside):
+            first = next(written[k] for k in inside if k.startswith(f"{start}{name}."))
+            for field in found.fields:
+                if f"{start}{name}.{field.name}" not in written:
+                    yield Fault(
+                        first.file,
+                        first.line,
+                        f"{start}{name}.{field.name}: is missing ({field.about}); "
+                        f"allowed is {field.allowed()}",
+                    )
+
+
+def _apply_rules(house: House, faults: list[Fault]) -> None:
+    for checked in RULES.values():
+        if all(key in house.entries or house.names(key) for key in checked.keys):
+            try:
+                complaints = list(checked.check(house))
+            except KeyError:  # a value the rule needs is itself faulty, and reported as such
+                continue
+            for key, text in complaints:
+                entry = house.entries[key]
+                faults.append(Fault(entry.file, entry.line, f"{key}: {entry.written} {text}"))

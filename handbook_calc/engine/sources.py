@@ -1,0 +1,51 @@
+"""The sources that calculations, house values and outside checks name, as data."""
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import yaml
+
+SOURCES_FILE = Path(__file__).parent.parent / "data" / "sources.yml"
+ORIGINS = {
+    "published": "a text, table or data set that was read, in itself or in an open copy of it",
+    "library": "a general-purpose reference library, run on the same inputs",
+    "derived": "follows by arithmetic or derivation from definitions; the steps are given",
+    "common practice": "a habit of the trade without a source",
+    "memory": "remembered from a text that was not at hand; check before relying on it",
+}
+
+
+@dataclass(frozen=True)
+class Source:
+    """One citation: key, title, edition, place in it, origin and what it is used for."""
+
+    key: str
+    title: str
+    edition: str
+    place: str
+    origin: str
+    used_for: str
+
+
+@cache
+def sources() -> dict[str, Source]:
+    """Return every source by its key.
+
+    Raises:
+        ValueError: an entry lacks a field or has an unknown origin.
+    """
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    entries = yaml.load(SOURCES_FILE.read_text(encoding="utf-8"), loader)
+    found = {}
+    for key, entry in entries.items():
+        try:
+            found[key] = Source(key, **{name: str(text) for name, text in entry.items()})
+        except TypeError as error:
+            raise ValueError(f"{SOURCES_FILE.name}: {key}: {error}") from None
+        if found[key].origin not in ORIGINS:
+            raise ValueError(
+                f"{SOURCES_FILE.name}: {key}: origin = {found[key].origin}; "
+                f"allowed is one of {', '.join(ORIGINS)}"
+            )
+    return found

@@ -1,0 +1,271 @@
+"""Tables: what varies, what comes from the house, what they print."""
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from handbook_calc.engine import quantities
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.faults import Refusal
+
+TABLES: dict[str, "Table"] = {}
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a table.
+
+    Attributes:
+        title: heading.
+        unit: unit of its numbers; ``text`` for words.
+        digits: significant digits; 0 prints numbers as given, for what varies in a table.
+        group: a heading over neighbouring columns that share it.
+    """
+
+    title: str
+    unit: str = "text"
+    digits: int = 3
+    group: str = ""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A cell that allows or forbids: state is ``go``, ``wait`` or ``stop``; the word is printed."""
+
+    state: str
+    word: str
+
+
+@dataclass(frozen=True)
+class Span:
+    """A cell whose inputs are guesses at the bench: the value between a low and a high answer."""
+
+    low: float
+    value: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A cell for which the calculation refuses; the reason is printed below the table."""
+
+    reason: str
+    word: str = "stop"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What a table's function returns: columns, rows of cells, and notes found on the way.
+
+    A cell is a float, an int, a text, None (nothing to say), or one of the classes above.
+    """
+
+    columns: Sequence[Column]
+    rows: Sequence[Sequence]
+    notes: Sequence[str] = ()
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A table filled in for one house standard."""
+
+    id: str
+    title: str
+    question: str
+    stage: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple, ...]
+    notes: tuple[str, ...]
+    values: tuple[str, ...]
+    calculations: tuple[str, ...]
+    sources: tuple[str, ...]
+
+    def csv(self) -> str:
+        """Return the table as CSV: one heading line with units, numbers to six digits."""
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        spans = [any(isinstance(row[i], Span) for row in self.rows) for i in range(len(self.columns))]
+        heading: list[str] = []
+        for column, spanned in zip(self.columns, spans, strict=True):
+            name = " ".join(filter(None, (column.group, column.title)))
+            unit = "" if column.unit in ("text", "1") else f" [{column.unit}]"
+            heading += [f"{name}{unit}"]
+            if spanned:
+                heading += [f"{name} low{unit}", f"{name} high{unit}"]
+        writer.writerow(heading)
+        for row in self.rows:
+            line: list = []
+            for cell, spanned in zip(row, spans, strict=True):
+                line += _csv_cells(cell, spanned)
+            writer.writerow(line)
+        return out.getvalue()
+
+    def plain(self) -> dict:
+        """Return the table as plain data."""
+        return {
+            "id": self.id,
+            "title": self.title,
+            "columns": [
+                {"title": c.title, "group": c.group, "unit": c.unit} for c in self.columns
+            ],
+            "rows": [[_plain_cell(cell) for cell in row] for row in self.rows],
+            "notes": list(self.notes),
+            "values": list(self.values),
+            "calculations": list(self.calculations),
+            "sources": list(self.sources),
+        }
+
+    def text(self) -> str:
+        """Return the table as aligned text."""
+        heading = [
+            " ".join(filter(None, (c.group, c.title, _bracketed(c.unit)))) for c in self.columns
+        ]
+        lines = [heading] + [
+            [shown(cell, column) for cell, column in zip(row, self.columns, strict=True)]
+            for row in self.rows
+        ]
+        widths = [max(len(line[i]) for line in lines) for i in range(len(heading))]
+        body = [
+            "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+            for line in lines
+        ]
+        rule = "  ".join("-" * width for width in widths)
+        notes = [f"Note: {note}" for note in self.notes]
+        return "\n".join([self.title, "", body[0], rule, *body[1:], *([""] if notes else []), *notes])
+
+
+def _bracketed(unit: str) -> str:
+    return "" if unit in ("text", "1") else f"[{quantities.label(unit)}]"
+
+
+def shown(cell, column: Column) -> str:
+    """Return a cell as people read it, without its unit, which stands in the heading."""
+    if cell is None:
+        return "–"
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, int):
+        return str(cell)
+    if isinstance(cell, float):
+        return quantities.show(cell, "1", column.digits)
+    if isinstance(cell, Span):
+        low, mid, high = (
+            quantities.significant(n, min(column.digits, 2)) for n in (cell.low, cell.value, cell.high)
+        )
+        return f"{mid} ({low}–{high})"
+    return cell.word
+
+
+def _csv_cells(cell, spanned: bool) -> list:
+    if isinstance(cell, Span):
+        return [f"{n:.6g}" for n in (cell.value, cell.low, cell.high)]
+    plain = _plain_cell(cell)
+    text = "" if plain is None else f"{plain:.6g}" if isinstance(plain, float) else plain
+    return [text, "", ""] if spanned else [text]
+
+
+def _plain_cell(cell):
+    if isinstance(cell, Span):
+        return {"low": cell.low, "value": cell.value, "high": cell.high}
+    if isinstance(cell, Mark | Refused):
+        return cell.word
+    return cell
+
+
+@dataclass(frozen=True)
+class Table:
+    """A declared table.
+
+    Attributes:
+        id: stable name; the anchor on a page is ``table-ID``.
+        title: the caption.
+        question: the question at the bench that it answers.
+        make: function from a `Bench` to a `Sheet`.
+        notes: what a reader must know to use it.
+        sources: keys beyond those of the calculations used.
+    """
+
+    id: str
+    title: str
+    question: str
+    make: Callable[[Bench], Sheet]
+    stage: str
+    notes: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+
+    def fill(self, house) -> Filled:
+        """Compute the table for a house standard, noting what it depends on."""
+        bench = Bench(house)
+        sheet = self.make(bench)
+        rows = tuple(tuple(row) for row in sheet.rows)
+        for row in rows:
+            if len(row) != len(sheet.columns):
+                raise ValueError(f"table '{self.id}': a row has {len(row)} cells: {row}")
+        keys = [*self.sources]
+        for name in bench.used_calculations:
+            keys += bench.find(name).sources
+        return Filled(
+            id=self.id,
+            title=self.title,
+            question=self.question,
+            stage=self.stage,
+            columns=tuple(sheet.columns),
+            rows=rows,
+            notes=(*self.notes, *sheet.notes),
+            values=tuple(bench.used_values),
+            calculations=tuple(bench.used_calculations),
+            sources=tuple(dict.fromkeys(keys)),
+        )
+
+
+def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=()):
+    """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
+
+    def declare(make):
+        stage = make.__module__.rpartition(".")[2]
+        if id in TABLES and TABLES[id].stage != stage:
+            raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
+        TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources))
+        return make
+
+    return declare
+
+
+@dataclass(frozen=True)
+class Axis:
+    """What varies along one side of a matrix: heading, unit, values."""
+
+    title: str
+    unit: str
+    values: Sequence = field(default_factory=tuple)
+
+    def heading(self, value) -> str:
+        """Return one value of the axis as a heading with its unit."""
+        return value if isinstance(value, str) else quantities.show(value, self.unit, 0)
+
+
+def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3) -> Sheet:
+    """Return a sheet of ``cell(down value, across value)``; a refusal becomes a marked cell.
+
+    Arguments:
+        down: the row axis; its values stand in the first column.
+        across: the column axis; its title becomes the heading over the columns.
+        unit: unit of the cells.
+        cell: function of one value of each axis; may raise Refusal.
+        digits: significant digits of the cells.
+    """
+    columns = [Column(down.title, down.unit, 0)]
+    columns += [Column(across.heading(v), unit, digits, group=across.title) for v in across.values]
+    rows = []
+    for row_value in down.values:
+        row: list = [row_value]
+        for column_value in across.values:
+            try:
+                row.append(cell(row_value, column_value))
+            except Refusal as refusal:
+                row.append(Refused(refusal.message))
+        rows.append(row)
+    return Sheet(columns, rows)
