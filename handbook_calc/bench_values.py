@@ -6,8 +6,8 @@ from handbook_calc.engine.house import section
 section(
     "house",
     Words("name", "name of the bench, as printed on every page"),
-    Words("edition", "name of this edition of the standard", pattern=r"[\w.-]{1,20}"),
-    Words("date", "day this edition was approved", pattern=r"\d{4}-\d{2}-\d{2}"),
+    Words("edition", "name of this edition of the standard", pattern=r"[\w.-]{1,20}", like="2026.1"),
+    Words("date", "day this edition was approved", pattern=r"\d{4}-\d{2}-\d{2}", like="2026-11-25"),
     Words("keeper", "who keeps the standard and answers for it"),
 )
 section(

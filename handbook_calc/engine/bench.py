@@ -62,8 +62,9 @@ class Answer:
 class Bench:
     """Runs calculations with a house standard, and keeps what each run took from it."""
 
-    def __init__(self, house: House | None) -> None:
+    def __init__(self, house: House | None, usage=None) -> None:
         self.house = house
+        self.usage = usage
         self.used_values: dict[str, None] = {}
         self.used_calculations: dict[str, None] = {}
 

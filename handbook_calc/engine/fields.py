@@ -213,9 +213,10 @@ class YesNo(Field):
 
 @dataclass(frozen=True)
 class Words(Field):
-    """Free text of one line."""
+    """Free text of one line; `like` shows the form where `pattern` asks for one."""
 
     pattern: str = r".{1,120}"
+    like: str = ""
 
     def read(self, written) -> str:
         text = _one(written).strip()
@@ -227,7 +228,7 @@ class Words(Field):
             raise ValueError(f"does not fit; allowed is {self.allowed()}")
 
     def allowed(self) -> str:
-        return "one line of text" if self.pattern == r".{1,120}" else f"text like {self.pattern}"
+        return f"text like {self.like}" if self.like else "one line of text"
 
 
 @dataclass(frozen=True)

@@ -151,24 +151,26 @@ def standard_path(start: Path | None = None) -> Path:
     return here if here.is_file() else ROOT / STANDARD
 
 
-def load(base: Path | None = None, overlay: Path | None = None) -> House:
+def load(base: Path | None = None, overlay: Path | None = None, root: Path | None = None) -> House:
     """Load and check a house standard, with a file of differences laid over it.
 
     Arguments:
         base: the complete standard; default is `standard_path`.
         overlay: a file that holds only the values in which a house differs.
+        root: folder that the files are named from in messages; default is the working folder.
 
     Raises:
         HouseFaults: every fault of both files.
     """
     base = base or standard_path()
     faults: list[Fault] = []
-    written = _collect(base, faults)
+    root = root or Path.cwd()
+    written = _collect(base, root, faults)
     files = [base]
     if overlay is not None:
         files.append(overlay)
-        written |= _collect(overlay, faults)
-    entries = _read_entries(written, faults, _shown(base))
+        written |= _collect(overlay, root, faults)
+    entries = _read_entries(written, faults, _shown(base, root))
     house = House(entries, files)
     _apply_rules(house, faults)
     if faults:
@@ -176,18 +178,18 @@ def load(base: Path | None = None, overlay: Path | None = None) -> House:
     return house
 
 
-def _shown(path: Path) -> str:
-    """Return the path as messages show it: relative to the project or the working folder."""
+def _shown(path: Path, root: Path) -> str:
+    """Return the path as messages show it: relative to `root`, or to the project."""
     resolved = path.resolve()
-    for start in (Path.cwd(), ROOT):
+    for start in (root.resolve(), ROOT):
         if resolved.is_relative_to(start):
             return resolved.relative_to(start).as_posix()
     return os.fspath(path)
 
 
-def _collect(path: Path, faults: list[Fault]) -> dict[str, _Written]:
+def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]:
     """Return every value of one file by its key; a file that cannot be parsed is one fault."""
-    shown = _shown(path)
+    shown = _shown(path, root)
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:

@@ -55,6 +55,34 @@ class Refused:
 
 
 @dataclass(frozen=True)
+class Link:
+    """A cell that leads somewhere (`href`, from the site's root) or that can be led to (`anchor`)."""
+
+    word: str
+    href: str = ""
+    anchor: str = ""
+
+
+@dataclass(frozen=True)
+class Links:
+    """A cell of several links."""
+
+    links: tuple[Link, ...]
+
+    @property
+    def word(self) -> str:
+        """Return the texts of the links."""
+        return ", ".join(link.word for link in self.links)
+
+
+@dataclass(frozen=True)
+class Banner:
+    """The only cell of a row that heads the rows below it."""
+
+    word: str
+
+
+@dataclass(frozen=True)
 class Sheet:
     """What a table's function returns: columns, rows of cells, and notes found on the way.
 
@@ -81,11 +109,15 @@ class Filled:
     calculations: tuple[str, ...]
     sources: tuple[str, ...]
 
+    def _rows_of_cells(self) -> list[tuple]:
+        return [row for row in self.rows if not isinstance(row[0], Banner)]
+
     def csv(self) -> str:
         """Return the table as CSV: one heading line with units, numbers to six digits."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        spans = [any(isinstance(row[i], Span) for row in self.rows) for i in range(len(self.columns))]
+        cells = self._rows_of_cells()
+        spans = [any(isinstance(row[i], Span) for row in cells) for i in range(len(self.columns))]
         heading: list[str] = []
         for column, spanned in zip(self.columns, spans, strict=True):
             name = " ".join(filter(None, (column.group, column.title)))
@@ -94,7 +126,7 @@ class Filled:
             if spanned:
                 heading += [f"{name} low{unit}", f"{name} high{unit}"]
         writer.writerow(heading)
-        for row in self.rows:
+        for row in self._rows_of_cells():
             line: list = []
             for cell, spanned in zip(row, spans, strict=True):
                 line += _csv_cells(cell, spanned)
@@ -109,7 +141,7 @@ class Filled:
             "columns": [
                 {"title": c.title, "group": c.group, "unit": c.unit} for c in self.columns
             ],
-            "rows": [[_plain_cell(cell) for cell in row] for row in self.rows],
+            "rows": [[_plain_cell(cell) for cell in row] for row in self._rows_of_cells()],
             "notes": list(self.notes),
             "values": list(self.values),
             "calculations": list(self.calculations),
@@ -123,7 +155,7 @@ class Filled:
         ]
         lines = [heading] + [
             [shown(cell, column) for cell, column in zip(row, self.columns, strict=True)]
-            for row in self.rows
+            for row in self._rows_of_cells()
         ]
         widths = [max(len(line[i]) for line in lines) for i in range(len(heading))]
         body = [
@@ -170,7 +202,7 @@ def _csv_cells(cell, spanned: bool) -> list:
 def _plain_cell(cell):
     if isinstance(cell, Span):
         return {"low": cell.low, "value": cell.value, "high": cell.high}
-    if isinstance(cell, Mark | Refused):
+    if isinstance(cell, Mark | Refused | Link | Links | Banner):
         return cell.word
     return cell
 
@@ -196,13 +228,18 @@ class Table:
     notes: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
 
-    def fill(self, house) -> Filled:
-        """Compute the table for a house standard, noting what it depends on."""
-        bench = Bench(house)
+    def fill(self, house, usage=None) -> Filled:
+        """Compute the table for a house standard, noting what it depends on.
+
+        Arguments:
+            house: a checked house standard.
+            usage: which tables and pages use which value, for the tables about the handbook itself.
+        """
+        bench = Bench(house, usage)
         sheet = self.make(bench)
         rows = tuple(tuple(row) for row in sheet.rows)
         for row in rows:
-            if len(row) != len(sheet.columns):
+            if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
                 raise ValueError(f"table '{self.id}': a row has {len(row)} cells: {row}")
         keys = [*self.sources]
         for name in bench.used_calculations:

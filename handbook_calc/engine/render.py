@@ -1,0 +1,354 @@
+"""What a page asked for, as HTML. Knows nothing of the site generator.
+
+Links inside the HTML start with `ROOT_MARK`, which stands for the way from a page to the site's root.
+"""
+
+from dataclasses import dataclass, field
+from html import escape
+
+from handbook_calc.engine import quantities
+from handbook_calc.engine.bench import Answer, Bench
+from handbook_calc.engine.directives import Directive
+from handbook_calc.engine.faults import CalculationFault, Refusal, nearest
+from handbook_calc.engine.fields import Quantity
+from handbook_calc.engine.house import House
+from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
+from handbook_calc.engine.sources import sources
+from handbook_calc.engine.tables import (
+    TABLES,
+    Banner,
+    Column,
+    Filled,
+    Link,
+    Links,
+    Mark,
+    Refused,
+    shown,
+)
+
+ROOT_MARK = "%ROOT%/"
+CSV_FOLDER = "tables-csv"
+
+
+class PageFault(ValueError):
+    """A directive that cannot be filled; the text says what is wrong and what is allowed."""
+
+
+@dataclass
+class Usage:
+    """Which pages and tables use which house value and table."""
+
+    value_pages: dict[str, dict[str, None]] = field(default_factory=dict)
+    value_tables: dict[str, dict[str, None]] = field(default_factory=dict)
+    table_pages: dict[str, dict[str, None]] = field(default_factory=dict)
+    titles: dict[str, str] = field(default_factory=dict)
+
+    def note(self, where: dict[str, dict[str, None]], key: str, user: str) -> None:
+        """Note that `user` uses `key`."""
+        where.setdefault(key, {})[user] = None
+
+    def table_link(self, name: str) -> Link:
+        """Return a link to a table on the first page that shows it."""
+        pages = list(self.table_pages.get(name, ()))
+        href = f"{page_url(pages[0])}#table-{name}" if pages else f"{CSV_FOLDER}/{name}.csv"
+        return Link(f"table {name}", href)
+
+    def of_value(self, key: str) -> tuple[Link, ...]:
+        """Return links to every table and page that uses a house value."""
+        tables = [self.table_link(name) for name in self.value_tables.get(key, ())]
+        pages = [
+            Link(self.titles.get(page, page), page_url(page)) for page in self.value_pages.get(key, ())
+        ]
+        return tuple(tables + pages)
+
+
+def page_url(source: str) -> str:
+    """Return the address of a page from the site's root: ``procedures/sand.md`` -> ``.html``."""
+    return f"{source.removesuffix('.md')}.html"
+
+
+class Renderer:
+    """Fills directives for one house standard; every table is computed once."""
+
+    def __init__(self, house: House) -> None:
+        self.house = house
+        self.usage = Usage()
+        self._filled: dict[str, Filled] = {}
+        self._html: dict[str, str] = {}
+
+    def filled(self, name: str) -> Filled:
+        """Return a table filled in for this house standard.
+
+        Raises:
+            PageFault: no such table; the nearest name is given.
+        """
+        if name not in TABLES:
+            raise PageFault(f"no table '{name}'{nearest(name, TABLES)}")
+        if name not in self._filled:
+            self._filled[name] = TABLES[name].fill(self.house, self.usage)
+            for key in self._filled[name].values:
+                self.usage.note(self.usage.value_tables, key, name)
+        return self._filled[name]
+
+    def note(self, asked: Directive, page: str) -> None:
+        """Note what a directive of a page uses, before anything that prints the usage is filled."""
+        if asked.verb == "table" and asked.name in TABLES:
+            self.usage.note(self.usage.table_pages, asked.name, page)
+        if asked.verb == "value" and asked.name in self.house.entries:
+            self.usage.note(self.usage.value_pages, asked.name, page)
+        elif asked.verb in ("value", "calc") and not asked.complaint:
+            try:
+                bench, _ = self._ask(asked)
+            except ValueError:
+                return  # reported when the directive is filled
+            for key in bench.used_values:
+                self.usage.note(self.usage.value_pages, key, page)
+
+    def fill(self, asked: Directive) -> str:
+        """Return the HTML for a directive.
+
+        Raises:
+            PageFault: what is wrong with it.
+        """
+        if asked.complaint:
+            raise PageFault(asked.complaint)
+        if asked.verb == "table":
+            if asked.literals or asked.keys:
+                raise PageFault(f"table '{asked.name}' takes no arguments")
+            return self.table(asked.name)
+        try:
+            if asked.verb == "value" and asked.name in self.house.entries:
+                return self._house_value(asked)
+            bench, answer = self._ask(asked)
+        except Refusal as refusal:
+            raise PageFault(f"refused: {refusal}") from None
+        except CalculationFault as fault:
+            raise PageFault(str(fault)) from None
+        return self._computed(asked, answer) if asked.verb == "value" else self._worked(bench, answer)
+
+    def _house_value(self, asked: Directive) -> str:
+        if asked.literals or asked.keys:
+            raise PageFault(f"house value '{asked.name}' takes no arguments")
+        entry = self.house.entries[asked.name]
+        title = escape(f"House value {asked.name}: {entry.field.about}")
+        return f'<span class="hb-value" title="{title}">{escape(entry.show())}{_other_unit(entry)}</span>'
+
+    def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
+        bench = Bench(self.house)
+        name, _, result = asked.name.partition(".")
+        if asked.verb == "value" and name not in _calculations():
+            known = [*self.house.entries, *_calculations()]
+            raise PageFault(f"no house value or calculation '{asked.name}'{nearest(asked.name, known)}")
+        calculation = bench.find(name)
+        values = {n: calculation.read(n, text) for n, text in asked.literals.items()}
+        for argument, key in asked.keys.items():
+            if key not in self.house.entries:
+                raise PageFault(f"no house value '{key}'{nearest(key, self.house.entries)}")
+            self._same_unit(calculation.input(argument), key)
+            values[argument] = bench.value(key)
+        answer = bench.answer(name, **values)
+        answer.calculation.result(result)
+        return bench, answer
+
+    def _same_unit(self, declared, key: str) -> None:
+        """Refuse a house value whose unit is not the argument's: both are floats by now."""
+        given = self.house.entries[key].field
+        if getattr(declared, "unit", "") != getattr(given, "unit", ""):
+            raise PageFault(
+                f"house value {key} is in '{given.unit}', and {declared.name} wants '{declared.unit}'"
+            )
+
+    def _computed(self, asked: Directive, answer: Answer) -> str:
+        name, _, result = asked.name.partition(".")
+        title = escape(f"Computed: {answer.calculation.title}")
+        text = answer.show(result)
+        declared = answer.calculation.result(result)
+        other = ""
+        if declared.unit in ("degC", "delta_degC") and answer.results[declared.name] is not None:
+            other = _fahrenheit(answer.results[declared.name], declared.unit)
+        return f'<span class="hb-value" title="{title}">{escape(text)}{other}</span>'
+
+    def table(self, name: str) -> str:
+        """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
+        if name not in self._html:
+            self._html[name] = _table_html(self.filled(name), self)
+        return self._html[name]
+
+    def words(self, name: str) -> str:
+        """Return the words and numbers of a table for the search index."""
+        filled = self.filled(name)
+        words = dict.fromkeys(
+            word
+            for row in filled.rows
+            for cell, column in zip(row, filled.columns, strict=False)
+            for word in shown(cell, column).split()
+        )
+        heads = " ".join(f"{c.group} {c.title} {quantities.label(c.unit)}" for c in filled.columns)
+        return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)}")
+
+    def source_links(self, keys) -> str:
+        """Return links to sources, by title."""
+        known = sources()
+        return "; ".join(
+            f'<a href="{ROOT_MARK}{SOURCES_PAGE}#source-{key}">{escape(known[key].title)}</a>'
+            for key in keys
+        )
+
+    def value_links(self, keys) -> str:
+        """Return links to house values."""
+        return ", ".join(
+            f'<a href="{ROOT_MARK}{HOUSE_PAGE}#house-{key}">{escape(key)}</a>'
+            f" ({escape(self.house.entries[key].show())})"
+            for key in keys
+        )
+
+    def _worked(self, bench: Bench, answer: Answer) -> str:
+        calculation = answer.calculation
+        given = "".join(
+            f"<div><dt>{escape(d.about)}</dt><dd>{escape(d.show(answer.inputs[d.name]))}</dd></div>"
+            for d in calculation.inputs
+            if answer.inputs[d.name] is not None
+        )
+        results = "".join(
+            f'<div class="hb-result"><dt>{escape(r.about)}</dt><dd>{_result(r, answer)}</dd></div>'
+            for r in calculation.results
+        )
+        steps = "".join(f"<li><code>{escape(step)}</code></li>" for step in answer.working())
+        assumes = "".join(f"<li>{escape(line)}</li>" for line in calculation.assumes)
+        used = self.value_links(bench.used_values)
+        house = f"<p>House values used: {used}.</p>" if used else ""
+        assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
+        return (
+            f'<section class="hb-calc" id="calc-{calculation.name}" '
+            f'data-calculation="{calculation.name}">'
+            f'<p class="hb-calc-title">{escape(calculation.title)}</p>'
+            f"<dl>{given}{results}</dl>"
+            f"<details><summary>Working, assumptions, source</summary><ol>{steps}</ol>{assumed}{house}"
+            f"<p>Source: {self.source_links(calculation.sources)}.</p></details></section>"
+        )
+
+
+def _calculations():
+    from handbook_calc.engine.calculation import CATALOGUE
+
+    return CATALOGUE
+
+
+def _result(declared, answer: Answer) -> str:
+    value = answer.results[declared.name]
+    given = answer.given()
+    text = escape(declared.show(value, given))
+    if hasattr(declared, "words") and value is not None:
+        return f"<strong>{text}</strong>: {escape(declared.sentence(value, given))}"
+    return text
+
+
+def _other_unit(entry) -> str:
+    """Return the value in the unit another reader uses, where mixing them up does harm."""
+    if not isinstance(entry.field, Quantity) or entry.value is None:
+        return ""
+    written = quantities.normal_unit(quantities.split(entry.written)[1])
+    if entry.field.unit in ("degC", "delta_degC") and "degF" not in written:
+        return _fahrenheit(entry.value, entry.field.unit)
+    if written not in ("1", entry.field.unit):
+        return f" ({escape(quantities.show(entry.value, entry.field.unit))})"
+    return ""
+
+
+def _fahrenheit(value: float, unit: str) -> str:
+    other = "delta_degF" if unit.startswith("delta") else "degF"
+    return f" ({quantities.convert(value, unit, other):.0f}\u00a0°F)"
+
+
+def _table_html(filled: Filled, renderer: Renderer) -> str:
+    foot: dict[str, int] = {}
+    body = "".join(_row_html(row, filled.columns, foot) for row in filled.rows)
+    notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
+    reasons = "".join(
+        f"<li><sup>{chr(96 + mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
+    )
+    lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
+    used = renderer.value_links(filled.values)
+    cited = renderer.source_links(filled.sources)
+    parts = [
+        f"House values: {used}." if used else "",
+        f"Sources: {cited}." if cited else "",
+        f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
+    ]
+    return (
+        f'<section class="hb-table" id="table-{filled.id}" aria-label="{escape(filled.title)}">'
+        f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
+        f'<table class="hb"><caption>{escape(filled.title)}</caption>'
+        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
+        f'{lists}<p class="hb-foot">{" ".join(filter(None, parts))}</p></section>'
+    )
+
+
+def _unit_html(column: Column) -> str:
+    unit = quantities.label(column.unit)
+    return f' <span class="hb-unit">{escape(unit)}</span>' if unit not in ("", "text") else ""
+
+
+def _head_html(columns: tuple[Column, ...]) -> str:
+    if not any(column.group for column in columns):
+        return f"<tr>{''.join(_heading(column) for column in columns)}</tr>"
+    top, below = [], []
+    index = 0
+    while index < len(columns):
+        column = columns[index]
+        if not column.group:
+            top.append(f'<th scope="col" rowspan="2">{escape(column.title)}{_unit_html(column)}</th>')
+            index += 1
+            continue
+        span = 1
+        while index + span < len(columns) and columns[index + span].group == column.group:
+            span += 1
+        members = columns[index : index + span]
+        shared = column if len({member.unit for member in members}) == 1 else None
+        title = escape(column.group)
+        unit = ""
+        if shared is not None and _unit_html(shared):
+            unit = f' <span class="hb-unit">(cells in {escape(quantities.label(shared.unit))})</span>'
+        top.append(f'<th scope="colgroup" colspan="{span}">{title}{unit}</th>')
+        below += [
+            f'<th scope="col">{escape(m.title)}{"" if shared is not None else _unit_html(m)}</th>'
+            for m in members
+        ]
+        index += span
+    return f"<tr>{''.join(top)}</tr><tr>{''.join(below)}</tr>"
+
+
+def _heading(column: Column) -> str:
+    return f'<th scope="col">{escape(column.title)}{_unit_html(column)}</th>'
+
+
+def _row_html(row, columns, foot: dict[str, int]) -> str:
+    if isinstance(row[0], Banner):
+        head = f'<th scope="rowgroup" colspan="{len(columns)}">{escape(row[0].word)}</th>'
+        return f'<tr class="hb-banner">{head}</tr>'
+    cells = [_cell_html(cell, column, foot) for cell, column in zip(row, columns, strict=True)]
+    anchor = f' id="{escape(row[0].anchor)}"' if isinstance(row[0], Link) and row[0].anchor else ""
+    return f'<tr{anchor}><th scope="row">{cells[0][1]}</th>' + "".join(
+        f'<td class="{kind}">{text}</td>' if kind else f"<td>{text}</td>" for kind, text in cells[1:]
+    ) + "</tr>"
+
+
+def _cell_html(cell, column: Column, foot: dict[str, int]) -> tuple[str, str]:
+    """Return the class and the inner HTML of a cell."""
+    if isinstance(cell, Link):
+        return "", _link_html(cell)
+    if isinstance(cell, Links):
+        return "", ", ".join(map(_link_html, cell.links)) or "nothing yet"
+    if isinstance(cell, Mark):
+        return f"hb-{cell.state}", escape(cell.word)
+    if isinstance(cell, Refused):
+        mark = foot.setdefault(cell.reason, len(foot) + 1)
+        return "hb-stop", f"{escape(cell.word)}<sup>{chr(96 + mark)}</sup>"
+    text = escape(shown(cell, column))
+    return ("" if isinstance(cell, str | None) else "n"), text
+
+
+def _link_html(link: Link) -> str:
+    if not link.href:
+        return escape(link.word)
+    return f'<a href="{ROOT_MARK}{escape(link.href)}">{escape(link.word)}</a>'

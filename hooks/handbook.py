@@ -1,0 +1,292 @@
+"""The handbook in MkDocs: finds what pages ask for, reports faults by page and line, fills pages.
+
+Everything is checked and computed before MkDocs cleans the site folder, and the new site takes the
+old one's place only when it is complete: a fault leaves the earlier site whole. Tables go in after
+the page is laid out, because converting them as Markdown and indexing them cell by cell is most of
+a build's time; the search index gets their words instead.
+"""
+
+import logging
+import re
+import shutil
+import sys
+from html import escape
+from pathlib import Path
+
+from mkdocs import utils
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import event_priority
+from mkdocs.structure.files import File
+
+# Under `serve` faults are shown in the page and must not count as strict warnings, which would stop
+# the server; MkDocs counts only what is logged below the name 'mkdocs'.
+serve_log = logging.getLogger("handbook")
+log = logging.getLogger("mkdocs.hooks.handbook")
+
+SLOT = re.compile(r'<p class="hb-slot" id="[^"]*">hbslot(\d+)</p>')
+FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*">hbslot(\d+) .*?</p>', re.DOTALL)
+
+
+class State:
+    """What one build knows; `renderer` of the last good build stays for `serve`."""
+
+    serving = False
+    renderer = None
+    house_faults: tuple[str, ...] = ()
+    slots: tuple[tuple[str, str], ...] = ()
+    published: Path | None = None
+    warnings: utils.CountHandler | None = None
+
+
+state = State()
+
+
+def on_startup(command, dirty):
+    """Remember whether this is `serve`."""
+    state.serving = command == "serve"
+
+
+@event_priority(100)
+def on_config(config):
+    """Turn the build to a folder of its own, so that the earlier site stays until this one is whole."""
+    if config.use_directory_urls:
+        raise PluginError("mkdocs.yml: use_directory_urls must be false: the site opens from a folder")
+    if state.serving:
+        for name in [m for m in sys.modules if m.partition(".")[0] == "handbook_calc"]:
+            del sys.modules[name]
+        return config
+    state.published = Path(config.site_dir)
+    config.site_dir = str(state.published.with_name(state.published.name + ".building"))
+    state.warnings = utils.CountHandler()
+    state.warnings.setLevel(logging.WARNING)
+    logging.getLogger("mkdocs").addHandler(state.warnings)
+    return config
+
+
+def on_pre_build(config):
+    """Load the house standard, compute every table, try every directive; stop on any fault."""
+    faults = _prepare(config)
+    if faults and not (state.serving and state.renderer):
+        raise PluginError("\n".join(faults))
+    if state.serving:
+        for fault in faults:
+            serve_log.warning(fault)
+
+
+def _prepare(config) -> list[str]:
+    root = Path(config.config_file_path).parent
+    try:
+        from handbook_calc.engine import catalogue, house, render
+        from handbook_calc.engine.faults import HouseFaults
+
+        catalogue.load()
+    except Exception as error:
+        # Whatever is wrong in a module that is being edited, the reader gets its place, not a traceback.
+        return [f"{_place(error, root)}: handbook_calc cannot be loaded: {error}"]
+    overlay = config.extra.get("handbook", {}).get("house")
+    try:
+        standard = house.load(
+            Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None, root
+        )
+    except HouseFaults as error:
+        state.house_faults = tuple(map(str, error.faults))
+        return list(state.house_faults)
+    renderer = render.Renderer(standard)
+    faults = _fill_tables(renderer, root)
+    faults += _try_pages(renderer, Path(config.docs_dir), root)
+    if not faults or state.serving:
+        state.renderer = renderer
+        state.house_faults = ()
+    return faults
+
+
+def _place(error: Exception, root: Path) -> str:
+    """Return file:line of an error inside the project, as near to its cause as can be told."""
+    if isinstance(error, SyntaxError) and error.filename:
+        file, line = Path(error.filename), error.lineno
+    else:
+        trace, file, line = error.__traceback__, Path("handbook_calc"), 1
+        while trace:
+            if "handbook_calc" in trace.tb_frame.f_code.co_filename:
+                file, line = Path(trace.tb_frame.f_code.co_filename), trace.tb_lineno
+            trace = trace.tb_next
+    return f"{file.relative_to(root) if file.is_relative_to(root) else file}:{line}"
+
+
+def _fill_tables(renderer, root: Path) -> list[str]:
+    from handbook_calc.engine.registers import REGISTERS
+    from handbook_calc.engine.tables import TABLES
+
+    faults = []
+    for name in TABLES:
+        if name in REGISTERS:
+            continue  # they print what the pages use, so they are filled after the pages are read
+        try:
+            renderer.filled(name)
+        except Exception as error:
+            faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
+    return faults
+
+
+def _try_pages(renderer, docs: Path, root: Path) -> list[str]:
+    from handbook_calc.engine.directives import find
+    from handbook_calc.engine.render import PageFault
+
+    pages = []
+    for path in sorted(docs.rglob("*.md")):
+        text = path.read_text(encoding="utf-8-sig")
+        source = path.relative_to(docs).as_posix()
+        heading = re.search(r"^# (.+)$", text, re.MULTILINE)
+        renderer.usage.titles[source] = heading[1] if heading else source
+        pages.append((path, source, find(text)))
+    for _, source, asked in pages:
+        for directive in asked:
+            renderer.note(directive, source)
+    faults = []
+    for path, _, asked in pages:
+        shown_tables: dict[str, int] = {}
+        for directive in asked:
+            where = f"{path.relative_to(root).as_posix()}:{directive.line}"
+            try:
+                renderer.fill(directive)
+            except PageFault as fault:
+                faults.append(f"{where}: {fault}")
+            except Exception as error:
+                faults.append(f"{where}: {directive.verb} '{directive.name}' failed: {error}")
+            if directive.verb == "table":
+                first = shown_tables.setdefault(directive.name, directive.line)
+                if first != directive.line:
+                    faults.append(
+                        f"{where}: table '{directive.name}' is on this page already, in line {first}; "
+                        f"link to #table-{directive.name} instead"
+                    )
+    return faults
+
+
+def on_files(files, config):
+    """Add a CSV of every table to the site."""
+    from handbook_calc.engine.render import CSV_FOLDER
+    from handbook_calc.engine.tables import TABLES
+
+    for name in TABLES:
+        content = state.renderer.filled(name).csv()
+        files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
+    return files
+
+
+@event_priority(100)
+def on_page_markdown(markdown, page, config, files):
+    """Put values into the text, and a slot where a table or calculation will stand."""
+    from handbook_calc.engine.directives import find
+    from handbook_calc.engine.render import PageFault
+
+    lines = markdown.split("\n")
+    skipped = (page.file.content_string or "").count("\n") - markdown.count("\n")
+    slots: list[tuple[str, str]] = []
+    counts: dict[str, int] = {}
+    for asked in reversed(find(markdown)):
+        line = lines[asked.line - 1]
+        try:
+            html = state.renderer.fill(asked)
+        except PageFault as fault:
+            where = f"docs/{page.file.src_uri}:{asked.line + skipped}"
+            html = f'<span class="hb-fault" role="alert">{escape(f"{where}: {fault}")}</span>'
+            lines[asked.line - 1] = f"{line[: asked.start]}{html}{line[asked.end :]}"
+            continue
+        if asked.verb == "value":
+            lines[asked.line - 1] = f"{line[: asked.start]}{html}{line[asked.end :]}"
+            continue
+        name = f"{asked.verb}-{asked.name}"
+        counts[name] = counts.get(name, 0) + 1
+        anchor = name if counts[name] == 1 else f"{name}-{counts[name]}"
+        indent = line[: asked.start]
+        slot = f"hbslot{len(slots)}\n{indent}{{: #{anchor} .hb-slot }}"
+        lines[asked.line - 1] = f"\n{indent}{slot}\n"
+        html = html.replace(f'id="{name}"', f'id="{anchor}"', 1)
+        words = state.renderer.words(asked.name) if asked.verb == "table" else _text_of(html)
+        slots.append((html, words))
+    page.meta["handbook_slots"] = slots
+    return "\n".join(lines)
+
+
+def _text_of(html: str) -> str:
+    return re.sub(r"<[^>]+>", " ", html)
+
+
+def on_page_content(html, page, config, files):
+    """Put the words of tables and calculations into their slots, for the search index to find."""
+    slots = page.meta["handbook_slots"]
+
+    def with_words(found: re.Match) -> str:
+        return found[0].replace("</p>", f" {slots[int(found[1])][1]}</p>")
+
+    return SLOT.sub(with_words, html)
+
+
+def on_post_page(output, page, config):
+    """Put tables and calculations into the finished page, and stamp it with the edition."""
+    slots = page.meta["handbook_slots"]
+    root = "../" * page.url.count("/")
+
+    output = FILLED_SLOT.sub(lambda found: slots[int(found[1])][0], output)
+    stamp = _stamp(state.renderer.house)
+    faults = "".join(
+        f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults
+    )
+    if faults:
+        output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
+    output = output.replace("</article>", f"{stamp}</article>", 1)
+    return output.replace("%ROOT%/", root)
+
+
+def _stamp(house) -> str:
+    return (
+        f'<p class="hb-edition">{escape(house["house.name"])} · edition {escape(house.edition)}, '
+        f'approved {escape(house["house.date"])} by the {escape(house["house.keeper"])}. '
+        "A printed copy holds only while this edition does.</p>"
+    )
+
+
+@event_priority(-1000)
+def on_post_build(config):
+    """Let the finished site take the place of the earlier one."""
+    if state.serving:
+        return
+    counted = state.warnings.get_counts()
+    _forget_warnings()
+    if config.strict and counted:
+        _drop_staging(config)  # MkDocs stops the build next; the earlier site stays
+        return
+    staging, published = Path(config.site_dir), state.published
+    published.mkdir(parents=True, exist_ok=True)
+    utils.clean_directory(str(published))  # leaves dot files, such as a repository's, in place
+    for entry in staging.iterdir():
+        shutil.move(entry, published / entry.name)
+    staging.rmdir()
+    config.site_dir = str(published)
+    log.info(f"Published in directory: {published}")
+
+
+def on_build_error(error):
+    """Leave no half-made site behind."""
+    if not state.serving and state.published:
+        _forget_warnings()
+        shutil.rmtree(f"{state.published}.building", ignore_errors=True)
+
+
+def _drop_staging(config) -> None:
+    shutil.rmtree(config.site_dir, ignore_errors=True)
+
+
+def _forget_warnings() -> None:
+    if state.warnings:
+        logging.getLogger("mkdocs").removeHandler(state.warnings)
+        state.warnings = None
+
+
+def on_serve(server, config, builder):
+    """Watch the house's own file of differences too."""
+    overlay = config.extra.get("handbook", {}).get("house")
+    if overlay:
+        server.watch(str(Path(config.config_file_path).parent / overlay))
+    return server
