@@ -109,7 +109,7 @@ def convert(number: float, written: str, declared: str) -> float:
         return number
     if unit in ("oz", "ounce", "ounces"):
         raise ValueError(
-            "'oz' can be three units: write 'oz_avdp' (28.3495 g), 'ozt' (troy, 31.1035 g) "
+            "is ambiguous, 'oz' can be three units: write 'oz_avdp' (28.3495 g), 'ozt' (troy, 31.1035 g) "
             "or 'floz' (US fluid ounce, 29.5735 mL)"
         )
     table = known_units()

@@ -1,0 +1,182 @@
+"""The command line: check the house standard, run a calculation, print a table."""
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from handbook_calc.engine import catalogue, house
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.faults import CalculationFault, HouseFaults, nearest
+from handbook_calc.engine.fields import Quantity, Rows
+from handbook_calc.engine.tables import TABLES
+
+
+class Fault(Exception):
+    """One clear line for stderr; the exit status is 2."""
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command; return the exit status: 0, or 2 with the fault on stderr."""
+    parser = _parser()
+    asked = parser.parse_args(arguments)
+    catalogue.load()
+    try:
+        return asked.run(asked)
+    except HouseFaults as faults:
+        print(faults, file=sys.stderr)
+    except (Fault, CalculationFault) as fault:
+        print(fault, file=sys.stderr)
+    return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m handbook_calc", description=__doc__)
+    shared = argparse.ArgumentParser(add_help=False)
+    shared.add_argument(
+        "--house", type=Path, metavar="FILE", help="a file of differences laid over the house standard"
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    check = commands.add_parser("check", parents=[shared], help="check the house standard")
+    check.set_defaults(run=run_check)
+
+    calc = commands.add_parser("calc", parents=[shared], help="run one calculation")
+    calc.add_argument("name", nargs="?", metavar="NAME")
+    calc.add_argument("values", nargs="*", metavar="key=value", help='for example area="120 cm^2"')
+    calc.add_argument("--list", action="store_true", help="every calculation with inputs and results")
+    calc.add_argument("--json", action="store_true", help="print JSON")
+    calc.set_defaults(run=run_calc)
+
+    table = commands.add_parser("table", parents=[shared], help="print one table")
+    table.add_argument("id", nargs="?", metavar="ID")
+    table.add_argument("--list", action="store_true", help="every table with its question")
+    form = table.add_mutually_exclusive_group()
+    form.add_argument("--csv", action="store_true", help="print CSV")
+    form.add_argument("--json", action="store_true", help="print JSON")
+    table.set_defaults(run=run_table)
+    return parser
+
+
+def run_check(asked) -> int:
+    """Print ``ok`` and the edition; faults are raised by loading."""
+    standard = house.load(overlay=asked.house)
+    faults = []
+    for declared in TABLES.values():
+        try:
+            declared.fill(standard)
+        except (CalculationFault, ValueError) as fault:
+            faults.append(f"table '{declared.id}' cannot be computed: {fault}")
+    if faults:
+        raise Fault("\n".join(faults))
+    files = ", ".join(map(str, standard.files))
+    print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
+    return 0
+
+
+def run_calc(asked) -> int:
+    """Run one calculation, or list them all."""
+    if asked.list:
+        return _list_calculations(asked)
+    if not asked.name:
+        raise Fault("name a calculation, or ask for --list")
+    if asked.name not in CATALOGUE:
+        raise Fault(f"no calculation '{asked.name}'{nearest(asked.name, CATALOGUE)}; see calc --list")
+    written = {}
+    for argument in asked.values:
+        name, equals, value = argument.partition("=")
+        if not equals:
+            raise Fault(f"{asked.name}: '{argument}' is not written key=value, as in area=\"120 cm^2\"")
+        if name in written:
+            raise Fault(f"{asked.name}: {name} is given twice; keep one of them")
+        written[name] = value
+    answer = Bench(_house_for(asked, written)).ask(asked.name, **written)
+    if asked.json:
+        print(json.dumps(answer.plain(), ensure_ascii=False, indent=2))
+        return 0
+    given = answer.given()
+    for declared in answer.calculation.results:
+        value = answer.results[declared.name]
+        print(f"{declared.name}: {declared.show(value, given)}")
+        if hasattr(declared, "words") and value is not None:
+            print(f"  {declared.sentence(value, given)}")
+    print("working:")
+    for step in answer.working():
+        print(f"  {step}")
+    print(f"source: {', '.join(answer.calculation.sources)}")
+    return 0
+
+
+def _house_for(asked, written: dict):
+    """Return the house standard, or None where no argument's default needs it."""
+    needed = any(d.house and d.name not in written for d in CATALOGUE[asked.name].inputs)
+    return house.load(overlay=asked.house) if needed or asked.house else None
+
+
+def _list_calculations(asked) -> int:
+    if asked.json:
+        print(json.dumps([_declared(c) for c in CATALOGUE.values()], ensure_ascii=False, indent=2))
+        return 0
+    for calculation in CATALOGUE.values():
+        print(f"{calculation.name}: {calculation.title}")
+        for d in calculation.inputs:
+            default = f"; default {d.house}" if d.house else ""
+            default += "; may be left out" if d.optional else ""
+            print(f"  {d.name} [{d.unit}]: {d.allowed()}{default}")
+        for r in calculation.results:
+            print(f"  -> {r.name} [{r.unit}]")
+    return 0
+
+
+def _declared(calculation) -> dict:
+    return {
+        "name": calculation.name,
+        "title": calculation.title,
+        "stage": calculation.stage,
+        "inputs": [_declared_input(d) for d in calculation.inputs],
+        "results": [{"name": r.name, "unit": r.unit, "about": r.about} for r in calculation.results],
+        "assumes": list(calculation.assumes),
+        "source": list(calculation.sources),
+    }
+
+
+def _declared_input(declared) -> dict:
+    entry = {"name": declared.name, "unit": declared.unit, "about": declared.about}
+    if isinstance(declared, Quantity):
+        entry |= {"low": declared.low, "high": declared.high}
+    elif isinstance(declared, Rows):
+        entry["columns"] = [_declared_input(column) for column in declared.columns]
+    elif hasattr(declared, "names"):
+        entry["options"] = list(declared.names())
+    entry["allowed"] = declared.allowed()
+    if declared.house:
+        entry["default"] = declared.house
+    entry["optional"] = bool(declared.optional or declared.house)
+    return entry
+
+
+def run_table(asked) -> int:
+    """Print one table, or list them all."""
+    if asked.list:
+        for declared in TABLES.values():
+            print(f"{declared.id}: {declared.question}")
+        return 0
+    if not asked.id:
+        raise Fault("name a table, or ask for --list")
+    if asked.id not in TABLES:
+        raise Fault(f"no table '{asked.id}'{nearest(asked.id, TABLES)}; see table --list")
+    filled = TABLES[asked.id].fill(house.load(overlay=asked.house))
+    if asked.csv:
+        print(filled.csv(), end="")
+    elif asked.json:
+        print(json.dumps(filled.plain(), ensure_ascii=False, indent=2))
+    else:
+        print(filled.text())
+    return 0
+
+
+if __name__ == "__main__":
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(encoding="utf-8")  # units hold µ and °, whatever the console's own code page
+    sys.exit(main())
