@@ -1008,7 +1008,7 @@ ENERGIES = ("early_energy", "recoat_energy", "full_energy")
         "points over "
         "unfrozen water, as weather tables give them; some instruments show the frost point "
         "there, which "
-        "is warmer by up to about a tenth of its distance from 0 °C.",
+        "is warmer by about a tenth of its distance from 0 °C.",
     ),
 )
 def dew_points_table(bench):
@@ -1115,7 +1115,7 @@ def _window(bench, coating, temperature, humidity):
 def _span(figures, hours=1):
     """Return a cell: one number where the spread does not show, a span where it does."""
     low, value, high = (figure / hours for figure in figures)
-    if max(low, high) <= min(low, high) * 1.02:
+    if max(low, high) <= min(low, high) * 1.05:
         return value
     return Span(min(low, high), value, max(low, high))
 
