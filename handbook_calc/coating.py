@@ -247,7 +247,7 @@ def margin_covers_instruments(house):
             "coating.margin",
             "is smaller than the errors of hygrometer and thermometer together, so a wet face "
             "could "
-            f"pass; allowed is at least {needed:.1f} delta_degC with these instruments",
+            f"pass; allowed is at least {ceil(needed * 10) / 10:g} delta_degC with these instruments",
         )
 
 
@@ -412,8 +412,8 @@ def coverage(area, dry_film, volume_solids, transfer_efficiency, coats):
     assumes=("the film first fills the valleys to the height of the peaks",),
     sources=("film-balance", "profile-note"),
     refusals={
-        "many-coats": "{0} coats would be needed: so many shut solvent in; use a coating of more "
-        "solids, or a smoother face",
+        "many-coats": f"more than {MOST_COATS} coats would be needed: so many shut solvent in; "
+        "use a coating of more solids, or a smoother face",
     },
 )
 def coats_needed(dry_film, film_per_coat, roughness_peak):
@@ -422,7 +422,7 @@ def coats_needed(dry_film, film_per_coat, roughness_peak):
     # 1e-9: a film met exactly by n coats must not ask for one more because of the last digit.
     coats = ceil(exact - 1e-9)
     if coats > MOST_COATS:
-        refuse("many-coats", coats)
+        refuse("many-coats")
     return coats
 
 
