@@ -1111,6 +1111,7 @@ SPREAD_NOTE = (
     "trade disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to "
     "printed data sheets give less for early stages, laboratory cure gives more for the last. "
     "Used is one energy for each stage."
+    " Plan with the later end of an earliest time and the earlier end of a latest one."
 )
 
 
