@@ -642,7 +642,7 @@ def surface_minimum(air_temperature, humidity, margin):
             "whether to coat",
             words={
                 "go": "Coat now, and measure again before each coat.",
-                "wait": "Do not coat yet: the piece is dry, and warmth mends what is wrong. Warm "
+                "wait": "Do not coat yet: no water forms on the piece, and warmth mends what is wrong. Warm "
                 "the piece or the room, then measure again.",
                 "stop": "Do not coat: warmth alone does not mend this. Do what the reasons say first.",
             },
@@ -1110,8 +1110,8 @@ SPREAD_NOTE = (
     "In brackets: the same with the activation energy lower and higher by the house's spread. The "
     "trade disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to "
     "printed data sheets give less for early stages, laboratory cure gives more for the last. "
-    "Used is one energy for each stage."
-    " Plan with the later end of an earliest time and the earlier end of a latest one."
+    "Used is one energy for each stage. Plan with the later end of an earliest time and the "
+    "earlier end of a latest one."
 )
 
 
