@@ -122,9 +122,7 @@ family(
 
 
 def _solvent(options=None):
-    return Choice(
-        "solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent"
-    )
+    return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent")
 
 
 # --- strength of the solvent -------------------------------------------------------------------
@@ -301,9 +299,7 @@ def azeotrope(solvent):
         "{middle_limit}, last {last_limit}); put them in rising order",
     },
 )  # fmt: skip
-def bath_verdict(
-    solvent, mass_percent, bath, first_limit, middle_limit, last_limit
-):
+def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_limit):
     """Each place asks a least strength; a last bath must also be on the dry side of the azeotrope."""
     if first_limit > middle_limit or middle_limit > last_limit:
         refuse("limits")
@@ -432,8 +428,7 @@ SOAK_ASSUMES = (
     "the bath outside stays fresh: large, and moved now and then",
     "the diffusivity of water in 2-propanol is known within a factor of two; rust that fills a crack "
     "makes it slower still by two to four times",
-    "diffusion gets faster with temperature as the mixture gets thinner (activation energy of its "
-    "viscosity)",
+    "diffusion gets faster with temperature as the mixture gets thinner (activation energy of its viscosity)",
 )
 
 
@@ -526,8 +521,7 @@ SAFETY_SHARE = Quantity(
     house="drying.safety_share",
 )
 LIMIT_ASSUMES = (
-    "the lower of the limits that two standards print, and lowered with temperature by a tenth at "
-    "80 °C",
+    "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
 )
 
 
@@ -774,9 +768,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         "the three temperatures",
     },
 )  # fmt: skip
-def heat_up_time(
-    mass, area, start, oven, target, coefficient, specific_heat, density, conductivity, ceiling
-):
+def heat_up_time(mass, area, start, oven, target, coefficient, specific_heat, density, conductivity, ceiling):
     """The gap to the surroundings dies out exponentially."""
     half_thickness = mass / density / area / 100
     biot = coefficient * half_thickness / conductivity
@@ -800,12 +792,18 @@ def heat_up_time(
     "ramp-time",
     title="Time to bring the oven up slowly",
     inputs=(
-        Quantity("start", "temperature at the start", unit="degC", low=-20, high=150,
-                 house="drying.room_temperature"),
-        Quantity("oven", "temperature at the end", unit="degC", low=-20, high=150,
-                 house="drying.oven_temperature"),
-        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300,
-                 house="drying.oven_ramp"),
+        Quantity(
+            "start",
+            "temperature at the start",
+            unit="degC",
+            low=-20,
+            high=150,
+            house="drying.room_temperature",
+        ),
+        Quantity(
+            "oven", "temperature at the end", unit="degC", low=-20, high=150, house="drying.oven_temperature"
+        ),
+        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300, house="drying.oven_ramp"),
     ),
     results=Figure("time", "h", "time from start to end"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
@@ -823,12 +821,30 @@ def ramp_time(start, oven, ramp):
     "oven-humidity",
     title="Relative humidity of room air once it is warmed",
     inputs=(
-        Quantity("room_temperature", "temperature of the room air", unit="degC", low=1, high=45,
-                 house="drying.room_temperature"),
-        Quantity("room_humidity", "relative humidity of the room air", unit="%", low=0, high=100,
-                 house="drying.room_humidity"),
-        Quantity("oven", "temperature to which it is warmed", unit="degC", low=1, high=150,
-                 house="drying.oven_temperature"),
+        Quantity(
+            "room_temperature",
+            "temperature of the room air",
+            unit="degC",
+            low=1,
+            high=45,
+            house="drying.room_temperature",
+        ),
+        Quantity(
+            "room_humidity",
+            "relative humidity of the room air",
+            unit="%",
+            low=0,
+            high=100,
+            house="drying.room_humidity",
+        ),
+        Quantity(
+            "oven",
+            "temperature to which it is warmed",
+            unit="degC",
+            low=1,
+            high=150,
+            house="drying.oven_temperature",
+        ),
     ),
     results=Figure("humidity", "%", "relative humidity at the oven's temperature"),
     assumes=("the oven breathes room air, and the piece adds little water to it",),
@@ -989,9 +1005,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
         "again, from length, depth and width of the cracks",
     },
 )  # fmt: skip
-def constant_mass(
-    weighings, resolution, crack_water_guess, interval, divisions, mass_drift, proof_share
-):
+def constant_mass(weighings, resolution, crack_water_guess, interval, divisions, mass_drift, proof_share):
     """Compare the last weighing with the latest one that lies at least the interval before it."""
     count = len(weighings)
     first_mass = weighings[0][1]
@@ -1082,9 +1096,7 @@ def _rising(house, *keys):
 @rule("drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
 def diffusivities_in_order(house):
     """The spread of a guess must enclose the value in use."""
-    yield from _rising(
-        house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high"
-    )
+    yield from _rising(house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
 
 
 @rule("drying.solvent", "drying.diffusivity")
@@ -1095,8 +1107,7 @@ def diffusivity_of_the_solvent(house):
     if not low <= house["drying.diffusivity"] <= high:
         yield (
             "drying.diffusivity",
-            f"does not fit drying.solvent = {house['drying.solvent']}; "
-            f"allowed is {low:g} to {high:g} um^2/s",
+            f"does not fit drying.solvent = {house['drying.solvent']}; allowed is {low:g} to {high:g} um^2/s",
         )
 
 
@@ -1167,15 +1178,13 @@ def oven_below_its_ceiling(house):
         if house[key] > house["drying.oven_ceiling"]:
             yield (
                 key,
-                "is above drying.oven_ceiling; allowed is "
-                f"{house['drying.oven_ceiling']:g} degC or less",
+                f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
             )
     yield from _rising(house, "drying.oven_temperature", "drying.oven_proof")
     if house["drying.glued_ceiling"] > house["drying.oven_ceiling"]:
         yield (
             "drying.glued_ceiling",
-            "is above drying.oven_ceiling; allowed is "
-            f"{house['drying.oven_ceiling']:g} degC or less",
+            f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
         )
 
 
@@ -1217,9 +1226,7 @@ def air_dry_long_enough(house):
 @rule("drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
 def coefficients_in_order(house):
     """The spread of a guess must enclose the value in use."""
-    yield from _rising(
-        house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high"
-    )
+    yield from _rising(house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
 
 
 @rule(
@@ -1236,9 +1243,12 @@ def balance_fine_enough(house):
             house["drying.mass_drift"], house["drying.proof_share"],
         )  # fmt: skip
     except Refusal:
-        yield "drying.mass_drift", (
-            "hides the water in the cracks of the house's piece (piece.crack_volume); "
-            "allowed is a smaller share"
+        yield (
+            "drying.mass_drift",
+            (
+                "hides the water in the cracks of the house's piece (piece.crack_volume); "
+                "allowed is a smaller share"
+            ),
         )
         return
     if house["drying.balance"] > least / 1000 * (1 + 1e-9):
@@ -1441,9 +1451,7 @@ def vapour_pressures_table(bench):
         Axis("At", "degC", (10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0, 80.0)),
         Axis("Liquid", "1", ("water", "2-propanol", "ethanol", "acetone")),
         "kPa",
-        lambda temperature, solvent: bench(
-            "vapour-pressure", solvent=solvent, temperature=temperature
-        ),
+        lambda temperature, solvent: bench("vapour-pressure", solvent=solvent, temperature=temperature),
     )
 
 
@@ -1622,9 +1630,7 @@ def crack_drying_times_table(bench):
         for solvent in FLAMMABLE:
             row.append(bench("crack-drying-time", solvent=solvent, depth=depth, temperature=room))
         row.append(
-            bench(
-                "crack-drying-time", solvent="water", depth=depth, temperature=room, humidity=humidity
-            )
+            bench("crack-drying-time", solvent="water", depth=depth, temperature=room, humidity=humidity)
         )
         for temperature in (glued, oven):
             warmed = bench("oven-humidity", oven=temperature)
