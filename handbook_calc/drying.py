@@ -1,5 +1,6 @@
 """Drying: water out by solvent, solvent out in the open, the last of both out by warmth and time."""
 
+from itertools import pairwise
 from math import ceil, exp, log, sqrt
 
 from handbook_calc.diffusion import slab_fourier, slab_released
@@ -1087,7 +1088,7 @@ def balance_needed(mass, crack_water_guess, divisions, mass_drift, proof_share):
 
 def _rising(house, *keys):
     """Yield a complaint for each key whose value lies below that of the key before it."""
-    for lower, upper in zip(keys, keys[1:], strict=False):
+    for lower, upper in pairwise(keys):
         if house[upper] < house[lower]:
             entry = house.entry(lower)
             yield upper, f"is below {lower}; allowed is {entry.show()} or more"
@@ -1277,6 +1278,7 @@ def balance_fine_enough(house):
     sources=("cussler-1997",),
 )
 def soak_times_table(bench):
+    """Depth by bath temperature, each with the spread of the diffusivity."""
     low, high = bench.value("drying.diffusivity_low"), bench.value("drying.diffusivity_high")
 
     def cell(depth, temperature):
@@ -1304,6 +1306,7 @@ def soak_times_table(bench):
     ),
 )
 def soaks_needed_table(bench):
+    """Water carried by bath size."""
     return matrix(
         Axis("Water carried in", "mL", (0.1, 0.5, 1.0, 2.0, 5.0, 10.0)),
         Axis("Solvent in each bath", "mL", (50.0, 100.0, 200.0, 500.0, 1000.0)),
@@ -1318,6 +1321,7 @@ def soaks_needed_table(bench):
     question="How dry is the liquid in the cracks after each bath?",
 )
 def soak_series_table(bench):
+    """Bath after bath for the reference piece."""
     carried = bench(
         "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
     )
@@ -1361,6 +1365,7 @@ AZEOTROPE_NOTE = (
     ),
 )
 def used_alcohol_table(bench):
+    """Readings of the house solvent, judged for each place."""
     solvent = bench.value("drying.solvent")
     columns = [
         Column("Density", "g/cm^3", 0),
@@ -1398,6 +1403,7 @@ def used_alcohol_table(bench):
     notes=(AZEOTROPE_NOTE,),
 )
 def bottle_strengths_table(bench):
+    """Labels by volume turned into strength by mass."""
     named = [s for s in ("2-propanol", "ethanol") if s in bench.names("drying.places")]
     columns = [Column("On the bottle, by volume", "%", 0)]
     for solvent in named:
@@ -1423,6 +1429,7 @@ def bottle_strengths_table(bench):
     ),
 )
 def bath_places_table(bench):
+    """The house limits beside the azeotrope."""
     rows = []
     for solvent in bench.names("drying.places"):
         limits = [bench.value(f"drying.places.{solvent}.{place}") for place in ("first", "middle", "last")]
@@ -1447,6 +1454,7 @@ def bath_places_table(bench):
     ),
 )
 def vapour_pressures_table(bench):
+    """Temperature by liquid."""
     return matrix(
         Axis("At", "degC", (10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0, 80.0)),
         Axis("Liquid", "1", ("water", "2-propanol", "ethanol", "acetone")),
@@ -1467,6 +1475,7 @@ def vapour_pressures_table(bench):
     ),
 )
 def solvent_fire_table(bench):
+    """Limits and temperatures of each solvent, and its closed jar."""
     room = bench.value("drying.room_temperature")
     rows = []
     for solvent in FLAMMABLE:
@@ -1503,6 +1512,7 @@ def solvent_fire_table(bench):
     ),
 )
 def oven_solvent_table(bench):
+    """Oven size by solvent."""
     temperature = bench.value("drying.oven_temperature")
 
     def millilitres(volume, solvent):
@@ -1534,6 +1544,7 @@ def oven_solvent_table(bench):
     ),
 )
 def flammable_volumes_table(bench):
+    """Volume evaporated by solvent, at the limit and at the safety share."""
     room = bench.value("drying.room_temperature")
     columns = [Column("Evaporated", "mL", 0)]
     for solvent in FLAMMABLE:
@@ -1572,6 +1583,7 @@ def _square_slice_area(mass, thickness, density):
     ),
 )
 def heat_up_times_table(bench):
+    """Mass by thickness, each with the spread of the heat transfer."""
     oven = bench.value("drying.oven_temperature")
     start = bench.value("drying.room_temperature")
     margin = bench.value("drying.oven_margin")
@@ -1614,6 +1626,7 @@ def heat_up_times_table(bench):
     ),
 )
 def crack_drying_times_table(bench):
+    """Depth by liquid, in the room and in the oven."""
     room = bench.value("drying.room_temperature")
     humidity = bench.value("drying.room_humidity")
     glued, oven = bench.value("drying.glued_ceiling"), bench.value("drying.oven_temperature")
@@ -1658,6 +1671,7 @@ def crack_drying_times_table(bench):
     ),
 )
 def balance_needed_table(bench):
+    """Mass by crack water."""
     return matrix(
         Axis("Mass of the piece", "g", (20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 5000.0)),
         Axis("Water in the cracks", "g", (0.01, 0.05, 0.1, 0.2, 0.5, 1.0)),
