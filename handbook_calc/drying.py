@@ -761,7 +761,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         "one heat transfer coefficient all along; in a still oven it is known within a factor of two",
         "the oven is at its temperature when the piece goes in",
     ),
-    sources=("lumped-heat", "opeil-2010", "laser-flash-2008"),
+    sources=("lumped-heat", "opeil-2010", "laser-flash-2008", "stahl-2003"),
     refusals={
         "never": "the piece never gets to {target} in surroundings at {oven}: it only comes close; "
         "choose a target on the near side of the surroundings",
@@ -910,7 +910,7 @@ def stefan_seconds(
         "the estimated diffusivity is good to about 5 %; the liquid's density is that at 20 °C, which "
         "errs to the long side",
     ),
-    sources=("poling-2001", "fuller-1969", "ideal-gas"),
+    sources=("anantharaman", "geankoplis-1993", "poling-2001", "fuller-1969"),
     refusals={
         "outside-data": OUTSIDE_DATA + ": work inside that range",
         "boils": "{solvent} boils at {temperature} at that pressure: the crack boils out, which can "
@@ -1275,7 +1275,7 @@ def balance_fine_enough(house):
         "Baths are flammable: room temperature only, lids on, no spark, no heat, no electrolysis "
         "running in the room.",
     ),
-    sources=("cussler-1997",),
+    sources=("cussler",),
 )
 def soak_times_table(bench):
     """Depth by bath temperature, each with the spread of the diffusivity."""
