@@ -102,8 +102,6 @@ section(
              high=100),
     Quantity("specific_heat", "specific heat of meteoritic iron", unit="J/kg/K", low=400, high=700),
     Quantity("conductivity", "thermal conductivity of meteoritic iron", unit="W/m/K", low=10, high=80),
-    Quantity("metal_density", "density of meteoritic iron, for heating times", unit="g/cm^3", low=7,
-             high=8.5),
     Quantity("balance", "smallest step that the balance shows", unit="g", low=0.00001, high=1),
     Quantity("divisions", "change that is not seen as one, in steps of the balance", low=1, high=5),
     Quantity("mass_drift", "change that is not seen as one, of the mass of the piece", unit="%",
@@ -740,7 +738,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         Quantity("specific_heat", "specific heat of the piece", unit="J/kg/K", low=100, high=5000,
                  house="drying.specific_heat"),
         Quantity("density", "density of the piece", unit="g/cm^3", low=0.5, high=20,
-                 house="drying.metal_density"),
+                 house="abrasives.density"),
         Quantity("conductivity", "thermal conductivity of the piece", unit="W/m/K", low=0.1, high=500,
                  house="drying.conductivity"),
         Quantity("ceiling", "temperature no piece may exceed", unit="degC", low=20, high=300,
@@ -1587,7 +1585,7 @@ def heat_up_times_table(bench):
     oven = bench.value("drying.oven_temperature")
     start = bench.value("drying.room_temperature")
     margin = bench.value("drying.oven_margin")
-    density = bench.value("drying.metal_density")
+    density = bench.value("abrasives.density")
     low, high = bench.value("drying.coefficient_low"), bench.value("drying.coefficient_high")
 
     def minutes(mass, area, **given):

@@ -256,9 +256,7 @@ def on_post_page(output, page, config):
 
     output = FILLED_SLOT.sub(lambda found: slots[int(found[1])][0], output)
     stamp = _stamp(state.renderer.house)
-    faults = "".join(
-        f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults
-    )
+    faults = "".join(f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults)
     if faults:
         output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
     output = output.replace("</article>", f"{stamp}</article>", 1)
@@ -268,7 +266,7 @@ def on_post_page(output, page, config):
 def _stamp(house) -> str:
     return (
         f'<p class="hb-edition">{escape(house["house.name"])} · edition {escape(house.edition)}, '
-        f'approved {escape(house["house.date"])} by the {escape(house["house.keeper"])}. '
+        f"approved {escape(house['house.date'])} by the {escape(house['house.keeper'])}. "
         "A printed copy holds only while this edition does.</p>"
     )
 

@@ -65,7 +65,9 @@ def test_lists_and_admonitions_are_not_code():
 
 
 def test_an_item_that_goes_on_with_less_indent_is_still_an_item():
-    text = "1. a step that\n   goes on\n\n    {{ table t }}\n\n2. next\ngoes on lazily\n\n    {{ value a.b }}\n"
+    text = (
+        "1. a step that\n   goes on\n\n    {{ table t }}\n\n2. next\ngoes on lazily\n\n    {{ value a.b }}\n"
+    )
     assert [name for _, _, name in names(text)] == ["t", "a.b"]
 
 

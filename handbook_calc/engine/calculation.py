@@ -103,15 +103,10 @@ class Listing:
     unit = "rows"
 
     def plain(self, value, values=None):
-        return [
-            {column.name: cell for column, cell in zip(self.columns, row, strict=True)}
-            for row in value
-        ]
+        return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
     def show(self, value, values=None) -> str:
-        return "; ".join(
-            " ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value
-        )
+        return "; ".join(" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
 
 
 @dataclass(frozen=True)
@@ -193,8 +188,7 @@ class Calculation:
         for name in values:
             if name not in names:
                 raise BadInput(
-                    f"{self.name}: no argument '{name}'{nearest(name, names)}; "
-                    f"it takes {', '.join(names)}"
+                    f"{self.name}: no argument '{name}'{nearest(name, names)}; it takes {', '.join(names)}"
                 )
         for declared in self.inputs:
             if declared.name not in values:
@@ -254,9 +248,7 @@ class Calculation:
             if not name or declared.name == name:
                 return declared
         names = [declared.name for declared in self.results]
-        raise BadInput(
-            f"{self.name}: no result '{name}'{nearest(name, names)}; it gives {', '.join(names)}"
-        )
+        raise BadInput(f"{self.name}: no result '{name}'{nearest(name, names)}; it gives {', '.join(names)}")
 
     def read(self, name: str, written):
         """Return an input's value for what a person wrote.
@@ -268,9 +260,7 @@ class Calculation:
         try:
             return declared.read_optional(written)
         except ValueError as error:
-            raise BadInput(
-                f"{self.name}: {name} = {written} {error}: {declared.about}"
-            ) from None
+            raise BadInput(f"{self.name}: {name} = {written} {error}: {declared.about}") from None
 
 
 def _finite(value) -> bool:

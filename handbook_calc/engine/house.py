@@ -210,9 +210,7 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else 1
         detail = " ".join(filter(None, (error.context, error.problem)))
-        faults.append(
-            Fault(shown, line, f"not readable as YAML: {detail}; write one 'key: value' a line")
-        )
+        faults.append(Fault(shown, line, f"not readable as YAML: {detail}; write one 'key: value' a line"))
         return {}
     except yaml.YAMLError as error:
         faults.append(Fault(shown, 1, f"not readable as YAML: {error}"))

@@ -28,6 +28,7 @@ from handbook_calc.engine.tables import (
 
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
+US_UNITS = ("in", "inch", "mil", "ft", "in^2", "ft^2", "floz", "gal", "lb", "oz_avdp", "ozt", "degF")
 MANY = 8  # more house values than this are folded away below a table
 
 
@@ -56,9 +57,7 @@ class Usage:
     def of_value(self, key: str) -> tuple[Link, ...]:
         """Return links to every table and page that uses a house value."""
         tables = [self.table_link(name) for name in self.value_tables.get(key, ())]
-        pages = [
-            Link(self.titles.get(page, page), page_url(page)) for page in self.value_pages.get(key, ())
-        ]
+        pages = [Link(self.titles.get(page, page), page_url(page)) for page in self.value_pages.get(key, ())]
         return tuple(tables + pages)
 
 
@@ -194,16 +193,17 @@ class Renderer:
             for word in shown(cell, column).split()
         )
         heads = " ".join(
-            f"{c.group} {c.title} {'' if c.unit == 'text' else quantities.label(c.unit)}" for c in filled.columns
+            f"{c.group} {c.title} {'' if c.unit == 'text' else quantities.label(c.unit)}"
+            for c in filled.columns
         )
-        return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)}")
+        notes = " ".join(filled.notes)
+        return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)} {notes}")
 
     def source_links(self, keys) -> str:
         """Return links to sources, by title."""
         known = sources()
         return "; ".join(
-            f'<a href="{ROOT_MARK}{SOURCES_PAGE}#source-{key}">{escape(known[key].title)}</a>'
-            for key in keys
+            f'<a href="{ROOT_MARK}{SOURCES_PAGE}#source-{key}">{escape(known[key].title)}</a>' for key in keys
         )
 
     def value_links(self, keys) -> str:
@@ -256,13 +256,13 @@ def _result(declared, answer: Answer) -> str:
 
 
 def _other_unit(entry) -> str:
-    """Return the value in the unit another reader uses, where mixing them up does harm."""
+    """Return the value in the unit that other readers use, where mixing the two up does harm."""
     if not isinstance(entry.field, Quantity) or entry.value is None:
         return ""
     written = quantities.normal_unit(quantities.split(entry.written)[1])
     if entry.field.unit in ("degC", "delta_degC") and "degF" not in written:
         return _fahrenheit(entry.value, entry.field.unit)
-    if written not in ("1", entry.field.unit):
+    if written in US_UNITS:
         return f" ({escape(quantities.show(entry.value, entry.field.unit))})"
     return ""
 
@@ -345,9 +345,13 @@ def _row_html(row, columns, foot: dict[str, int]) -> str:
         return f'<tr class="hb-banner">{head}</tr>'
     cells = [_cell_html(cell, column, foot) for cell, column in zip(row, columns, strict=True)]
     anchor = f' id="{escape(row[0].anchor)}"' if isinstance(row[0], Link) and row[0].anchor else ""
-    return f'<tr{anchor}><th scope="row">{cells[0][1]}</th>' + "".join(
-        f'<td class="{kind}">{text}</td>' if kind else f"<td>{text}</td>" for kind, text in cells[1:]
-    ) + "</tr>"
+    return (
+        f'<tr{anchor}><th scope="row">{cells[0][1]}</th>'
+        + "".join(
+            f'<td class="{kind}">{text}</td>' if kind else f"<td>{text}</td>" for kind, text in cells[1:]
+        )
+        + "</tr>"
+    )
 
 
 def _cell_html(cell, column: Column, foot: dict[str, int]) -> tuple[str, str]:

@@ -63,8 +63,10 @@ def main() -> None:
                 f"{pages} pages: computed tables take {middle:.2f} of the stock build's time{goal} "
                 f"(spread {min(ratios):.2f} to {max(ratios):.2f}; seconds stock/ours {context})"
             )
-            print(f"  cells in the stock site {count_cells(stock)}; words of tables found by search: "
-                  f"{'all' if searchable(ours, names, standard) else 'NOT all'}")
+            print(
+                f"  cells in the stock site {count_cells(stock)}; words of tables found by search: "
+                f"{'all' if searchable(ours, names, standard) else 'NOT all'}"
+            )
 
 
 def write_site(folder: Path, pages: int, names, standard, ours: bool) -> Path:
@@ -109,7 +111,9 @@ def page_text(number: int, chosen, standard, ours: bool) -> str:
 def typed_table(name: str, standard) -> str:
     """Return the same table as Markdown, as a person would type it in."""
     filled = TABLES[name].fill(standard)
-    heads = [f"{c.group} {c.title} {label(c.unit) if c.unit != 'text' else ''}".strip() for c in filled.columns]
+    heads = [
+        f"{c.group} {c.title} {label(c.unit) if c.unit != 'text' else ''}".strip() for c in filled.columns
+    ]
     lines = [heads, ["---:"] * len(heads)]
     for row in filled.rows:
         if isinstance(row[0], Banner):
@@ -126,9 +130,7 @@ def build(folder: Path) -> float:
     environment = os.environ | {"NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(ROOT)}
     environment.pop("PYTHONDONTWRITEBYTECODE", None)  # both sides keep their compiled modules, as usual
     start = time.perf_counter()
-    subprocess.run(
-        [sys.executable, "-m", "mkdocs", "-q", "build"], cwd=folder, env=environment, check=True
-    )
+    subprocess.run([sys.executable, "-m", "mkdocs", "-q", "build"], cwd=folder, env=environment, check=True)
     return time.perf_counter() - start
 
 
