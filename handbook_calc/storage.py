@@ -66,8 +66,7 @@ def _salt_lists() -> tuple[list[str], list[list[list[float]]]]:
     keys = ("temperature", "humidity", "uncertainty")
     points = rows("salt_points")
     return names, [
-        [[float(row[key]) for row in points if row["salt"] == name] for key in keys]
-        for name in names
+        [[float(row[key]) for row in points if row["salt"] == name] for key in keys] for name in names
     ]
 
 
@@ -142,9 +141,7 @@ section(
     humidity_limit("limit_doubtful", "most humid air for grades G1 and G2", low=6, high=40),
     humidity_limit("limit_stable", "most humid air for grade G0", low=6, high=60),
     Quantity("alarm_margin", "the alarm stands below the limit by", unit="%", low=0.5, high=10),
-    Quantity(
-        "out_limit", "time above the limit after which the box is opened", unit="h", low=1, high=168
-    ),
+    Quantity("out_limit", "time above the limit after which the box is opened", unit="h", low=1, high=168),
     sensor_error("sensor_error", "a hygrometer corrected over salts may still be wrong by"),
     sensor_error("point_error", "humidity over the bench's own salts may be wrong by"),
     Quantity("check_period", "a salt check of a hygrometer holds for", unit="d", low=7, high=730),
@@ -222,8 +219,7 @@ def oven_spares_indicator(house):
     if house["storage.indicator"] == "organic" and hot > 120:
         yield (
             "storage.gel_oven_temperature",
-            "bleaches an organic indicator, which then never warns; "
-            "allowed is at most 120 degC with it",
+            "bleaches an organic indicator, which then never warns; allowed is at most 120 degC with it",
         )
 
 
@@ -250,8 +246,7 @@ def looks_grow_rarer(house):
         if house[f"storage.{sooner}"] > house[f"storage.{later}"]:
             yield (
                 f"storage.{sooner}",
-                f"is longer than storage.{later}; allowed is at most "
-                f"{house[f'storage.{later}']:g} d",
+                f"is longer than storage.{later}; allowed is at most {house[f'storage.{later}']:g} d",
             )
 
 
@@ -271,8 +266,7 @@ def looks_grow_rarer(house):
     ),
     results=Figure("pressure", "Pa", "vapour pressure over liquid water", digits=4),
     assumes=(
-        "pure liquid water with a flat surface; the presence of air, which adds under 0.5 %, is "
-        "left out",
+        "pure liquid water with a flat surface; the presence of air, which adds under 0.5 %, is left out",
         "auxiliary equation 2.5 of Wagner and Pruss, not the Magnus form, which differs by up to "
         "0.3 % between 0 and 60 degC",
     ),
@@ -309,9 +303,7 @@ def absolute_humidity(temperature, humidity):
         cold_to_warm("new_temperature", "air in the box later"),
     ),
     results=(
-        Figure(
-            "humidity", "%", "in a rigid sealed box; 100 % means that water stands on its walls"
-        ),
+        Figure("humidity", "%", "in a rigid sealed box; 100 % means that water stands on its walls"),
         Verdict(
             "verdict",
             "whether water condenses",
@@ -484,8 +476,7 @@ OUTSIDE_REACH = 5.0
                 "and is right only near {0 %}. Add a salt on the other side of the limit.",
                 "outside": "The reading lies outside the salts, so the correction of the nearest "
                 "one ({0 %}) is taken: use a salt beyond it.",
-                "check-old": "The salt check is {age} old, and holds for {check_period}: repeat "
-                "it.",
+                "check-old": "The salt check is {age} old, and holds for {check_period}: repeat it.",
                 "check-age-unknown": "The age of the salt check is not given: date every check.",
                 "band-spans-limit": "The limit of {limit_humidity} lies within the error: the "
                 "reading cannot show on which side the box is. Weigh the gel, or use a second "
@@ -510,9 +501,7 @@ OUTSIDE_REACH = 5.0
         "at fault; repeat the check",
     },
 )
-def hygrometer_correction(
-    pairs, reading, point_error, sensor_error, age, check_period, limit_humidity
-):
+def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_period, limit_humidity):
     """Between the salts whose readings enclose this one."""
     lowest = 0
     highest = 0
@@ -565,9 +554,7 @@ def hygrometer_correction(
     inputs=(
         Choice("grade", "condition grade of the piece", options=GRADES, kind="condition grade"),
         any_humidity("humidity", "corrected humidity in the box"),
-        sensor_error(
-            "sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"
-        ),
+        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
         humidity_limit("limit_stable", "limit for G0", house="storage.limit_stable"),
         humidity_limit("limit_doubtful", "limit for G1 and G2", house="storage.limit_doubtful"),
         humidity_limit("limit_active", "limit for G3 to G5", house="storage.limit_active"),
@@ -597,8 +584,7 @@ def hygrometer_correction(
         Figure("alarm", "%", "alarm for this grade"),
     ),
     assumes=(
-        "limits found on iron from the ground, not on meteorites; they are the best analogue there "
-        "is",
+        "limits found on iron from the ground, not on meteorites; they are the best analogue there is",
         "dry air slows rust and does not end it: chloride stays in the piece",
     ),
     sources=("watkinson-lewis-2005", "watkinson-2019", "common-practice-storage"),
@@ -608,9 +594,7 @@ def hygrometer_correction(
         "check at the limit that makes the error smaller",
     },
 )
-def storage_verdict(
-    grade, humidity, sensor_error, limit_stable, limit_doubtful, limit_active, alarm_margin
-):
+def storage_verdict(grade, humidity, sensor_error, limit_stable, limit_doubtful, limit_active, alarm_margin):
     """The grade picks the limit; the alarm stands below it."""
     limit = limit_active
     if grade == "G0":
@@ -646,8 +630,7 @@ def storage_verdict(
         Figure("slope", "g/kg", "more water for 1 % more humidity, at this humidity"),
     ),
     assumes=(
-        "plain gel of regular density, fine pores, at 25 degC; wide-pore gel holds far less when "
-        "dry",
+        "plain gel of regular density, fine pores, at 25 degC; wide-pore gel holds far less when dry",
         "gel that takes water up; gel that gives it off holds more at the same humidity",
         "straight lines between the measured points; below the first, at 5.6 %, a line to dry gel, "
         "where another gel held a third more",
@@ -661,9 +644,7 @@ def gel_moisture(humidity):
         if humidity < GEL_HUMIDITIES[i]:
             last = i
             break
-    slope = (GEL_WATER[last] - GEL_WATER[last - 1]) / (
-        GEL_HUMIDITIES[last] - GEL_HUMIDITIES[last - 1]
-    )
+    slope = (GEL_WATER[last] - GEL_WATER[last - 1]) / (GEL_HUMIDITIES[last] - GEL_HUMIDITIES[last - 1])
     water = GEL_WATER[last - 1] + slope * (humidity - GEL_HUMIDITIES[last - 1])
     return {"moisture": water / 10, "slope": slope}
 
@@ -672,9 +653,7 @@ def gel_moisture(humidity):
     "gel-humidity",
     title="Humidity that a weighing of the gel shows",
     inputs=(
-        Quantity(
-            "dry_mass", "gel fresh from the oven, without its bag", unit="g", low=1, high=50_000
-        ),
+        Quantity("dry_mass", "gel fresh from the oven, without its bag", unit="g", low=1, high=50_000),
         Quantity("mass", "the same gel now, without its bag", unit="g", low=1, high=70_000),
     ),
     results=(
@@ -763,13 +742,9 @@ def refuse_unsafe_limit(room, limit, error):
         days("days", "time until the gel is dried again", house="storage.gel_period"),
         room_temperature("room_temperature", "air of the room", house="storage.room_temperature"),
         room_humidity("room_humidity", "humidity of the room", house="storage.room_humidity"),
-        humidity_limit(
-            "limit_humidity", "most humid air allowed in the box", house="storage.limit_active"
-        ),
+        humidity_limit("limit_humidity", "most humid air allowed in the box", house="storage.limit_active"),
         reserve("reserve", "share of the capacity held back", house="storage.gel_reserve"),
-        sensor_error(
-            "sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"
-        ),
+        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
     ),
     results=(
         Figure("mass", "g", "dry gel that takes up just this leakage"),
@@ -803,13 +778,9 @@ def gel_mass(
         air_changes("air_changes", "air changes of the box", house="storage.air_changes"),
         room_temperature("room_temperature", "air of the room", house="storage.room_temperature"),
         room_humidity("room_humidity", "humidity of the room", house="storage.room_humidity"),
-        humidity_limit(
-            "limit_humidity", "most humid air allowed in the box", house="storage.limit_active"
-        ),
+        humidity_limit("limit_humidity", "most humid air allowed in the box", house="storage.limit_active"),
         reserve("reserve", "share of the capacity held back", house="storage.gel_reserve"),
-        sensor_error(
-            "sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"
-        ),
+        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
     ),
     results=(
         Figure("days", "d", "until the box reaches the limit, if the whole capacity is there"),
@@ -845,9 +816,7 @@ def gel_life(
         any_humidity("end_humidity", "in the box at the end"),
         room_humidity("room_humidity", "humidity of the room over that time"),
         Quantity("time", "between the two readings", unit="h", low=0.1, high=10_000),
-        sensor_error(
-            "sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"
-        ),
+        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
     ),
     results=(
         Figure("air_changes", "1/d", "air changes"),
@@ -957,9 +926,7 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
     title="When to look at a box next",
     inputs=(
         Quantity("closed_for", "time since the box was closed", unit="d", low=0, high=20_000),
-        Quantity(
-            "hours_out", "time above the limit since the last look", unit="h", low=0, high=9000
-        ),
+        Quantity("hours_out", "time above the limit since the last look", unit="h", low=0, high=9000),
         Quantity(
             "out_limit",
             "time above the limit after which the box is opened",
@@ -970,9 +937,7 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
         ),
         interval("first_look", "first look", house="storage.first_look"),
         interval("new_interval", "looks while new", house="storage.new_interval"),
-        days(
-            "new_period", "time for which it counts as new", high=1000, house="storage.new_period"
-        ),
+        days("new_period", "time for which it counts as new", high=1000, house="storage.new_period"),
         interval("settled_interval", "looks afterwards", house="storage.settled_interval"),
         interval("full_interval", "full looks", house="storage.full_interval"),
     ),
@@ -987,14 +952,16 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
                 "{out_limit}. Look for beads and new spots, dry the gel, find the leak.",
                 "first": "First look: card and hygrometer, no beads, lid tight.",
                 "new": "Look at a new box: card, hygrometer, spots against the last photograph.",
-                "settled": "Look at a settled box: card, hygrometer, spots against the last "
-                "photograph.",
+                "settled": "Look at a settled box: card, hygrometer, spots against the last photograph.",
                 "full": "Full look: photograph in the same light, weigh piece and gel, check the "
                 "hygrometer over salts, look at the gasket.",
             },
         ),
     ),
-    assumes=("a missed look is not made up: the next one is counted from today",),
+    assumes=(
+        "a missed look is not made up: the next one is counted from today",
+        "a full look due within a quarter of the settled interval stands in for the lesser look",
+    ),
     sources=("common-practice-storage",),
 )
 def next_inspection(
@@ -1012,7 +979,8 @@ def next_inspection(
     if while_new <= new_period:
         next_look = while_new
         look = "new"
-    if full <= next_look:
+    # A full look soon after a lesser one would be a second visit for nothing.
+    if full <= next_look + settled_interval / 4:
         next_look = full
         look = "full"
     if closed_for < first_look and first_look < next_look:
@@ -1114,9 +1082,7 @@ def absolute_humidities_table(bench):
         Axis("Temperature", "degC", (5, 10, 15, 18, 20, 22, 25, 30, 35)),
         Axis("Relative humidity", "%", (10, 20, 30, 40, 50, 60, 80)),
         "g/m^3",
-        lambda temperature, humidity: bench(
-            "absolute-humidity", temperature=temperature, humidity=humidity
-        ),
+        lambda temperature, humidity: bench("absolute-humidity", temperature=temperature, humidity=humidity),
         digits=2,
     )
 
@@ -1132,11 +1098,13 @@ def box_cooling_table(bench):
     closed_at = bench.value("storage.room_temperature")
 
     def cell(humidity, cooled):
+        if cooled > closed_at:
+            return None
         answer = bench(
             "closed-box-humidity",
             temperature=closed_at,
             humidity=humidity,
-            new_temperature=max(0, closed_at - cooled),
+            new_temperature=closed_at - cooled,
         )
         return Mark("stop", "dew") if answer["verdict"] == "dew" else answer["humidity"]
 
@@ -1147,7 +1115,7 @@ def box_cooling_table(bench):
         cell,
         digits=2,
     )
-    return Sheet(sheet.columns, sheet.rows, (f"Closed at {closed_at:g} °C.",))
+    return Sheet(sheet.columns, sheet.rows, (f"Closed at {closed_at:g} °C; a dash is below 0 °C.",))
 
 
 @table(
@@ -1169,9 +1137,7 @@ def salt_points_table(bench):
         for temperature in temperatures:
             known = points[0][0] <= temperature <= points[0][-1]
             row.append(
-                bench("salt-humidity", salt=name, temperature=temperature)["humidity"]
-                if known
-                else None
+                bench("salt-humidity", salt=name, temperature=temperature)["humidity"] if known else None
             )
         row.append(bench("salt-humidity", salt=name, temperature=20)["uncertainty"])
         rows.append(row)
@@ -1278,9 +1244,7 @@ def room_and_gel_table(bench):
         Axis("Room", "%", (30, 40, 50, 60, 70, 80)),
         Axis("Limit", "%", (8, 10, 12, 15, 20, 35)),
         "g",
-        lambda room, limit: bench("gel-mass", room_humidity=room, limit_humidity=limit)[
-            "reserve_mass"
-        ],
+        lambda room, limit: bench("gel-mass", room_humidity=room, limit_humidity=limit)["reserve_mass"],
         digits=2,
     )
 
@@ -1364,9 +1328,7 @@ def humidity_half_times_table(bench):
         Axis("Gel", "kg/m^3", (1, 2, 5, 10, 20, 40)),
         Axis("Air changes", "1/d", (0.1, 0.3, 1, 3)),
         "d",
-        lambda load, changes: bench("humidity-half-time", buffer_mass=load, air_changes=changes)[
-            "time"
-        ],
+        lambda load, changes: bench("humidity-half-time", buffer_mass=load, air_changes=changes)["time"],
         digits=2,
     )
 
