@@ -1252,7 +1252,7 @@ def room_and_gel_table(bench):
 @table(
     "recharge-weights",
     title="Weight at which gel is used up",
-    question="Does the gel need drying? Weigh it.",
+    question="Does the gel need drying, by its weight?",
     notes=("Weigh without the bag, or weigh the empty bag first and add it.",),
 )
 def recharge_weights_table(bench):
