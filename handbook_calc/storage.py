@@ -419,10 +419,9 @@ def salt_humidity(salt, temperature):
     known = SALT_POINTS[which][0]
     if temperature < known[0] or temperature > known[len(known) - 1]:
         refuse("salt-temperature", known[0], known[len(known) - 1])
-    return {
-        "humidity": interpolated(temperature, known, SALT_POINTS[which][1]),
-        "uncertainty": interpolated(temperature, known, SALT_POINTS[which][2]),
-    }
+    humidity = interpolated(temperature, known, SALT_POINTS[which][1])
+    uncertainty = interpolated(temperature, known, SALT_POINTS[which][2])
+    return {"humidity": humidity, "uncertainty": uncertainty}
 
 
 SINGLE_POINT_REACH = 10.0  # % of humidity
@@ -505,8 +504,8 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
     """Between the salts whose readings enclose this one."""
     lowest = 0
     highest = 0
-    below = -1
-    above = -1
+    below = None
+    above = None
     for i in range(len(pairs)):
         for j in range(i):
             if (pairs[i][0] - pairs[j][0]) * (pairs[i][1] - pairs[j][1]) <= 0:
@@ -516,16 +515,16 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
             lowest = i
         if shown > pairs[highest][1]:
             highest = i
-        if shown <= reading and (below < 0 or shown > pairs[below][1]):
+        if shown <= reading and (below is None or shown > pairs[below][1]):
             below = i
-        if shown >= reading and (above < 0 or shown < pairs[above][1]):
+        if shown >= reading and (above is None or shown < pairs[above][1]):
             above = i
     warnings = []
-    if below >= 0 and above >= 0 and below != above:
+    if below is not None and above is not None and below != above:
         share = (reading - pairs[below][1]) / (pairs[above][1] - pairs[below][1])
         corrected = pairs[below][0] + share * (pairs[above][0] - pairs[below][0])
     else:
-        nearest = below if below >= 0 else above
+        nearest = above if below is None else below
         distance = reading - pairs[nearest][1]
         corrected = pairs[nearest][0] + distance
         if len(pairs) == 1:
@@ -580,8 +579,8 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
                 "rust and beads, and write down how long it may have been so.",
             },
         ),
-        Figure("limit", "%", "limit for this grade"),
-        Figure("alarm", "%", "alarm for this grade"),
+        Figure("limit", "%", "limit for this grade", digits=0),
+        Figure("alarm", "%", "alarm for this grade", digits=0),
     ),
     assumes=(
         "limits found on iron from the ground, not on meteorites; they are the best analogue there is",
@@ -681,7 +680,8 @@ def gel_humidity(dry_mass, mass):
     most = GEL_WATER[len(GEL_WATER) - 1]
     if water > most:
         refuse("soaked", water / 10, most / 10)
-    return {"humidity": interpolated(water, GEL_WATER, GEL_HUMIDITIES), "moisture": water / 10}
+    humidity = interpolated(water, GEL_WATER, GEL_HUMIDITIES)
+    return {"humidity": humidity, "moisture": water / 10}
 
 
 def uptake_over_difference(room, limit):
@@ -853,14 +853,12 @@ def box_air_changes(start_humidity, end_humidity, room_humidity, time, sensor_er
         refuse("not-below-room")
     before = room_humidity - start_humidity
     after = room_humidity - end_humidity
+    air_changes = log(before / after) / time * 24
+    least = log((before - sensor_error) / (after + sensor_error)) / time * 24
     most = None
     if after > sensor_error:
         most = log((before + sensor_error) / (after - sensor_error)) / time * 24
-    return {
-        "air_changes": log(before / after) / time * 24,
-        "least": log((before - sensor_error) / (after + sensor_error)) / time * 24,
-        "most": most,
-    }
+    return {"air_changes": air_changes, "least": least, "most": most}
 
 
 # Below this slope the reservoir is that of gel near half humidity, not of dry gel.
@@ -918,7 +916,8 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
     warnings = [because("not-a-limit")]
     if specific_reservoir < DRY_GEL_RESERVOIR:
         warnings = [because("dry-gel")]
-    return {"time": HALF * stored / leaked, "warnings": warnings}
+    time = HALF * stored / leaked
+    return {"time": time, "warnings": warnings}
 
 
 @calculation(
@@ -942,8 +941,8 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
         interval("full_interval", "full looks", house="storage.full_interval"),
     ),
     results=(
-        Figure("next_look", "d", "day of the next look, counted from closing the box", digits=5),
-        Figure("wait", "d", "days from now", digits=5),
+        Figure("next_look", "d", "day of the next look, counted from closing the box", digits=0),
+        Figure("wait", "d", "days from now", digits=0),
         Verdict(
             "look",
             "kind of look",
