@@ -211,15 +211,15 @@ def not_stocked(house):
 
 @rule(*_stock_keys())
 def finish_coarser(house):
-    """A last paper that is not finer than every first one gives no progression."""
+    """A last paper that is coarser than a first one gives no progression."""
     for end in ("finish", "finish_ferric", "finish_micro"):
         for start in ("start", "start_cutoff", "start_precision"):
             last, first = house[f"abrasives.{end}"], house[f"abrasives.{start}"]
-            if _size_of(last) >= _size_of(first):
+            if _size_of(last) > _size_of(first):
                 yield (
                     f"abrasives.{end}",
-                    f"({_size_of(last):g} um) is not finer than abrasives.{start}, {first}; "
-                    f"allowed is a grit finer than {_size_of(first):g} um",
+                    f"({_size_of(last):g} um) is coarser than abrasives.{start}, {first}; allowed is "
+                    f"{first} or a finer grit",
                 )
 
 
@@ -235,7 +235,7 @@ def stock_breaks_ratio(house):
     stocked = house["abrasives.stocked"]
     for end in ("finish", "finish_ferric", "finish_micro"):
         first, last = house["abrasives.start"], house[f"abrasives.{end}"]
-        if first not in stocked or last not in stocked or _size_of(last) >= _size_of(first):
+        if first not in stocked or last not in stocked or _size_of(last) > _size_of(first):
             continue
         answer = grit_progression(
             first,
@@ -582,7 +582,7 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     ),
     results=Figure("mass", "g", "mass lost"),
     assumes=("the depth is the same over the whole face",),
-    sources=("mass-geometry",),
+    sources=("mass-geometry", "iron-density-survey"),
 )
 def stock_loss(area, depth, density):
     """Area times depth times density."""
@@ -596,7 +596,7 @@ def stock_loss(area, depth, density):
     inputs=(
         Quantity("mass", "mass of the slice before", unit="g", low=0.1, high=30_000),
         Quantity("thickness", "thickness before, at its thinnest", unit="mm", low=0.3, high=300),
-        Quantity("depth", "depth taken off each face", unit="um", low=0, high=20_000),
+        Quantity("depth", "depth taken off each face", unit="um", low=0, high=50_000),
         Count("faces", "faces sanded", low=1, high=2),
         Quantity(
             "limit",
@@ -935,6 +935,7 @@ def grit_ladders_table(bench):
     "finish-choice",
     title="How fine to go, by what the face is for",
     question="When may I stop sanding?",
+    notes=("A dash: the other scale has no grade within a factor of 1.3.",),
 )
 def finish_choice_table(bench):
     """Last abrasive by what the face is for."""
@@ -951,6 +952,8 @@ def finish_choice_table(bench):
                 purpose,
                 last,
                 bench("grit-size", grit=last)["size"],
+                _nearest_name(bench, last, "ANSI"),
+                _nearest_name(bench, last, "JIS"),
                 found["papers"],
                 found["removal"],
             ]
@@ -960,6 +963,8 @@ def finish_choice_table(bench):
             Column("Face for"),
             Column("Last abrasive"),
             Column("Size", "um", 0),
+            Column("ANSI (CAMI)", group="Nearest grade"),
+            Column("JIS", group="Nearest grade"),
             Column("Papers from the house start", "1", 0),
             Column("Off each face", "um"),
         ],

@@ -410,7 +410,7 @@ def test_another_finish_changes_the_progression_its_table_and_its_total(house, t
     [
         ({"finish": "P1000"}, "abrasives.finish: P1000 is not in abrasives.stocked; allowed is one of"),
         ({"start": "P150"}, "abrasives.start: P150 is not in abrasives.stocked"),
-        ({"finish": "P80"}, "abrasives.finish: P80 (201 um) is not finer than abrasives.start, P120"),
+        ({"finish": "P80"}, "abrasives.finish: P80 (201 um) is coarser than abrasives.start, P120"),
         ({"finish": "1200"}, "abrasives.finish: 1200 has no scale"),
         ({"ratio": "1.5"}, "P240 to P400 is a jump of 1.671; allowed is at least 1.68"),
         ({"paste_ratio": "2"}, "9 um to 3 um is a jump of 3.000; allowed is at least 3,"),
@@ -424,6 +424,23 @@ def test_a_house_that_contradicts_itself_is_refused(tmp_path, values, part):
     with pytest.raises(HouseFaults) as caught:
         changed(tmp_path, **values)
     assert part in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {"start": "P80", "removal_factor": "3", "thin_limit": "10 mm"},
+        {"finish": "1 um", "finish_ferric": "1 um"},
+        {"finish": "P400"},
+        {"stocked": "[P12, P120, P400, 1 um]", "start": "P120", "start_cutoff": "P12", "finish": "P120",
+         "start_precision": "P120", "finish_ferric": "P120", "finish_micro": "P120", "removal_factor": "3"},
+    ],
+)  # fmt: skip
+def test_every_table_fills_for_an_unusual_house(tmp_path, values):
+    unusual = changed(tmp_path, **values)
+    for table in TABLES.values():
+        if table.stage == "abrasives":
+            assert table.fill(unusual).rows
 
 
 def test_the_thin_slice_is_stopped_in_the_table(house):
