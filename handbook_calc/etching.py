@@ -203,9 +203,7 @@ def baths_not_warm(house):
             )
 
 
-@rule(
-    "etching.activation_energy_low", "etching.activation_energy", "etching.activation_energy_high"
-)
+@rule("etching.activation_energy_low", "etching.activation_energy", "etching.activation_energy_high")
 def energies_in_order(house):
     """The low and high guess must enclose the value used."""
     low = house["etching.activation_energy_low"]
@@ -223,8 +221,7 @@ def face_ph_in_order(house):
     if house["etching.face_ph_low"] >= house["etching.face_ph_high"]:
         yield (
             "etching.face_ph_low",
-            "is not below etching.face_ph_high; "
-            f"allowed is less than {house['etching.face_ph_high']:g}",
+            f"is not below etching.face_ph_high; allowed is less than {house['etching.face_ph_high']:g}",
         )
 
 
@@ -395,7 +392,7 @@ def dilute_etchant(stock_percent, target_percent, volume):
         refuse("not-weaker")
     finished_mass = volume * ferric_chloride_density(target_percent, 20)
     stock_mass = finished_mass * target_percent / stock_percent
-    water_mass = finished_mass - stock_mass
+    water_mass = finished_mass * (stock_percent - target_percent) / stock_percent
     stock = stock_mass / ferric_chloride_density(stock_percent, 20)
     water = water_mass / WATER_AT_20_C
     return {
@@ -866,6 +863,7 @@ def etch_gate(
     ),
 )
 def baume_table(bench):
+    """The scale over its whole length, closer where ferric chloride is sold."""
     rows = []
     for baume in (0, 5, 10, 15, 20, 25, 30, 32, 34, 36, 38, 40, 42, 44, 46, 48, 50, 60, 70):
         gravity = bench("gravity-from-baume", baume=float(baume))
@@ -888,6 +886,7 @@ def baume_table(bench):
     ),
 )
 def ferric_chloride_strengths_table(bench):
+    """Strength in the four ways that labels and recipes count it."""
     rows = []
     for baume in (5, 10, 15, 20, 25, 30, 35, 38, 40, 42, 44, 45, 46):
         density = bench("density-from-baume", baume=float(baume))
@@ -923,6 +922,7 @@ def ferric_chloride_strengths_table(bench):
     ),
 )
 def etchant_recipes_table(bench):
+    """Stock and water for each strength and volume."""
     stock = bench.value("etching.stock")
     house = bench.value("etching.strength")
     volumes = (50.0, 100.0, 250.0)
@@ -939,9 +939,7 @@ def etchant_recipes_table(bench):
         parts: object = 0.0
         for volume in volumes:
             try:
-                found = bench(
-                    "dilute-etchant", stock_percent=stock, target_percent=target, volume=volume
-                )
+                found = bench("dilute-etchant", stock_percent=stock, target_percent=target, volume=volume)
             except Refusal as refusal:
                 row += [Refused(refusal.message), None]
                 parts = None
@@ -962,6 +960,7 @@ def etchant_recipes_table(bench):
     ),
 )
 def etch_times_table(bench):
+    """Totals with the span of the activation energy, and the passes of the middle value."""
     base = bench.value("etching.base_temperature")
     low = bench.value("etching.activation_energy_low")
     high = bench.value("etching.activation_energy_high")
@@ -986,9 +985,7 @@ def etch_times_table(bench):
     return Sheet(
         columns,
         rows,
-        notes=(
-            f"Trials at {base:g} °C; no pass longer than {bench.value('etching.pass_limit'):g} s.",
-        ),
+        notes=(f"Trials at {base:g} °C; no pass longer than {bench.value('etching.pass_limit'):g} s.",),
     )
 
 
@@ -1002,6 +999,7 @@ def etch_times_table(bench):
     ),
 )
 def iron_ceilings_table(bench):
+    """What a bath holds, takes and is allowed to take."""
     share = bench.value("etching.bath")
     house = bench.value("etching.strength")
     rows = []
@@ -1026,6 +1024,7 @@ def iron_ceilings_table(bench):
     notes=("Weigh the piece dry before and after; a balance of 1 mg is needed for a small slice.",),
 )
 def etch_depths_table(bench):
+    """Depth over the weighings that a small bench makes."""
     return matrix(
         Axis("Mass lost", "g", (0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0)),
         Axis("Area etched", "cm^2", (10.0, 25.0, 50.0, 100.0, 200.0)),
@@ -1044,15 +1043,14 @@ def etch_depths_table(bench):
     ),
 )
 def neutraliser_amounts_table(bench):
+    """The bench's acid liquids, from stock to the film left on a piece."""
     ready = bench.value("etching.bicarbonate_ready")
     room = bench.value("etching.foam_room")
     stock = bench.value("etching.stock")
     working = bench.value("etching.strength")
     nital = bench.value("etching.nital_percent")
     nital_volume = bench.value("etching.nital_volume")
-    film = bench(
-        "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
-    )
+    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume"))
 
     def chloride_in(volume, percent):
         return bench("bath-capacity", volume=volume, mass_percent=percent)["ferric_chloride"]
@@ -1076,9 +1074,7 @@ def neutraliser_amounts_table(bench):
         needed = found["sodium_bicarbonate"]
         # Thinned nital fizzes little, so its ten waters are room enough twice over.
         vessel = volume * (room if acid == "ferric chloride" else 2)
-        rows.append(
-            [liquid, amount, needed, needed * ready, found["carbon_dioxide"], vessel / 1000]
-        )
+        rows.append([liquid, amount, needed, needed * ready, found["carbon_dioxide"], vessel / 1000])
     columns = [
         Column("Liquid"),
         Column("Pure acid", "g"),
@@ -1100,6 +1096,7 @@ def neutraliser_amounts_table(bench):
     ),
 )
 def nital_recipes_table(bench):
+    """Recipes within the limit, and the refusals beyond it."""
     limit = bench.value("etching.nital_limit")
     strengths = sorted({1.0, min(2.0, limit), limit, 3.0, 6.0})
     columns = [Column("Nital wanted", "mL", 0)]
@@ -1115,11 +1112,7 @@ def nital_recipes_table(bench):
                 found = bench("nital-acid", volume=volume, percent=percent)
                 row += [found["acid"], found["ethanol"]]
             except Refusal as refusal:
-                row += (
-                    [Refused(refusal.message), None]
-                    if percent <= limit
-                    else [Refused(refusal.message)]
-                )
+                row += [Refused(refusal.message), None] if percent <= limit else [Refused(refusal.message)]
         rows.append(row)
     return Sheet(columns, rows)
 
@@ -1130,6 +1123,7 @@ def nital_recipes_table(bench):
     question="May I mix a recipe that is given in mol/L?",
 )
 def nital_strengths_table(bench):
+    """What recipes in moles come to."""
     rows = []
     for molarity in (0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5):
         percent = bench("nital-percent", molarity=molarity)["percent"]

@@ -153,7 +153,8 @@ def solvent_can_is_small(house):
                 "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
                 "silver": "It holds silver, which is recovered: hand it over separately.",
                 "oxidiser": "It feeds fire: nothing that burns beside it.",
-                "refer": "A licensed carrier and the local rule decide; no answer here is leave to use a drain.",
+                "refer": "A licensed carrier and the local rule decide; "
+                "no answer here is leave to use a drain.",
             },
         ),
     ),
@@ -166,7 +167,7 @@ def solvent_can_is_small(house):
         "oxidiser-with-alcohol": "a liquid with an oxidiser and {alcohol} of alcohol may explode in any "
         "container, hours after it was filled; leave it open under extraction, thin it at once with ten "
         "times as much cold water, bring it to neutral with bicarbonate, and sort it again as not "
-        "oxidising; if it is warm, fizzing or brown, leave the room and call for help",
+        "oxidising; if it is stronger than nital, warm, fizzing or brown, leave the room and call for help",
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",
@@ -233,8 +234,9 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
         if ph < NEUTRAL_FROM or oxidiser or silver:
             never.append(because("alkali"))
             never.append(because("sulphite"))
-        if ph > NEUTRAL_TO:
+        if ph > NEUTRAL_TO or container == "alcohol":
             never.append(because("acid"))
+        if ph > NEUTRAL_TO:
             never.append(because("light-metal"))
         if oxidiser or ph < NEUTRAL_FROM:
             never.append(because("solvent"))
@@ -411,6 +413,7 @@ BENCH_LIQUIDS = (
     ),
 )
 def waste_containers_table(bench):
+    """The bench's liquids, the unsafe ones among them refused."""
     rows = []
     for liquid, volume, ph, alcohol, metals, silver, oxidiser in BENCH_LIQUIDS:
         given = [liquid, "not measured" if ph is None else ph, alcohol]
@@ -447,13 +450,12 @@ def waste_containers_table(bench):
     notes=("A pair that is not in the list is not thereby safe: read both safety data sheets.",),
 )
 def never_together_table(bench):
+    """The whole list."""
     rows = []
     for first, second in zip(PAIR_FIRST, PAIR_SECOND, strict=True):
         found = bench("never-together", agent=first, other=second)
         state = "stop" if found["verdict"] == "never" else "wait"
-        rows.append(
-            [first, second, Mark(state, found["verdict"]), found["reason"], found["instead"]]
-        )
+        rows.append([first, second, Mark(state, found["verdict"]), found["reason"], found["instead"]])
     columns = [
         Column("This"),
         Column("and this"),
@@ -474,6 +476,7 @@ def never_together_table(bench):
     ),
 )
 def citric_amounts_table(bench):
+    """Grams over the baths of a small bench."""
     return matrix(
         Axis("Bath", "L", (0.5, 1.0, 2.0, 5.0, 10.0, 20.0)),
         Axis("Sodium hydroxide it was made with", "g/L", (4.0, 10.0, 20.0, 40.0)),
