@@ -1,5 +1,6 @@
 """Drying: water out by solvent, solvent out in the open, the last of both out by warmth and time."""
 
+from itertools import pairwise
 from math import ceil, exp, log, sqrt
 
 from handbook_calc.diffusion import slab_fourier, slab_released
@@ -49,6 +50,8 @@ from handbook_calc.solvents import (
 
 # Diffusivities of the bath are stated at this temperature.
 STATED_AT = 25
+# Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
+READING_STEP = 0.0001
 
 section(
     "drying",
@@ -120,9 +123,7 @@ family(
 
 
 def _solvent(options=None):
-    return Choice(
-        "solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent"
-    )
+    return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent")
 
 
 # --- strength of the solvent -------------------------------------------------------------------
@@ -144,6 +145,7 @@ def _solvent(options=None):
         "tables disagree by 0.0012 g/cm³, which is half a per cent by mass; the older and finer "
         "table is used, because its dry end agrees with other data",
         "a thermometer 5 °C wrong moves the answer by almost two per cent",
+        "a reading up to 0.0001 g/cm³ outside the table counts as its end",
     ),
     sources=("lebo-1921", "propanol-slope"),
     refusals={
@@ -158,11 +160,11 @@ def alcohol_strength(density, temperature):
     """The density table brought to the temperature of the reading, and straight lines between."""
     heaviest = propanol_density(0, temperature)
     lightest = propanol_density(len(PROPANOL_PERCENT) - 1, temperature)
-    if density > heaviest + 1e-9:
+    if density > heaviest + READING_STEP:
         refuse("weaker", heaviest)
-    if density < lightest - 1e-9:
+    if density < lightest - READING_STEP:
         refuse("lighter", lightest)
-    return propanol_percent(density, temperature)
+    return propanol_percent(max(lightest, min(heaviest, density)), temperature)
 
 
 @calculation(
@@ -171,11 +173,14 @@ def alcohol_strength(density, temperature):
     inputs=(
         Quantity("density", "reading of the hydrometer or of a weighed volume", unit="g/cm^3",
                  low=0.7, high=1.05),
-        Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=5,
+        Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=0,
                  high=40, why="the formula of the standard ends at 40 degC"),
     ),
     results=Figure("mass_percent", "%", "ethanol, by mass", 4),
-    assumes=("nothing but ethanol and water; a denaturant moves the reading",),
+    assumes=(
+        "nothing but ethanol and water; a denaturant moves the reading",
+        "a reading up to 0.0001 g/cm³ outside the formula counts as its end",
+    ),
     sources=("oiml-r22",),
     refusals={
         "heavier": "a density of {density} at {temperature} lies above that of water, {0 g/cm^3}: "
@@ -188,9 +193,9 @@ def ethanol_strength(density, temperature):
     """The strength at which the standard's formula gives the density, found by halving."""
     heaviest = ethanol_density(0, temperature)
     lightest = ethanol_density(100, temperature)
-    if density > heaviest + 1e-9:
+    if density > heaviest + READING_STEP:
         refuse("heavier", heaviest)
-    if density < lightest - 1e-9:
+    if density < lightest - READING_STEP:
         refuse("lighter", lightest)
     low = 0
     high = 100
@@ -295,9 +300,7 @@ def azeotrope(solvent):
         "{middle_limit}, last {last_limit}); put them in rising order",
     },
 )  # fmt: skip
-def bath_verdict(
-    solvent, mass_percent, bath, first_limit, middle_limit, last_limit
-):
+def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_limit):
     """Each place asks a least strength; a last bath must also be on the dry side of the azeotrope."""
     if first_limit > middle_limit or middle_limit > last_limit:
         refuse("limits")
@@ -426,8 +429,7 @@ SOAK_ASSUMES = (
     "the bath outside stays fresh: large, and moved now and then",
     "the diffusivity of water in 2-propanol is known within a factor of two; rust that fills a crack "
     "makes it slower still by two to four times",
-    "diffusion gets faster with temperature as the mixture gets thinner (activation energy of its "
-    "viscosity)",
+    "diffusion gets faster with temperature as the mixture gets thinner (activation energy of its viscosity)",
 )
 
 
@@ -520,8 +522,7 @@ SAFETY_SHARE = Quantity(
     house="drying.safety_share",
 )
 LIMIT_ASSUMES = (
-    "the lower of the limits that two standards print, and lowered with temperature by a tenth at "
-    "80 °C",
+    "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
 )
 
 
@@ -760,7 +761,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         "one heat transfer coefficient all along; in a still oven it is known within a factor of two",
         "the oven is at its temperature when the piece goes in",
     ),
-    sources=("lumped-heat", "opeil-2010", "laser-flash-2008"),
+    sources=("lumped-heat", "opeil-2010", "laser-flash-2008", "stahl-2003"),
     refusals={
         "never": "the piece never gets to {target} in surroundings at {oven}: it only comes close; "
         "choose a target on the near side of the surroundings",
@@ -768,9 +769,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         "the three temperatures",
     },
 )  # fmt: skip
-def heat_up_time(
-    mass, area, start, oven, target, coefficient, specific_heat, density, conductivity, ceiling
-):
+def heat_up_time(mass, area, start, oven, target, coefficient, specific_heat, density, conductivity, ceiling):
     """The gap to the surroundings dies out exponentially."""
     half_thickness = mass / density / area / 100
     biot = coefficient * half_thickness / conductivity
@@ -794,12 +793,18 @@ def heat_up_time(
     "ramp-time",
     title="Time to bring the oven up slowly",
     inputs=(
-        Quantity("start", "temperature at the start", unit="degC", low=-20, high=150,
-                 house="drying.room_temperature"),
-        Quantity("oven", "temperature at the end", unit="degC", low=-20, high=150,
-                 house="drying.oven_temperature"),
-        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300,
-                 house="drying.oven_ramp"),
+        Quantity(
+            "start",
+            "temperature at the start",
+            unit="degC",
+            low=-20,
+            high=150,
+            house="drying.room_temperature",
+        ),
+        Quantity(
+            "oven", "temperature at the end", unit="degC", low=-20, high=150, house="drying.oven_temperature"
+        ),
+        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300, house="drying.oven_ramp"),
     ),
     results=Figure("time", "h", "time from start to end"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
@@ -817,12 +822,30 @@ def ramp_time(start, oven, ramp):
     "oven-humidity",
     title="Relative humidity of room air once it is warmed",
     inputs=(
-        Quantity("room_temperature", "temperature of the room air", unit="degC", low=1, high=45,
-                 house="drying.room_temperature"),
-        Quantity("room_humidity", "relative humidity of the room air", unit="%", low=0, high=100,
-                 house="drying.room_humidity"),
-        Quantity("oven", "temperature to which it is warmed", unit="degC", low=1, high=150,
-                 house="drying.oven_temperature"),
+        Quantity(
+            "room_temperature",
+            "temperature of the room air",
+            unit="degC",
+            low=1,
+            high=45,
+            house="drying.room_temperature",
+        ),
+        Quantity(
+            "room_humidity",
+            "relative humidity of the room air",
+            unit="%",
+            low=0,
+            high=100,
+            house="drying.room_humidity",
+        ),
+        Quantity(
+            "oven",
+            "temperature to which it is warmed",
+            unit="degC",
+            low=1,
+            high=150,
+            house="drying.oven_temperature",
+        ),
     ),
     results=Figure("humidity", "%", "relative humidity at the oven's temperature"),
     assumes=("the oven breathes room air, and the piece adds little water to it",),
@@ -887,7 +910,7 @@ def stefan_seconds(
         "the estimated diffusivity is good to about 5 %; the liquid's density is that at 20 °C, which "
         "errs to the long side",
     ),
-    sources=("poling-2001", "fuller-1969", "ideal-gas"),
+    sources=("anantharaman", "geankoplis-1993", "poling-2001", "fuller-1969"),
     refusals={
         "outside-data": OUTSIDE_DATA + ": work inside that range",
         "boils": "{solvent} boils at {temperature} at that pressure: the crack boils out, which can "
@@ -983,9 +1006,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
         "again, from length, depth and width of the cracks",
     },
 )  # fmt: skip
-def constant_mass(
-    weighings, resolution, crack_water_guess, interval, divisions, mass_drift, proof_share
-):
+def constant_mass(weighings, resolution, crack_water_guess, interval, divisions, mass_drift, proof_share):
     """Compare the last weighing with the latest one that lies at least the interval before it."""
     count = len(weighings)
     first_mass = weighings[0][1]
@@ -1067,7 +1088,7 @@ def balance_needed(mass, crack_water_guess, divisions, mass_drift, proof_share):
 
 def _rising(house, *keys):
     """Yield a complaint for each key whose value lies below that of the key before it."""
-    for lower, upper in zip(keys, keys[1:], strict=False):
+    for lower, upper in pairwise(keys):
         if house[upper] < house[lower]:
             entry = house.entry(lower)
             yield upper, f"is below {lower}; allowed is {entry.show()} or more"
@@ -1076,9 +1097,7 @@ def _rising(house, *keys):
 @rule("drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
 def diffusivities_in_order(house):
     """The spread of a guess must enclose the value in use."""
-    yield from _rising(
-        house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high"
-    )
+    yield from _rising(house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
 
 
 @rule("drying.solvent", "drying.diffusivity")
@@ -1089,8 +1108,7 @@ def diffusivity_of_the_solvent(house):
     if not low <= house["drying.diffusivity"] <= high:
         yield (
             "drying.diffusivity",
-            f"does not fit drying.solvent = {house['drying.solvent']}; "
-            f"allowed is {low:g} to {high:g} um^2/s",
+            f"does not fit drying.solvent = {house['drying.solvent']}; allowed is {low:g} to {high:g} um^2/s",
         )
 
 
@@ -1161,15 +1179,13 @@ def oven_below_its_ceiling(house):
         if house[key] > house["drying.oven_ceiling"]:
             yield (
                 key,
-                "is above drying.oven_ceiling; allowed is "
-                f"{house['drying.oven_ceiling']:g} degC or less",
+                f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
             )
     yield from _rising(house, "drying.oven_temperature", "drying.oven_proof")
     if house["drying.glued_ceiling"] > house["drying.oven_ceiling"]:
         yield (
             "drying.glued_ceiling",
-            "is above drying.oven_ceiling; allowed is "
-            f"{house['drying.oven_ceiling']:g} degC or less",
+            f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
         )
 
 
@@ -1211,9 +1227,7 @@ def air_dry_long_enough(house):
 @rule("drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
 def coefficients_in_order(house):
     """The spread of a guess must enclose the value in use."""
-    yield from _rising(
-        house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high"
-    )
+    yield from _rising(house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
 
 
 @rule(
@@ -1230,9 +1244,12 @@ def balance_fine_enough(house):
             house["drying.mass_drift"], house["drying.proof_share"],
         )  # fmt: skip
     except Refusal:
-        yield "drying.mass_drift", (
-            "hides the water in the cracks of the house's piece (piece.crack_volume); "
-            "allowed is a smaller share"
+        yield (
+            "drying.mass_drift",
+            (
+                "hides the water in the cracks of the house's piece (piece.crack_volume); "
+                "allowed is a smaller share"
+            ),
         )
         return
     if house["drying.balance"] > least / 1000 * (1 + 1e-9):
@@ -1258,9 +1275,10 @@ def balance_fine_enough(house):
         "Baths are flammable: room temperature only, lids on, no spark, no heat, no electrolysis "
         "running in the room.",
     ),
-    sources=("cussler-1997",),
+    sources=("cussler",),
 )
 def soak_times_table(bench):
+    """Depth by bath temperature, each with the spread of the diffusivity."""
     low, high = bench.value("drying.diffusivity_low"), bench.value("drying.diffusivity_high")
 
     def cell(depth, temperature):
@@ -1288,6 +1306,7 @@ def soak_times_table(bench):
     ),
 )
 def soaks_needed_table(bench):
+    """Water carried by bath size."""
     return matrix(
         Axis("Water carried in", "mL", (0.1, 0.5, 1.0, 2.0, 5.0, 10.0)),
         Axis("Solvent in each bath", "mL", (50.0, 100.0, 200.0, 500.0, 1000.0)),
@@ -1302,6 +1321,7 @@ def soaks_needed_table(bench):
     question="How dry is the liquid in the cracks after each bath?",
 )
 def soak_series_table(bench):
+    """Bath after bath for the reference piece."""
     carried = bench(
         "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
     )
@@ -1345,6 +1365,7 @@ AZEOTROPE_NOTE = (
     ),
 )
 def used_alcohol_table(bench):
+    """Readings of the house solvent, judged for each place."""
     solvent = bench.value("drying.solvent")
     columns = [
         Column("Density", "g/cm^3", 0),
@@ -1382,6 +1403,7 @@ def used_alcohol_table(bench):
     notes=(AZEOTROPE_NOTE,),
 )
 def bottle_strengths_table(bench):
+    """Labels by volume turned into strength by mass."""
     named = [s for s in ("2-propanol", "ethanol") if s in bench.names("drying.places")]
     columns = [Column("On the bottle, by volume", "%", 0)]
     for solvent in named:
@@ -1407,6 +1429,7 @@ def bottle_strengths_table(bench):
     ),
 )
 def bath_places_table(bench):
+    """The house limits beside the azeotrope."""
     rows = []
     for solvent in bench.names("drying.places"):
         limits = [bench.value(f"drying.places.{solvent}.{place}") for place in ("first", "middle", "last")]
@@ -1431,13 +1454,12 @@ def bath_places_table(bench):
     ),
 )
 def vapour_pressures_table(bench):
+    """Temperature by liquid."""
     return matrix(
         Axis("At", "degC", (10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0, 80.0)),
         Axis("Liquid", "1", ("water", "2-propanol", "ethanol", "acetone")),
         "kPa",
-        lambda temperature, solvent: bench(
-            "vapour-pressure", solvent=solvent, temperature=temperature
-        ),
+        lambda temperature, solvent: bench("vapour-pressure", solvent=solvent, temperature=temperature),
     )
 
 
@@ -1453,6 +1475,7 @@ def vapour_pressures_table(bench):
     ),
 )
 def solvent_fire_table(bench):
+    """Limits and temperatures of each solvent, and its closed jar."""
     room = bench.value("drying.room_temperature")
     rows = []
     for solvent in FLAMMABLE:
@@ -1489,6 +1512,7 @@ def solvent_fire_table(bench):
     ),
 )
 def oven_solvent_table(bench):
+    """Oven size by solvent."""
     temperature = bench.value("drying.oven_temperature")
 
     def millilitres(volume, solvent):
@@ -1520,6 +1544,7 @@ def oven_solvent_table(bench):
     ),
 )
 def flammable_volumes_table(bench):
+    """Volume evaporated by solvent, at the limit and at the safety share."""
     room = bench.value("drying.room_temperature")
     columns = [Column("Evaporated", "mL", 0)]
     for solvent in FLAMMABLE:
@@ -1558,6 +1583,7 @@ def _square_slice_area(mass, thickness, density):
     ),
 )
 def heat_up_times_table(bench):
+    """Mass by thickness, each with the spread of the heat transfer."""
     oven = bench.value("drying.oven_temperature")
     start = bench.value("drying.room_temperature")
     margin = bench.value("drying.oven_margin")
@@ -1600,6 +1626,7 @@ def heat_up_times_table(bench):
     ),
 )
 def crack_drying_times_table(bench):
+    """Depth by liquid, in the room and in the oven."""
     room = bench.value("drying.room_temperature")
     humidity = bench.value("drying.room_humidity")
     glued, oven = bench.value("drying.glued_ceiling"), bench.value("drying.oven_temperature")
@@ -1616,9 +1643,7 @@ def crack_drying_times_table(bench):
         for solvent in FLAMMABLE:
             row.append(bench("crack-drying-time", solvent=solvent, depth=depth, temperature=room))
         row.append(
-            bench(
-                "crack-drying-time", solvent="water", depth=depth, temperature=room, humidity=humidity
-            )
+            bench("crack-drying-time", solvent="water", depth=depth, temperature=room, humidity=humidity)
         )
         for temperature in (glued, oven):
             warmed = bench("oven-humidity", oven=temperature)
@@ -1646,6 +1671,7 @@ def crack_drying_times_table(bench):
     ),
 )
 def balance_needed_table(bench):
+    """Mass by crack water."""
     return matrix(
         Axis("Mass of the piece", "g", (20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 5000.0)),
         Axis("Water in the cracks", "g", (0.01, 0.05, 0.1, 0.2, 0.5, 1.0)),

@@ -118,7 +118,7 @@ def test_refusal_sentence_is_filled(declare):
     trial = declare(kernel, refusals={"long": "{length} is {0 mm} too long; cut it"})
     assert trial(4) == 4
     with pytest.raises(Refusal) as caught:
-        trial(8)
+        trial(8.0)
     assert str(caught.value) == "a-trial: 8\u00a0mm is 3.00\u00a0mm too long; cut it"
     assert caught.value.code == "long"
 

@@ -36,6 +36,7 @@ def test_values_tables_and_calculations_are_filled(site):
 
 
 def test_edition_stands_on_every_page_and_csv_beside(site):
+    site.page("baths.md", "# Baths\n\n{{ table rinse-baths }}\n")
     site.build()
     assert re.search(r"Lantern Yard bench · edition 2026\.1 \([0-9a-f]{8}\), approved 2026-", site.html("index.html"))
     csv = (site.folder / "site" / "tables-csv" / "rinse-baths.csv").read_text(encoding="utf-8")
@@ -95,6 +96,16 @@ def test_faults_of_one_directive(site, text, says):
     built = site.build()
     assert built.returncode == 1
     assert says in built.stderr
+
+
+def test_a_directive_that_would_be_published_raw_is_a_fault(site):
+    site.build()
+    before = site.snapshot()
+    site.page("p.md", "# P\n\n<div>\n\n    {{ value rinsing.bath }}\n\n</div>\n")
+    built = site.build("-q", "build")
+    assert built.returncode == 1
+    assert "docs/p.md: '{{ value rinsing.bath }}' was taken for code and left unfilled" in built.stderr
+    assert site.snapshot() == before
 
 
 BROKEN = [

@@ -134,7 +134,9 @@ def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ())
         name, unit = found[1], found[2]
         if name.isdigit():
             figure = figures[int(name)]
-            return figure if isinstance(figure, str) else quantities.show(figure, unit or "1")
+            if isinstance(figure, str):
+                return figure
+            return quantities.show(figure, unit or "1", 0 if isinstance(figure, int) else 3)
         return values[name].show()
 
     return re.sub(r"\{(\w+)(?: ([^}]+))?\}", one, sentence)
@@ -239,7 +241,7 @@ class Calculation:
     def input(self, name: str) -> Field:
         """Return the declaration of an input."""
         for declared in self.inputs:
-            if declared.name == name:
+            if name == declared.name or name in declared.also:
                 return declared
         names = [declared.name for declared in self.inputs]
         raise BadInput(

@@ -25,12 +25,14 @@ class Field:
         about: what it is, in a few plain words.
         house: key of the house value that is the default; ``{x}`` in it stands for argument x.
         optional: may be left out, or be written ``none``; the calculation then gets None.
+        also: other names that a person may write for it.
     """
 
     name: str
     about: str
     house: str = ""
     optional: bool = False
+    also: tuple[str, ...] = ()
 
     unit = "text"
 

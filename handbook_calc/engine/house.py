@@ -106,6 +106,7 @@ class House:
     def __init__(self, entries: dict[str, Entry], files: list[Path]) -> None:
         self.entries = entries
         self.files = files
+        self._names: dict[str, tuple[str, ...]] = {}
 
     def __getitem__(self, key: str):
         """Return the value of `key` in its declared unit.
@@ -123,9 +124,11 @@ class House:
 
     def names(self, key: str) -> tuple[str, ...]:
         """Return the names the house gave in a family, in the order of the file."""
-        start = f"{key}."
-        found = [entry[len(start) :].split(".")[0] for entry in self.entries if entry.startswith(start)]
-        return tuple(dict.fromkeys(found))
+        if key not in self._names:
+            start = f"{key}."
+            inside = [entry[len(start) :].split(".")[0] for entry in self.entries if entry.startswith(start)]
+            self._names[key] = tuple(dict.fromkeys(inside))
+        return self._names[key]
 
     @property
     def edition(self) -> str:

@@ -28,6 +28,7 @@ from handbook_calc.engine.tables import (
 
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
+MANY = 8  # more house values than this are folded away below a table
 
 
 class PageFault(ValueError):
@@ -48,10 +49,9 @@ class Usage:
         where.setdefault(key, {})[user] = None
 
     def table_link(self, name: str) -> Link:
-        """Return a link to a table on the first page that shows it."""
+        """Return a link to a table on the first page that shows it; without a page, only its name."""
         pages = list(self.table_pages.get(name, ()))
-        href = f"{page_url(pages[0])}#table-{name}" if pages else f"{CSV_FOLDER}/{name}.csv"
-        return Link(f"table {name}", href)
+        return Link(f"table {name}", f"{page_url(pages[0])}#table-{name}" if pages else "")
 
     def of_value(self, key: str) -> tuple[Link, ...]:
         """Return links to every table and page that uses a house value."""
@@ -75,6 +75,7 @@ class Renderer:
         self.usage = Usage()
         self._filled: dict[str, Filled] = {}
         self._html: dict[str, str] = {}
+        self._words: dict[str, str] = {}
 
     def filled(self, name: str) -> Filled:
         """Return a table filled in for this house standard.
@@ -140,12 +141,16 @@ class Renderer:
             known = [*self.house.entries, *_calculations()]
             raise PageFault(f"no house value or calculation '{asked.name}'{nearest(asked.name, known)}")
         calculation = bench.find(name)
-        values = {n: calculation.read(n, text) for n, text in asked.literals.items()}
+        values = {
+            calculation.input(argument).name: calculation.read(argument, text)
+            for argument, text in asked.literals.items()
+        }
         for argument, key in asked.keys.items():
             if key not in self.house.entries:
                 raise PageFault(f"no house value '{key}'{nearest(key, self.house.entries)}")
-            self._same_unit(calculation.input(argument), key)
-            values[argument] = bench.value(key)
+            declared = calculation.input(argument)
+            self._same_unit(declared, key)
+            values[declared.name] = bench.value(key)
         answer = bench.answer(name, **values)
         answer.calculation.result(result)
         return bench, answer
@@ -176,7 +181,12 @@ class Renderer:
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
-        filled = self.filled(name)
+        if name not in self._words:
+            self._words[name] = self._words_of(self.filled(name))
+        return self._words[name]
+
+    @staticmethod
+    def _words_of(filled: Filled) -> str:
         words = dict.fromkeys(
             word
             for row in filled.rows
@@ -271,9 +281,14 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
     used = renderer.value_links(filled.values)
+    if len(filled.values) > MANY:
+        count = len(filled.values)
+        used = f"<details><summary>House values used: {count}</summary>{used}</details>"
+    elif used:
+        used = f"House values: {used}."
     cited = renderer.source_links(filled.sources)
     parts = [
-        f"House values: {used}." if used else "",
+        used,
         f"Sources: {cited}." if cited else "",
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
@@ -282,7 +297,7 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
         f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
         f'<table class="hb"><caption>{escape(filled.title)}</caption>'
         f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
-        f'{lists}<p class="hb-foot">{" ".join(filter(None, parts))}</p></section>'
+        f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
 
 
