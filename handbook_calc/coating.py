@@ -66,6 +66,9 @@ NAME = r"[a-z0-9][a-z0-9-]{1,39}"
 section(
     "coating",
     Words("kind", "coating the bench uses unless a record says otherwise", pattern=NAME),
+    Words("brush_kind", "coating of the brush steps", pattern=NAME),
+    Words("spray_kind", "coating of the pressure can steps", pattern=NAME),
+    Words("wipe_kind", "coating of the wax steps", pattern=NAME),
     margin_over_dew("margin", "the surface must be warmer than the dew point by"),
     cure_temperature("minimum_temperature", "coldest air and piece for coating"),
     cure_temperature("maximum_temperature", "warmest air and piece for coating"),
@@ -96,6 +99,9 @@ section(
     ),
     Quantity("resin_density", "density of the dry resin", unit="g/cm^3", low=0.8, high=2),
     Quantity("solution_volume", "resin solution made at one time", unit="mL", low=10, high=5000),
+    Quantity("spray_distance", "nozzle to face", unit="cm", low=10, high=60),
+    Quantity("offcut_test", "time an offcut stands in damp air before a coat", unit="h", low=12, high=720),
+    Quantity("offcut_humidity", "humidity of that test", unit="%", low=40, high=85),
     Quantity("watch", "days a piece is watched at room humidity before a coat", unit="d", low=7, high=365),
     Quantity("wait_before_boxing", "time from the last coat to a closed box", unit="d", low=1, high=120),
 )
@@ -138,16 +144,23 @@ def _kinds(house):
         yield key, lambda field, key=key: house[f"{key}.{field}"]
 
 
-@rule("coating.kind", "coating.kinds")
-def kind_in_list(house):
-    """The chosen coating must be one the house describes."""
+@rule("coating.kind", "coating.brush_kind", "coating.spray_kind", "coating.wipe_kind", "coating.kinds")
+def kinds_in_list(house):
+    """A coating that a step names must be one the house describes, and be put on that way."""
     names = house.names("coating.kinds")
-    if house["coating.kind"] not in names:
-        yield (
-            "coating.kind",
-            f"is not in coating.kinds{nearest(house['coating.kind'], names)}; "
-            f"allowed is one of {', '.join(names)}",
-        )
+    for key, way in (("kind", ""), ("brush_kind", "brush"), ("spray_kind", "spray"), ("wipe_kind", "wipe")):
+        name = house[f"coating.{key}"]
+        fit = [n for n in names if way in ("", house[f"coating.kinds.{n}.applied_by"])]
+        if name not in names:
+            yield (
+                f"coating.{key}",
+                f"is not in coating.kinds{nearest(name, names)}; allowed is one of {', '.join(fit)}",
+            )
+        elif name not in fit:
+            yield (
+                f"coating.{key}",
+                f"is not put on by {way}; allowed is one of {', '.join(fit) or 'none yet: describe one'}",
+            )
 
 
 @rule(
@@ -511,10 +524,10 @@ def resin_mass(volume, percent):
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
-        Figure("wet_film", "um", "wet film of one coat"),
-        Figure("built_film", "um", "dry film over the valleys after all coats"),
-        Figure("volume_per_coat", "mL", "coating for one coat, before any thinner"),
-        Figure("volume", "mL", "coating for all coats, before any thinner"),
+        Figure("wet_film", "um", "wet film of one coat", digits=2),
+        Figure("built_film", "um", "dry film over the valleys after all coats", digits=2),
+        Figure("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
+        Figure("volume", "mL", "coating for all coats, before any thinner", digits=2),
     ),
     assumes=("as for the coats needed, the wet film and the coating needed for an area",),
     sources=("film-balance", "profile-note"),
@@ -629,7 +642,7 @@ def surface_minimum(air_temperature, humidity, margin):
             "whether to coat",
             words={
                 "go": "Coat now, and measure again before each coat.",
-                "wait": "Do not coat yet: the piece is dry, and warmth mends what is wrong. Warm "
+                "wait": "Do not coat yet: no water forms on the piece, and warmth mends what is wrong. Warm "
                 "the piece or the room, then measure again.",
                 "stop": "Do not coat: warmth alone does not mend this. Do what the reasons say first.",
             },
@@ -867,7 +880,7 @@ def cure_time(
         ),
     ),
     results=(
-        Figure("touch_dry", "h", "a light touch leaves no mark"),
+        Figure("touch_dry", "h", "a light touch leaves no mark", digits=2),
         Figure(
             "wet_on_wet_close",
             "h",
@@ -884,7 +897,7 @@ def cure_time(
             optional=True,
             without="no limit",
         ),
-        Figure("handle", "h", "gloved hands may hold it by the edge"),
+        Figure("handle", "h", "gloved hands may hold it by the edge", digits=2),
         Figure("full_cure", "h", "cured; a closed box only after this"),
     ),
     assumes=(
@@ -1097,7 +1110,8 @@ SPREAD_NOTE = (
     "In brackets: the same with the activation energy lower and higher by the house's spread. The "
     "trade disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to "
     "printed data sheets give less for early stages, laboratory cure gives more for the last. "
-    "Used is one energy for each stage."
+    "Used is one energy for each stage. Plan with the later end of an earliest time and the "
+    "earlier end of a latest one."
 )
 
 

@@ -49,6 +49,8 @@ from handbook_calc.solvents import (
 
 # Diffusivities of the bath are stated at this temperature.
 STATED_AT = 25
+# Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
+READING_STEP = 0.0001
 
 section(
     "drying",
@@ -144,6 +146,7 @@ def _solvent(options=None):
         "tables disagree by 0.0012 g/cm³, which is half a per cent by mass; the older and finer "
         "table is used, because its dry end agrees with other data",
         "a thermometer 5 °C wrong moves the answer by almost two per cent",
+        "a reading up to 0.0001 g/cm³ outside the table counts as its end",
     ),
     sources=("lebo-1921", "propanol-slope"),
     refusals={
@@ -158,11 +161,11 @@ def alcohol_strength(density, temperature):
     """The density table brought to the temperature of the reading, and straight lines between."""
     heaviest = propanol_density(0, temperature)
     lightest = propanol_density(len(PROPANOL_PERCENT) - 1, temperature)
-    if density > heaviest + 1e-9:
+    if density > heaviest + READING_STEP:
         refuse("weaker", heaviest)
-    if density < lightest - 1e-9:
+    if density < lightest - READING_STEP:
         refuse("lighter", lightest)
-    return propanol_percent(density, temperature)
+    return propanol_percent(max(lightest, min(heaviest, density)), temperature)
 
 
 @calculation(
@@ -171,11 +174,14 @@ def alcohol_strength(density, temperature):
     inputs=(
         Quantity("density", "reading of the hydrometer or of a weighed volume", unit="g/cm^3",
                  low=0.7, high=1.05),
-        Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=5,
+        Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=0,
                  high=40, why="the formula of the standard ends at 40 degC"),
     ),
     results=Figure("mass_percent", "%", "ethanol, by mass", 4),
-    assumes=("nothing but ethanol and water; a denaturant moves the reading",),
+    assumes=(
+        "nothing but ethanol and water; a denaturant moves the reading",
+        "a reading up to 0.0001 g/cm³ outside the formula counts as its end",
+    ),
     sources=("oiml-r22",),
     refusals={
         "heavier": "a density of {density} at {temperature} lies above that of water, {0 g/cm^3}: "
@@ -188,9 +194,9 @@ def ethanol_strength(density, temperature):
     """The strength at which the standard's formula gives the density, found by halving."""
     heaviest = ethanol_density(0, temperature)
     lightest = ethanol_density(100, temperature)
-    if density > heaviest + 1e-9:
+    if density > heaviest + READING_STEP:
         refuse("heavier", heaviest)
-    if density < lightest - 1e-9:
+    if density < lightest - READING_STEP:
         refuse("lighter", lightest)
     low = 0
     high = 100

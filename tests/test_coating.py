@@ -501,6 +501,8 @@ def test_bad_input_names_argument_value_and_what_is_allowed(name, written, says)
     ("key", "value", "says"),
     [
         ("coating.kind", "acrilic-brush", "is not in coating.kinds; did you mean 'acrylic-brush'?"),
+        ("coating.spray_kind", "acrylic-brush", "is not put on by spray; allowed is one of acrylic-aerosol"),
+        ("coating.wipe_kind", "vax", "is not in coating.kinds; allowed is one of microcrystalline-wax"),
         ("coating.margin", "1 delta_degC", "allowed is at least 1.3 delta_degC"),
         ("coating.minimum_temperature", "8 degC", "allowed is 10 degC or more"),
         ("coating.minimum_temperature", "25 degC", "is not below coating.maximum_temperature"),
