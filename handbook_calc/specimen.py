@@ -22,7 +22,7 @@ KINDS = ("iron", "pallasite", "mesosiderite")
 
 section(
     "specimen",
-    Quantity("liquid_density", "density of the liquid a piece is weighed in", unit="g/cm^3", low=0.6, high=1.3),
+    Quantity("liquid_density", "density of the weighing liquid", unit="g/cm^3", low=0.6, high=1.3),
     Quantity("aspect", "length over width of a slice of which only the mass is known", low=1, high=10),
     Quantity("roughness", "true surface of a rough mass over that of a smooth ellipsoid", low=1, high=3),
     Quantity("slab_fill", "solid share of the box from which a piece counts as a slab", low=0.5, high=0.99),
@@ -32,8 +32,9 @@ section(
     Quantity("fast_return", "rust back within this time makes grade G3", unit="d", low=14, high=365),
     Quantity("long_crack", "crack that, with rust, makes grade G3", unit="mm", low=1, high=200),
     Quantity("kerf", "width of the saw cut", unit="mm", low=0.1, high=5),
-    Quantity("thin_limit", "least thickness of a slice for hand work", unit="mm", low=0.5, high=10),
-    Quantity("loss_limit", "share of mass lost that needs the owner's written consent", unit="%", low=1, high=60),
+    Quantity(
+        "cut_loss_limit", "share lost to the saw that needs the owner's consent", unit="%", low=1, high=60
+    ),
 )
 section(
     "specimen.density",
@@ -107,10 +108,21 @@ SIDES = (
     title="Bulk density from two weighings",
     inputs=(
         Quantity("mass", "mass in air", unit="g", low=0.01, high=100_000),
-        Quantity("submerged_mass", "reading with the piece hanging under the liquid, thread tared",
-                 unit="g", low=0, high=100_000),
-        Quantity("liquid_density", "density of the liquid at its own temperature", unit="g/cm^3",
-                 low=0.6, high=3.5, house="specimen.liquid_density"),
+        Quantity(
+            "submerged_mass",
+            "reading with the piece hanging under the liquid, thread tared",
+            unit="g",
+            low=0,
+            high=100_000,
+        ),
+        Quantity(
+            "liquid_density",
+            "density of the liquid at its own temperature",
+            unit="g/cm^3",
+            low=0.6,
+            high=3.5,
+            house="specimen.liquid_density",
+        ),
     ),
     results=Figure("density", "g/cm^3", "bulk density, with the cracks that the liquid did not enter", 4),
     assumes=(
@@ -195,8 +207,7 @@ def ellipsoid_area(length, width, thickness):
     inputs=(
         MASS,
         Quantity("thickness", "thickness, the same all over", unit="mm", low=0.3, high=300),
-        Quantity("aspect", "length over width of the outline", low=1, high=20,
-                 house="specimen.aspect"),
+        Quantity("aspect", "length over width of the outline", low=1, high=20, house="specimen.aspect"),
         DENSITY,
     ),
     results=Figure("area", "cm^2", "surface of both faces and of the edge all round"),
@@ -237,7 +248,16 @@ def mass_change(before, after):
 
 
 # What each slip of units does to the filled share of the box, and how it is told.
-OVER_FACTORS = [175 / 192, 0.45359237, 1 / 10, 1 / 25.4, 1 / 28.349523125, 1 / 1000, 1 / 645.16, 1 / 16387.064]
+OVER_FACTORS = [
+    175 / 192,
+    0.45359237,
+    1 / 10,
+    1 / 25.4,
+    1 / 28.349523125,
+    1 / 1000,
+    1 / 645.16,
+    1 / 16387.064,
+]
 OVER_TEXTS = [
     "avoirdupois ounces were read as troy ounces",
     "pounds were written as kilograms",
@@ -260,11 +280,12 @@ LOW_TEXTS = [
     "the three sides in millimetres were written as centimetres, or kilograms as grams",
     "the three sides in millimetres were written as inches",
 ]
+WRONG_KIND_TEXT = "; or the kind is wrong, for as an iron it would fit"
 # Where the pound stands in the two lists.
 POUND_OVER = 1
 POUND_LOW = 0
 # Below this mass nobody weighs in pounds or kilograms.
-LEAST_POUND_MASS = 200
+LEAST_POUND_MASS = 400
 # Only to tell a wrong kind from a wrong weight; the house's own density serves for the share.
 IRON_DENSITY = 7.9
 # Callipers and density are not good to a thousandth: a share of 1 must not fail on its last digit.
@@ -278,25 +299,49 @@ FULL = 1 + 1e-9
         MASS,
         *SIDES,
         Choice("kind", "kind of piece", options=KINDS, kind="kind of piece"),
-        Quantity("density", "density of a sound piece of this kind", unit="g/cm^3", low=1, high=25,
-                 house="specimen.density.{kind}"),
-        Quantity("slab_from", "share from which the piece counts as a slab", low=0.5, high=0.99,
-                 house="specimen.slab_fill"),
-        Quantity("low_below", "share below which the entry is questioned", low=0.05, high=0.6,
-                 house="specimen.low_fill"),
+        Quantity(
+            "density",
+            "density of a sound piece of this kind",
+            unit="g/cm^3",
+            low=1,
+            high=25,
+            house="specimen.density.{kind}",
+        ),
+        Quantity(
+            "slab_from",
+            "share from which the piece counts as a slab",
+            low=0.5,
+            high=0.99,
+            house="specimen.slab_fill",
+        ),
+        Quantity(
+            "low_below",
+            "share below which the entry is questioned",
+            low=0.05,
+            high=0.6,
+            house="specimen.low_fill",
+        ),
     ),
     results=(
         Figure("solid_share", "1", "solid share of the bounding box"),
-        Verdict("verdict", "what the share says", words={
-            "slab": "The piece fills {solid_share} of its box, as a slice or a cut block does.",
-            "rounded": "The piece fills {solid_share} of its box, as a whole mass or an end piece does; "
-            "an ellipsoid fills 0.52. For a flat slice this is little: look at the outline again.",
-            "low": "The piece fills only {solid_share} of its box. Check the units, the three sides "
-            "and the kind before anything is computed from them.",
-        }),
-        Reasons("reasons", "slips of units that would explain a low share", {
-            "slip": "If {0}, the share would be {1}.",
-        }),
+        Verdict(
+            "verdict",
+            "what the share says",
+            words={
+                "slab": "The piece fills {solid_share} of its box, as a slice or a cut block does.",
+                "rounded": "The piece fills {solid_share} of its box, as a whole mass or an end piece does; "
+                "an ellipsoid fills 0.52. For a flat slice this is little: look at the outline again.",
+                "low": "The piece fills only {solid_share} of its box. Check the units, the three sides "
+                "and the kind before anything is computed from them.",
+            },
+        ),
+        Reasons(
+            "reasons",
+            "slips of units that would explain a low share",
+            {
+                "slip": "If {0}, the share would be {1}.",
+            },
+        ),
     ),
     assumes=(
         "the sides are the greatest length, width and thickness, each square to the others",
@@ -329,10 +374,13 @@ def fill_factor(mass, length, width, thickness, kind, density, slab_from, low_be
                     found = found + "; or "
                 found = found + OVER_TEXTS[i]
         least_thickness = thickness * solid_share
-        if found != "":
-            refuse("unit-mix-up", solid_share, found, least_thickness)
         as_iron = solid_share * density / IRON_DENSITY
-        if kind != "iron" and as_iron <= FULL:
+        fits_iron = kind != "iron" and as_iron <= FULL
+        if found != "":
+            if fits_iron:
+                found = found + WRONG_KIND_TEXT
+            refuse("unit-mix-up", solid_share, found, least_thickness)
+        if fits_iron:
             refuse("wrong-kind", solid_share, as_iron)
         refuse("over-full", solid_share, least_thickness)
     reasons = []
@@ -366,7 +414,7 @@ SOAK_YES = "rust that returns or spreads points to chloride; the soak lowers it,
 SOAK_NET = "only with loose parts netted or supported, every flake kept with the piece"
 SOAK_NO = "a stable piece is not put into a bath; watch it for a month in dry air first"
 CURRENT = "electrolysis at low current"
-CURRENT_YES = "for whole irons with sound contact only; pallasites and mesosiderites are soaked without current"
+CURRENT_YES = "for whole irons with sound contact; pallasites and mesosiderites are soaked without current"
 CURRENT_LOOSE = "gas under loose flakes pushes them off; soak first, current only when all is supported"
 CURRENT_NO = "there is no chloride work to do that would pay for the risk"
 COATING = "clear coating"
@@ -378,7 +426,7 @@ ETCH_NO = "acid runs into cracks and under rust and starts new corrosion; end th
 ETCH_CRACK = "etching with ferric chloride"
 ETCH_CRACK_NO = "it leaves chloride in the crack, which no rinse reaches for certain"
 RESIN = "resin into cracks or under flakes"
-RESIN_NO = "resin closes the way out for salt; it may follow when the chloride work is done and the piece is dry"
+RESIN_NO = "resin closes the way out for salt; it may follow on a dry piece, after the chloride work"
 SALE = "sale or loan"
 SALE_YES = "with the record and a condition report; lasting stability is never promised"
 SALE_NO = "not before a month's watch in dry air shows no change"
@@ -399,48 +447,93 @@ def _route(allowed, blocked, open_way, route, why_open, why_blocked):
         Quantity("rusted_share", "share of the surface with fresh rust", unit="%", low=0, high=100),
         YesNo("beads", "wet beads or blisters, now or within the watch"),
         YesNo("flaking", "flakes coming off, or parts that move"),
-        Quantity("crack_length", "length of the longest open crack on the surface", unit="mm", low=0,
-                 high=2000),
-        Quantity("return_days", "time after which rust came back on a cleaned place; none where it has not",
-                 unit="d", low=0, high=36_500, optional=True),
-        Quantity("few_spots", "rusted share from which spots are G2", unit="%", low=0.1, high=5,
-                 house="specimen.few_spots"),
-        Quantity("wide_rust", "rusted share above which it is G3", unit="%", low=2, high=50,
-                 house="specimen.wide_rust"),
-        Quantity("fast_return", "return within this time is G3", unit="d", low=14, high=365,
-                 house="specimen.fast_return"),
-        Quantity("long_crack", "crack that, with rust, is G3", unit="mm", low=1, high=200,
-                 house="specimen.long_crack"),
+        Quantity(
+            "crack_length", "length of the longest open crack on the surface", unit="mm", low=0, high=2000
+        ),
+        Quantity(
+            "return_days",
+            "time after which rust came back on a cleaned place; none where it has not",
+            unit="d",
+            low=0,
+            high=36_500,
+            optional=True,
+        ),
+        Quantity(
+            "few_spots",
+            "rusted share from which spots are G2",
+            unit="%",
+            low=0.1,
+            high=5,
+            house="specimen.few_spots",
+        ),
+        Quantity(
+            "wide_rust",
+            "rusted share above which it is G3",
+            unit="%",
+            low=2,
+            high=50,
+            house="specimen.wide_rust",
+        ),
+        Quantity(
+            "fast_return",
+            "return within this time is G3",
+            unit="d",
+            low=14,
+            high=365,
+            house="specimen.fast_return",
+        ),
+        Quantity(
+            "long_crack",
+            "crack that, with rust, is G3",
+            unit="mm",
+            low=1,
+            high=200,
+            house="specimen.long_crack",
+        ),
     ),
     results=(
-        Verdict("grade", "condition grade", words={
-            "G0": "G0: no rust seen and no change within a year.",
-            "G1": "G1: a few dry spots, slow or old.",
-            "G2": "G2: dry spots over more of the surface.",
-            "G3": "G3: widespread or returning rust. Chloride is likely.",
-            "G4": "G4: weeping beads or blisters. Chloride is certain enough to treat.",
-            "G5": "G5: flaking or moving parts. Support comes before every treatment.",
-        }),
-        Reasons("reasons", "what made the grade", {
-            "clean": "No sign of corrosion was entered.",
-            "spots": "{rusted_share} of the surface is rusted, below {few_spots}.",
-            "more-spots": "{rusted_share} of the surface is rusted, {few_spots} or more.",
-            "wide": "{rusted_share} of the surface is rusted, above {wide_rust}.",
-            "returned": "Rust came back after {return_days}, within {fast_return}.",
-            "returned-slowly": "Rust came back after {return_days}, within a year.",
-            "crack": "A crack of {crack_length} with rust holds salt that no local cleaning reaches.",
-            "beads": "Any wet bead makes at least G4: it is chloride at work.",
-            "flaking": "Flakes or moving parts make G5.",
-        }),
-        Listing("allowed_routes", "what may be done, and why", (
-            Words("route", "treatment or use"), Words("reason", "why"))),
-        Listing("blocked_routes", "what is blocked, and why", (
-            Words("route", "treatment or use"), Words("reason", "why"))),
+        Verdict(
+            "grade",
+            "condition grade",
+            words={
+                "G0": "G0: no rust seen and no change within a year.",
+                "G1": "G1: a few dry spots, slow or old.",
+                "G2": "G2: dry spots over more of the surface.",
+                "G3": "G3: widespread or returning rust. Chloride is likely.",
+                "G4": "G4: weeping beads or blisters. Chloride is certain enough to treat.",
+                "G5": "G5: flaking or moving parts. Support comes before every treatment.",
+            },
+        ),
+        Reasons(
+            "reasons",
+            "what made the grade",
+            {
+                "clean": "No sign of corrosion was entered.",
+                "spots": "{rusted_share} of the surface is rusted, below {few_spots}.",
+                "more-spots": "{rusted_share} of the surface is rusted, {few_spots} or more.",
+                "wide": "{rusted_share} of the surface is rusted, above {wide_rust}.",
+                "returned": "Rust came back after {return_days}, within {fast_return}.",
+                "returned-slowly": "Rust came back after {return_days}, within a year.",
+                "crack": "A crack of {crack_length} with rust holds salt that no local cleaning reaches.",
+                "beads": "Any wet bead makes at least G4: it is chloride at work.",
+                "flaking": "Flakes or moving parts make G5.",
+            },
+        ),
+        Listing(
+            "allowed_routes",
+            "what may be done, and why",
+            (Words("route", "treatment or use"), Words("reason", "why")),
+        ),
+        Listing(
+            "blocked_routes",
+            "what is blocked, and why",
+            (Words("route", "treatment or use"), Words("reason", "why")),
+        ),
     ),
     assumes=(
-        "the grade is a habit of the bench, not a measurement: it says how to proceed, not how much salt is inside",
+        "the grade is a habit of the bench: it says how to proceed, not how much salt is inside",
         "the piece was looked at under a loupe and its room climate was noted with the grade",
-        "pieces of scientific interest are left alone whatever the grade, until someone competent has decided",
+        "a piece of scientific interest is left alone until someone competent has decided",
     ),
     sources=("condition-practice", "watkinson-2019"),
 )
@@ -517,25 +610,48 @@ CONSENT_WORDS = {
     inputs=(
         MASS,
         Quantity("face_area", "area of one cut, mean of all cuts", unit="cm^2", low=0.1, high=20_000),
-        Quantity("kerf", "width of the cut, gauged on a scrap", unit="mm", low=0.05, high=10,
-                 house="specimen.kerf"),
-        Count("slices", "parts made, end pieces counted", low=2, high=200,
-              why="one cut makes two parts: count the end pieces as slices"),
+        Quantity(
+            "kerf", "width of the cut, gauged on a scrap", unit="mm", low=0.05, high=10, house="specimen.kerf"
+        ),
+        Count(
+            "slices",
+            "parts made, end pieces counted",
+            low=2,
+            high=200,
+            why="one cut makes two parts: count the end pieces as slices",
+        ),
         DENSITY,
-        Quantity("thin_limit", "least thickness of a slice", unit="mm", low=0.5, high=10,
-                 house="specimen.thin_limit"),
-        Quantity("loss_limit", "share lost that needs consent", unit="%", low=1, high=60,
-                 house="specimen.loss_limit"),
+        Quantity(
+            "thin_limit",
+            "least thickness of a slice",
+            unit="mm",
+            low=0.5,
+            high=10,
+            house="abrasives.thin_limit",
+        ),
+        Quantity(
+            "loss_limit",
+            "share lost that needs consent",
+            unit="%",
+            low=1,
+            high=60,
+            house="specimen.cut_loss_limit",
+        ),
     ),
     results=(
         Figure("loss", "g", "metal turned to swarf"),
         Figure("loss_share", "%", "loss as a share of the mass"),
         Figure("mass_a_slice", "g", "mean mass of a slice, end pieces counted as slices"),
         Figure("thickness_a_slice", "mm", "mean thickness of a slice"),
-        Verdict("verdict", "what the loss asks for", words=CONSENT_WORDS | {
-            "thin": "The slices would be thinner on average than {thin_limit}, the least for hand work: "
-            "make fewer, or cut with a narrower kerf.",
-        }),
+        Verdict(
+            "verdict",
+            "what the loss asks for",
+            words=CONSENT_WORDS
+            | {
+                "thin": "The slices would be thinner on average than {thin_limit}, the least for hand work: "
+                "make fewer, or cut with a narrower kerf.",
+            },
+        ),
     ),
     assumes=(
         "a mass sawn into so many parts takes one cut fewer",
@@ -575,15 +691,27 @@ def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
     title="Metal lost to flattening a bowed or wedged slice",
     inputs=(
         Quantity("area", "area of one face", unit="cm^2", low=0.1, high=5000),
-        Quantity("warp", "bow or wedge: largest gap under the face on a glass plate, or difference of thickness",
-                 unit="mm", low=0, high=20),
+        Quantity(
+            "warp",
+            "bow or wedge: largest gap under the face on glass, or difference of thickness",
+            unit="mm",
+            low=0,
+            high=20,
+        ),
         Quantity("thickness", "thickness before", unit="mm", low=0.3, high=300),
         Count("faces", "faces to be flattened", low=1, high=2),
-        Quantity("limit", "least thickness to leave", unit="mm", low=0.5, high=10,
-                 house="specimen.thin_limit"),
+        Quantity(
+            "limit", "least thickness to leave", unit="mm", low=0.5, high=10, house="abrasives.thin_limit"
+        ),
         DENSITY,
-        Quantity("loss_limit", "share lost that needs consent", unit="%", low=1, high=60,
-                 house="specimen.loss_limit"),
+        Quantity(
+            "loss_limit",
+            "share lost that needs consent",
+            unit="%",
+            low=1,
+            high=60,
+            house="abrasives.loss_limit",
+        ),
     ),
     results=(
         Figure("mass", "g", "metal lost"),
@@ -593,7 +721,7 @@ def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
     ),
     assumes=(
         "a face loses half the warp on average, and all of it at its highest place",
-        "flattening both faces of an even, bowed slice loses the whole warp over the whole face, whatever the bow's shape",
+        "flattening both faces of an even, bowed slice loses the whole warp over the whole face",
     ),
     sources=("solid-geometry",),
     refusals={
@@ -627,14 +755,19 @@ CLASS_NAMES = [
     "structural-class",
     title="Structural class from the bandwidth",
     inputs=(
-        Quantity("bandwidth", "true width of the kamacite bands, mean of at least ten", unit="mm",
-                 low=0.02, high=500,
-                 why="narrower kamacite is spindles or none: a plessitic octahedrite or an ataxite, "
-                 "which a width cannot part"),
+        Quantity(
+            "bandwidth",
+            "true width of the kamacite bands, mean of at least ten",
+            unit="mm",
+            low=0.02,
+            high=500,
+            why="narrower kamacite is spindles or none: a plessitic octahedrite or an ataxite, "
+            "which a width cannot part",
+        ),
     ),
     results=Label("class", "symbol and name of the class"),
     assumes=(
-        "the width is the true one, measured in mid-face away from inclusions; a slanting cut shows bands too wide",
+        "the width is the true one, from mid-face, away from inclusions; a slanting cut shows it too wide",
         "a width that meets a limit belongs to the coarser class; the sources do not say, so the house does",
         "older texts part coarse from medium at 1.5 mm instead of 1.3 mm",
         "crystals of 50 mm and more have no pattern of bands and count as hexahedrite",
@@ -667,8 +800,14 @@ def sine(degrees):
     title="True bandwidth from one set of bands and its angle",
     inputs=(
         Quantity("apparent_bandwidth", "width measured on the cut face", unit="mm", low=0.005, high=1000),
-        Quantity("angle", "angle between the cut face and the plates of this set", unit="deg", low=5,
-                 high=90, why="a plate cut at a grazing angle has no width that can be read"),
+        Quantity(
+            "angle",
+            "angle between the cut face and the plates of this set",
+            unit="deg",
+            low=5,
+            high=90,
+            why="a plate cut at a grazing angle has no width that can be read",
+        ),
     ),
     results=Figure("bandwidth", "mm", "true width, square to the plates"),
     assumes=("the plates are flat and even", "widths are measured square to the bands"),
@@ -686,17 +825,26 @@ MOST_UNLIKE = 1.5
 
 
 def _width(name):
-    return Quantity(name, "width of the bands on the cut face, mean of at least ten", unit="mm",
-                    low=0.005, high=1000)
+    return Quantity(
+        name, "width of the bands on the cut face, mean of at least ten", unit="mm", low=0.005, high=1000
+    )
 
 
 @calculation(
     "true-bandwidth-four",
     title="True bandwidth from the four sets of bands",
     inputs=(
-        _width("first"), _width("second"), _width("third"),
-        Quantity("fourth", "width of the fourth set; left out where its plates lie in the face", unit="mm",
-                 low=0.005, high=1000, optional=True),
+        _width("first"),
+        _width("second"),
+        _width("third"),
+        Quantity(
+            "fourth",
+            "width of the fourth set; left out where its plates lie in the face",
+            unit="mm",
+            low=0.005,
+            high=1000,
+            optional=True,
+        ),
     ),
     results=Figure("bandwidth", "mm", "true width, square to the plates"),
     assumes=(
@@ -708,7 +856,7 @@ def _width(name):
     sources=("four-sets",),
     refusals={
         "fourth-missing": "with the fourth set lying in the face the other three are cut alike, and {0 mm} "
-        "and {1 mm} are not: look for the fourth set, or for two sets that share one direction and count twice",
+        "and {1 mm} are not: look for the fourth set, or for two sets that share a direction and count twice",
         "unlike-sets": "four sets of equal plates cannot show these widths: the true width would be {0 mm}, "
         "wider than the narrowest set at {1 mm}; measure again away from inclusions, ten bands a set",
     },
@@ -738,13 +886,13 @@ def true_bandwidth_four(first, second, third, fourth):
     sources=tuple(dict.fromkeys(row["source"] for row in rows("densities"))),
 )
 def densities_table(bench):
+    """Kinds of the house first, then what is published."""
     lines = [
         [f"house: {kind}", bench.value(f"specimen.density.{kind}"), None, "used by this bench"]
         for kind in bench.names("specimen.density")
     ]
     lines += [
-        [row["material"], float(row["low"]), float(row["high"]), row["tells"]]
-        for row in rows("densities")
+        [row["material"], float(row["low"]), float(row["high"]), row["tells"]] for row in rows("densities")
     ]
     return Sheet(
         [Column("Material"), Column("From", "g/cm^3", 4), Column("To", "g/cm^3", 4), Column("Says")], lines
@@ -758,6 +906,7 @@ def densities_table(bench):
     notes=("Both faces and the edge; a rounded outline has less, open cracks add to it.",),
 )
 def slab_areas_table(bench):
+    """Length against width."""
     thickness = bench.value("piece.thickness")
     return matrix(
         Axis("Length", "mm", (30.0, 40.0, 60.0, 80.0, 100.0, 120.0, 150.0)),
@@ -773,6 +922,7 @@ def slab_areas_table(bench):
     question="How much surface, when I only know the mass?",
 )
 def mass_areas_table(bench):
+    """Mass against thickness."""
     return matrix(
         Axis("Mass", "g", (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)),
         Axis("Thickness", "mm", (2.0, 3.0, 4.0, 6.0, 8.0, 12.0)),
@@ -788,6 +938,7 @@ def mass_areas_table(bench):
     notes=("Length, width and thickness are full axes, as callipers read them.",),
 )
 def whole_mass_areas_table(bench):
+    """Usual sizes of uncut masses."""
     roughness = bench.value("specimen.roughness")
     lines = []
     for sides in ((30, 20, 15), (40, 30, 20), (60, 40, 25), (80, 60, 40), (95, 80, 70), (120, 90, 60),
@@ -814,12 +965,13 @@ def whole_mass_areas_table(bench):
     ),
 )
 def fill_factors_table(bench):
+    """Mass against kind, in one box."""
     thickness = bench.value("piece.thickness")
 
     def share(mass, kind):
-        return bench(
-            "fill-factor", mass=mass, length=90.0, width=60.0, thickness=thickness, kind=kind
-        )["solid_share"]
+        return bench("fill-factor", mass=mass, length=90.0, width=60.0, thickness=thickness, kind=kind)[
+            "solid_share"
+        ]
 
     return matrix(
         Axis("Mass", "g", (50.0, 75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0)),
@@ -840,6 +992,7 @@ def fill_factors_table(bench):
     ),
 )
 def condition_grades_table(bench):
+    """One case for each grade, at the house's own limits."""
     few = bench.value("specimen.few_spots")
     wide = bench.value("specimen.wide_rust")
     days = bench.value("specimen.fast_return")
@@ -853,9 +1006,7 @@ def condition_grades_table(bench):
     )
     lines = []
     for sign, share, beads, flaking in cases:
-        found = bench(
-            "condition-grade", rusted_share=share, beads=beads, flaking=flaking, crack_length=0.0
-        )
+        found = bench("condition-grade", rusted_share=share, beads=beads, flaking=flaking, crack_length=0.0)
         routes = [", ".join(row[0] for row in found[key]) for key in ("allowed_routes", "blocked_routes")]
         lines.append([found["grade"], sign, *routes])
     return Sheet([Column("Grade"), Column("Sign"), Column("May be done"), Column("Blocked")], lines)
@@ -868,6 +1019,7 @@ def condition_grades_table(bench):
     notes=("Gauge your own kerf: cut a scrap and measure the slot. Flattening and sanding take more.",),
 )
 def cut_yields_table(bench):
+    """Area of the cut against kerf."""
     # The loss of one cut does not depend on the mass: any mass above every loss of the table serves.
     return matrix(
         Axis("Area of the cut", "cm^2", (5.0, 10.0, 20.0, 40.0, 60.0, 80.0, 100.0, 200.0)),
@@ -879,14 +1031,15 @@ def cut_yields_table(bench):
 
 @table(
     "flatten-losses",
-    title="Metal lost to flattening, for a face of the reference slab and by warp",
+    title="Flattening a bowed slice: metal lost, and thickness left",
     question="May I flatten it?",
-    notes=("The face is taken as half of what the reference piece's surface leaves beside its edge.",),
+    notes=("The face is the reference piece's volume over its thickness; both faces are flattened.",),
 )
 def flatten_losses_table(bench):
+    """Warp against thickness, the reference piece's face."""
     thickness = bench.value("piece.thickness")
     face = bench("piece-volume", mass=bench.value("piece.mass")) / (thickness / 10)
-    thin = bench.value("specimen.thin_limit")
+    thin = bench.value("abrasives.thin_limit")
     thicknesses = (thin + 0.2, thin + 0.5, thin + 1.0, thickness)
     lines = []
     for warp in (0.1, 0.2, 0.3, 0.4, 0.6, 0.8):
@@ -922,6 +1075,7 @@ def flatten_losses_table(bench):
     sources=("buchwald-1975", "hexahedrite-entry"),
 )
 def structural_classes_table(bench):
+    """Every class, named by the calculation itself."""
     lines = []
     for row in rows("structural_classes"):
         # A width inside the class, so that the calculation itself names it.
@@ -941,9 +1095,19 @@ def structural_classes_table(bench):
 # Angles between a face and the four octahedral planes: exact values of the cubic crystal.
 CUTS = (
     ("two directions at 90°", "cube face", "all four sets", 54.735610317245346),
-    ("three directions at 60°", "octahedron face", "three sets; the fourth lies in the face", 70.52877936550931),
+    (
+        "three directions at 60°",
+        "octahedron face",
+        "three sets; the fourth lies in the face",
+        70.52877936550931,
+    ),
     ("crossing at 70.5° and 109.5°", "dodecahedron face", "the two sharp sets", 90.0),
-    ("crossing at 70.5° and 109.5°", "dodecahedron face", "the two sets that share a direction", 35.264389682754654),
+    (
+        "crossing at 70.5° and 109.5°",
+        "dodecahedron face",
+        "the two sets that share a direction",
+        35.264389682754654,
+    ),
 )
 
 
@@ -957,6 +1121,7 @@ CUTS = (
     ),
 )
 def bandwidth_corrections_table(bench):
+    """The three plain cuts of the crystal."""
     lines = []
     for pattern, cut, sets, angle in CUTS:
         true = bench("true-bandwidth", apparent_bandwidth=1.0, angle=angle)
@@ -977,9 +1142,11 @@ def bandwidth_corrections_table(bench):
     notes=(
         "'oz' alone is refused: an avoirdupois ounce has 28.35 g, a troy ounce 31.10 g, and a fluid ounce "
         "is a volume.",
+        "A slip that stays inside the box is not seen here: weigh twice, with a known weight beside it.",
     ),
 )
 def unit_slips_table(bench):
+    """One true slice, and what each slip makes of it."""
     true = {"mass": 240.0, "length": 90.0, "width": 60.0, "thickness": 6.0}
     avdp, troy, inch = 28.349523125, 31.1034768, 25.4
     cases = (

@@ -6,8 +6,15 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
-
-SOLVENTS = ("2-propanol", "ethanol", "acetone")
+from handbook_calc.solvents import (
+    ATMOSPHERE,
+    FLAMMABLE,
+    LOWER_LIMIT,
+    MOLAR_MASS,
+    molar_volume,
+    solvent_name,
+    solvent_place,
+)
 
 section(
     "ventilation",
@@ -22,7 +29,7 @@ section(
     "ventilation.exposure_limit",
     *(
         Quantity(solvent, f"vapour of {solvent} allowed over a working day", unit="ppm", low=1, high=2000)
-        for solvent in SOLVENTS
+        for solvent in FLAMMABLE
     ),
 )
 
@@ -32,10 +39,10 @@ def lowest_published(solvent: str) -> float:
     return min(float(row["limit"]) for row in rows("exposure_limits") if row["solvent"] == solvent)
 
 
-@rule(*(f"ventilation.exposure_limit.{solvent}" for solvent in SOLVENTS))
+@rule(*(f"ventilation.exposure_limit.{solvent}" for solvent in FLAMMABLE))
 def limits_not_above_published(house):
     """A house may be stricter than every published limit, never laxer than the strictest."""
-    for solvent in SOLVENTS:
+    for solvent in FLAMMABLE:
         lowest = lowest_published(solvent)
         if house[f"ventilation.exposure_limit.{solvent}"] > lowest:
             yield (
@@ -63,44 +70,10 @@ def air_changes_are_possible(house):
         )
 
 
-GAS_CONSTANT = 8.314462618
 FARADAY = 96485.33212
 ELECTRONS = 2
 # The lower of the published limits, as a share of the air.
 HYDROGEN_LIMIT = min(numbers("hydrogen", "value")) / 100
-
-
-def _solvent_numbers(name: str) -> list[list[float]]:
-    return [
-        [float(row["value"]) for row in rows("solvents") if row["solvent"] == solvent and row["property"] == name]
-        for solvent in SOLVENTS
-    ]
-
-
-SOLVENT_NAMES = list(SOLVENTS)
-MOLAR_MASS = [found[0] for found in _solvent_numbers("molar mass")]
-FLAMMABLE_LIMIT = [
-    min(both) / 100
-    for both in zip(
-        [found[0] for found in _solvent_numbers("lower limit IEC")],
-        [found[0] for found in _solvent_numbers("lower limit NFPA")],
-        strict=True,
-    )
-]
-
-
-def solvent_name(text: str) -> str:
-    """Return the handbook's name for a solvent under another of its names."""
-    other = {
-        "isopropanol": "2-propanol",
-        "isopropyl alcohol": "2-propanol",
-        "propan-2-ol": "2-propanol",
-        "ipa": "2-propanol",
-        "ethyl alcohol": "ethanol",
-        "propanone": "acetone",
-    }
-    return other.get(text.lower(), text.lower())
-
 
 CURRENT = Quantity(
     "current", "current of the supply at its limit, all of it taken as making gas", unit="A", low=0.001,
@@ -110,7 +83,7 @@ TEMPERATURE = Quantity("temperature", "temperature of the air", unit="degC", low
                        house="ventilation.temperature")  # fmt: skip
 PRESSURE = Quantity("pressure", "air pressure", unit="kPa", low=50, high=115,
                     house="ventilation.pressure")  # fmt: skip
-SOLVENT = Choice("solvent", "solvent that evaporates", options=SOLVENTS, normal=solvent_name, kind="solvent")
+SOLVENT = Choice("solvent", "solvent that evaporates", options=FLAMMABLE, normal=solvent_name, kind="solvent")
 EVAPORATION = Quantity(
     "evaporation", "solvent that goes into the air in an hour: weigh the open jar twice", unit="g/h",
     low=0.001, high=5000,
@@ -121,14 +94,14 @@ EXPOSURE_LIMIT = Quantity(
 )  # fmt: skip
 
 
-def molar_volume(temperature, pressure):
-    """Return the volume of a mole of ideal gas in m^3; temperature in degC, pressure in kPa."""
-    return GAS_CONSTANT * (temperature + 273.15) / (pressure * 1000)
+def gas_volume(temperature, pressure):
+    """Return the volume [m3] of a mole of ideal gas at [degC] and [kPa]."""
+    return molar_volume(temperature) / 1000 * ATMOSPHERE / pressure
 
 
 def hydrogen_made(current, temperature, pressure):
-    """Return the hydrogen one cell makes, in m^3/h, all of the current making gas."""
-    return current * 3600 / (ELECTRONS * FARADAY) * molar_volume(temperature, pressure)
+    """Return the hydrogen [m3/h] that one cell makes when all of the current [A] makes gas."""
+    return current * 3600 / (ELECTRONS * FARADAY) * gas_volume(temperature, pressure)
 
 
 @calculation(
@@ -136,9 +109,15 @@ def hydrogen_made(current, temperature, pressure):
     title="Fresh air for the hydrogen of a bath",
     inputs=(
         CURRENT,
-        Quantity("share", "hydrogen allowed, of its lower flammable limit", unit="%", low=1, high=50,
-                 house="ventilation.hydrogen_share",
-                 why="25 % is the rule for design, and more than 50 % is allowed to nobody"),
+        Quantity(
+            "share",
+            "hydrogen allowed, of its lower flammable limit",
+            unit="%",
+            low=1,
+            high=50,
+            house="ventilation.hydrogen_share",
+            why="25 % is the rule for design, and more than 50 % is allowed to nobody",
+        ),
         TEMPERATURE,
         PRESSURE,
     ),
@@ -146,7 +125,7 @@ def hydrogen_made(current, temperature, pressure):
     assumes=(
         "one bath in the circuit; baths in series each make the same gas: multiply by their count",
         "all of the current makes hydrogen, and the air mixes",
-        "close above the liquid the mixture is flammable whatever the ventilation: no flame, no spark, no lid",
+        "close above the liquid the gas is flammable whatever the ventilation: no flame, no spark, no lid",
         "open low for the inlet and high for the outlet; local rules come first",
     ),
     sources=("faraday-law", "h2-ventilation", "iec-60079-20-1"),
@@ -161,9 +140,7 @@ def hydrogen_airflow(current, share, temperature, pressure):
 @calculation(
     "hydrogen-openings",
     title="Openings that let the hydrogen out without a fan",
-    inputs=(
-        Quantity("flow", "fresh air wanted", unit="m^3/h", low=0.0001, high=1000),
-    ),
+    inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=0.0001, high=1000),),
     results=Figure("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
     assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
     sources=("en-50272",),
@@ -178,17 +155,29 @@ def hydrogen_openings(flow):
     title="Time in which a closed space fills with hydrogen",
     inputs=(
         CURRENT,
-        Quantity("room_volume", "air in the closed room, cupboard or box", unit="m^3", low=0.001,
-                 high=2000, house="ventilation.room_volume"),
-        Quantity("share", "share of the lower flammable limit to be reached", unit="%", low=1, high=100,
-                 house="ventilation.hydrogen_share"),
+        Quantity(
+            "room_volume",
+            "air in the closed room, cupboard or box",
+            unit="m^3",
+            low=0.001,
+            high=2000,
+            house="ventilation.room_volume",
+        ),
+        Quantity(
+            "share",
+            "share of the lower flammable limit to be reached",
+            unit="%",
+            low=1,
+            high=100,
+            house="ventilation.hydrogen_share",
+        ),
         TEMPERATURE,
         PRESSURE,
     ),
     results=Figure("time", "h", "time from switching on"),
     assumes=(
         "no air comes or goes, and the gas mixes with all of the air",
-        "under a lid, below a ceiling or in foam the limit is reached far sooner: this is no permission to close a bath",
+        "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
     ),
     sources=("faraday-law", "iec-60079-20-1"),
 )
@@ -198,16 +187,7 @@ def sealed_room_time(current, room_volume, share, temperature, pressure):
     return hydrogen / hydrogen_made(current, temperature, pressure)
 
 
-def solvent_row(solvent):
-    """Return where a solvent stands in the lists."""
-    found = 0
-    for i in range(len(SOLVENT_NAMES)):
-        if SOLVENT_NAMES[i] == solvent:
-            found = i
-    return found
-
-
-# A room at this share of the flammable limit is left and aired, not computed.
+# A room at this share of the lower flammable limit is left and aired, not computed.
 FLAMMABLE_SHARE = 0.25
 
 
@@ -217,8 +197,14 @@ FLAMMABLE_SHARE = 0.25
     inputs=(
         SOLVENT,
         EVAPORATION,
-        Quantity("airflow", "fresh air through the room", unit="m^3/h", low=0.1, high=100_000,
-                 house="ventilation.airflow"),
+        Quantity(
+            "airflow",
+            "fresh air through the room",
+            unit="m^3/h",
+            low=0.1,
+            high=100_000,
+            house="ventilation.airflow",
+        ),
         TEMPERATURE,
         PRESSURE,
         EXPOSURE_LIMIT,
@@ -241,11 +227,11 @@ FLAMMABLE_SHARE = 0.25
 )
 def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over that of the air."""
-    row = solvent_row(solvent)
-    vapour = evaporation / MOLAR_MASS[row] * molar_volume(temperature, pressure)
+    place = solvent_place(solvent)
+    vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     part = vapour / airflow
     level = part * 1_000_000
-    if part >= FLAMMABLE_SHARE * FLAMMABLE_LIMIT[row]:
+    if part >= FLAMMABLE_SHARE * LOWER_LIMIT[place] / 100:
         refuse("flammable", level)
     return {"level": level, "share_of_exposure_limit": level / exposure_limit * 100}
 
@@ -256,8 +242,14 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
     inputs=(
         SOLVENT,
         EVAPORATION,
-        Quantity("share", "vapour allowed, of its exposure limit", unit="%", low=1, high=100,
-                 house="ventilation.vapour_share"),
+        Quantity(
+            "share",
+            "vapour allowed, of its exposure limit",
+            unit="%",
+            low=1,
+            high=100,
+            house="ventilation.vapour_share",
+        ),
         TEMPERATURE,
         PRESSURE,
         EXPOSURE_LIMIT,
@@ -271,7 +263,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
 )
 def vapour_airflow(solvent, evaporation, share, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over the share of the air that it may be."""
-    vapour = evaporation / MOLAR_MASS[solvent_row(solvent)] * molar_volume(temperature, pressure)
+    vapour = evaporation / MOLAR_MASS[solvent_place(solvent)] * gas_volume(temperature, pressure)
     allowed = share / 100 * exposure_limit / 1_000_000
     return vapour / allowed
 
@@ -291,13 +283,12 @@ CURRENTS = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
     sources=("en-50272",),
 )
 def hydrogen_airflow_table(bench):
+    """House rule beside the battery rule."""
     room = bench.value("ventilation.room_volume")
     lines = []
     for current in CURRENTS:
         flow = bench("hydrogen-airflow", current=current)
-        lines.append(
-            [current, flow, 0.05 * current, bench("hydrogen-openings", flow=flow), flow / room]
-        )
+        lines.append([current, flow, 0.05 * current, bench("hydrogen-openings", flow=flow), flow / room])
     return Sheet(
         [
             Column("Supply limit", "A", 0), Column("House rule", "m^3/h"), Column("Battery rule", "m^3/h"),
@@ -314,6 +305,7 @@ def hydrogen_airflow_table(bench):
     notes=("Mixed air. Under a lid or in foam it takes minutes. Never close a bath that is switched on.",),
 )
 def sealed_room_times_table(bench):
+    """Current against closed volume."""
     return matrix(
         Axis("Current", "A", CURRENTS),
         Axis("Closed space", "m^3", (0.05, 0.5, 5.0, bench.value("ventilation.room_volume"), 100.0)),
@@ -329,13 +321,14 @@ def sealed_room_times_table(bench):
     notes=("Mixed air; beside the jar it is several times more. Open no more solvent than the step needs.",),
 )
 def vapour_levels_table(bench):
+    """Evaporation against solvent, at the house's airflow."""
     columns = [Column("Evaporation", "g/h", 0)]
-    for solvent in SOLVENTS:
+    for solvent in FLAMMABLE:
         columns += [Column("Level", "ppm", group=solvent), Column("Against the limit", group=solvent)]
     lines = []
     for evaporation in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0):
         line: list = [evaporation]
-        for solvent in SOLVENTS:
+        for solvent in FLAMMABLE:
             try:
                 found = bench("vapour-level", solvent=solvent, evaporation=evaporation)
             except Refusal as refusal:
@@ -359,9 +352,10 @@ def vapour_levels_table(bench):
     question="How much air does the solvent need?",
 )
 def vapour_airflows_table(bench):
+    """Evaporation against solvent."""
     return matrix(
         Axis("Evaporation", "g/h", (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)),
-        Axis("Solvent", "text", SOLVENTS),
+        Axis("Solvent", "text", FLAMMABLE),
         "m^3/h",
         lambda evaporation, solvent: bench("vapour-airflow", solvent=solvent, evaporation=evaporation),
     )
@@ -375,8 +369,9 @@ def vapour_airflows_table(bench):
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
 def exposure_limits_table(bench):
+    """The house's limit, then the published ones."""
     lines = []
-    for solvent in SOLVENTS:
+    for solvent in FLAMMABLE:
         lines.append([solvent, "house", bench.value(f"ventilation.exposure_limit.{solvent}")])
         lines += [
             [row["solvent"], row["kind"], float(row["limit"])]
