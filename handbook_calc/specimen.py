@@ -350,14 +350,15 @@ FULL = 1 + 1e-9
     sources=("solid-geometry", "nist-44", "fill-practice"),
     refusals={
         "unit-mix-up": "{mass} of {kind} is {0} times what fits into {length} x {width} x {thickness}. "
-        "Likely mix-up of units: {1}. As written the thickness would have to be at least {2 mm}. Weigh "
-        "and measure again and write the unit of each figure, and which ounce; plan nothing before it fits",
+        "Likely mix-up of units: {1}. Weigh and measure again and write the unit of each figure, and which "
+        "ounce; plan nothing before it fits",
         "wrong-kind": "{mass} of {kind} is {0} times what fits into {length} x {width} x {thickness}; as "
         "an iron it would fill {1} of it. Check the kind, and weigh and measure again; no plain mix-up of "
         "units explains it",
-        "over-full": "{mass} of {kind} is {0} times what fits into {length} x {width} x {thickness}, and "
-        "no plain mix-up of ounce, inch, pound or centimetre explains it. The thickness would have to be "
-        "at least {1 mm}. Weigh and measure again; plan nothing before it fits",
+        "over-full": "{mass} of {kind} is {0} times what fits into {length} x {width} x {thickness}. No "
+        "plain mix-up of ounce, inch, pound or centimetre explains it: with avoirdupois for troy ounces it "
+        "would still be {1} times. The thickness would have to be at least {2 mm}. Weigh and measure again; "
+        "plan nothing before it fits",
     },
 )
 def fill_factor(mass, length, width, thickness, kind, density, slab_from, low_below):
@@ -373,16 +374,15 @@ def fill_factor(mass, length, width, thickness, kind, density, slab_from, low_be
                 if found != "":
                     found = found + "; or "
                 found = found + OVER_TEXTS[i]
-        least_thickness = thickness * solid_share
         as_iron = solid_share * density / IRON_DENSITY
         fits_iron = kind != "iron" and as_iron <= FULL
         if found != "":
             if fits_iron:
                 found = found + WRONG_KIND_TEXT
-            refuse("unit-mix-up", solid_share, found, least_thickness)
+            refuse("unit-mix-up", solid_share, found)
         if fits_iron:
             refuse("wrong-kind", solid_share, as_iron)
-        refuse("over-full", solid_share, least_thickness)
+        refuse("over-full", solid_share, solid_share * OVER_FACTORS[0], thickness * solid_share)
     reasons = []
     if solid_share >= slab_from:
         verdict = "slab"
