@@ -18,7 +18,9 @@ def test_the_kept_factors_are_those_of_pint(unit):
     zero = REGISTRY.Quantity(0.0, theirs).to_base_units()
     one = REGISTRY.Quantity(1.0, theirs).to_base_units()
     assert offset == pytest.approx(0 if unit.startswith("delta") else zero.magnitude, rel=1e-12)
-    assert factor == pytest.approx(one.magnitude - (0 if unit.startswith("delta") else zero.magnitude), rel=1e-12)
+    assert factor == pytest.approx(
+        one.magnitude - (0 if unit.startswith("delta") else zero.magnitude), rel=1e-12
+    )
     if dimension not in ("angle", "difference of temperature"):
         assert dimension == str(theirs.dimensionality)
 

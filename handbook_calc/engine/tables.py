@@ -138,9 +138,7 @@ class Filled:
         return {
             "id": self.id,
             "title": self.title,
-            "columns": [
-                {"title": c.title, "group": c.group, "unit": c.unit} for c in self.columns
-            ],
+            "columns": [{"title": c.title, "group": c.group, "unit": c.unit} for c in self.columns],
             "rows": [[_plain_cell(cell) for cell in row] for row in self._rows_of_cells()],
             "notes": list(self.notes),
             "values": list(self.values),
@@ -150,9 +148,7 @@ class Filled:
 
     def text(self) -> str:
         """Return the table as aligned text."""
-        heading = [
-            " ".join(filter(None, (c.group, c.title, _bracketed(c.unit)))) for c in self.columns
-        ]
+        heading = [" ".join(filter(None, (c.group, c.title, _bracketed(c.unit)))) for c in self.columns]
         lines = [heading] + [
             [shown(cell, column) for cell, column in zip(row, self.columns, strict=True)]
             for row in self._rows_of_cells()
