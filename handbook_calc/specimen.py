@@ -23,6 +23,8 @@ KINDS = ("iron", "pallasite", "mesosiderite")
 section(
     "specimen",
     Quantity("liquid_density", "density of the weighing liquid", unit="g/cm^3", low=0.6, high=1.3),
+    Quantity("pallasite_density", "density of a sound pallasite", unit="g/cm^3", low=3, high=7),
+    Quantity("mesosiderite_density", "density of a sound mesosiderite", unit="g/cm^3", low=3, high=7),
     Quantity("aspect", "length over width of a slice of which only the mass is known", low=1, high=10),
     Quantity("roughness", "true surface of a rough mass over that of a smooth ellipsoid", low=1, high=3),
     Quantity("slab_fill", "solid share of the box from which a piece counts as a slab", low=0.5, high=0.99),
@@ -36,32 +38,17 @@ section(
         "cut_loss_limit", "share lost to the saw that needs the owner's consent", unit="%", low=1, high=60
     ),
 )
-section(
-    "specimen.density",
-    *(Quantity(kind, f"density of a sound {kind}", unit="g/cm^3", low=3, high=9) for kind in KINDS),
-)
 
 
-@rule("specimen.density.iron", "abrasives.density")
-def one_density_of_metal(house):
-    """Two densities of the same metal would give one piece two masses lost."""
-    if abs(house["specimen.density.iron"] - house["abrasives.density"]) > 1e-9:
-        yield (
-            "specimen.density.iron",
-            "differs from abrasives.density, the density of the same metal; "
-            f"allowed is {house['abrasives.density']:g} g/cm^3",
-        )
-
-
-@rule("specimen.density.iron", "specimen.density.pallasite", "specimen.density.mesosiderite")
+@rule("abrasives.density", "specimen.pallasite_density", "specimen.mesosiderite_density")
 def stony_irons_are_lighter(house):
     """Silicate in the metal makes a stony-iron lighter than the metal alone."""
-    for kind in ("pallasite", "mesosiderite"):
-        if house[f"specimen.density.{kind}"] >= house["specimen.density.iron"]:
+    for key in ("specimen.pallasite_density", "specimen.mesosiderite_density"):
+        if house[key] >= house["abrasives.density"]:
             yield (
-                f"specimen.density.{kind}",
-                "is not below specimen.density.iron, and stone is lighter than metal; "
-                f"allowed is less than {house['specimen.density.iron']:g} g/cm^3",
+                key,
+                "is not below abrasives.density, and stone is lighter than metal; "
+                f"allowed is less than {house['abrasives.density']:g} g/cm^3",
             )
 
 
@@ -286,10 +273,12 @@ POUND_OVER = 1
 POUND_LOW = 0
 # Below this mass nobody weighs in pounds or kilograms.
 LEAST_POUND_MASS = 400
-# Only to tell a wrong kind from a wrong weight; the house's own density serves for the share.
-IRON_DENSITY = 7.9
 # Callipers and density are not good to a thousandth: a share of 1 must not fail on its last digit.
 FULL = 1 + 1e-9
+
+
+def _kind_density(kind, key):
+    return Quantity(f"{kind}_density", f"density of a sound {kind}", unit="g/cm^3", low=1, high=25, house=key)
 
 
 @calculation(
@@ -299,14 +288,9 @@ FULL = 1 + 1e-9
         MASS,
         *SIDES,
         Choice("kind", "kind of piece", options=KINDS, kind="kind of piece"),
-        Quantity(
-            "density",
-            "density of a sound piece of this kind",
-            unit="g/cm^3",
-            low=1,
-            high=25,
-            house="specimen.density.{kind}",
-        ),
+        _kind_density("iron", "abrasives.density"),
+        _kind_density("pallasite", "specimen.pallasite_density"),
+        _kind_density("mesosiderite", "specimen.mesosiderite_density"),
         Quantity(
             "slab_from",
             "share from which the piece counts as a slab",
@@ -361,8 +345,24 @@ FULL = 1 + 1e-9
         "plan nothing before it fits",
     },
 )
-def fill_factor(mass, length, width, thickness, kind, density, slab_from, low_below):
+def fill_factor(
+    mass,
+    length,
+    width,
+    thickness,
+    kind,
+    iron_density,
+    pallasite_density,
+    mesosiderite_density,
+    slab_from,
+    low_below,
+):
     """Volume of the solid over volume of the box; above one, say which slip would explain it."""
+    density = iron_density
+    if kind == "pallasite":
+        density = pallasite_density
+    elif kind == "mesosiderite":
+        density = mesosiderite_density
     box = length * width * thickness / 1000
     solid_share = mass / density / box
     if solid_share > FULL:
@@ -374,7 +374,7 @@ def fill_factor(mass, length, width, thickness, kind, density, slab_from, low_be
                 if found != "":
                     found = found + "; or "
                 found = found + OVER_TEXTS[i]
-        as_iron = solid_share * density / IRON_DENSITY
+        as_iron = solid_share * density / iron_density
         fits_iron = kind != "iron" and as_iron <= FULL
         if found != "":
             if fits_iron:
@@ -887,10 +887,12 @@ def true_bandwidth_four(first, second, third, fourth):
 )
 def densities_table(bench):
     """Kinds of the house first, then what is published."""
-    lines = [
-        [f"house: {kind}", bench.value(f"specimen.density.{kind}"), None, "used by this bench"]
-        for kind in bench.names("specimen.density")
-    ]
+    house_keys = (
+        ("iron", "abrasives.density"),
+        ("pallasite", "specimen.pallasite_density"),
+        ("mesosiderite", "specimen.mesosiderite_density"),
+    )
+    lines = [[f"house: {kind}", bench.value(key), None, "used by this bench"] for kind, key in house_keys]
     lines += [
         [row["material"], float(row["low"]), float(row["high"]), row["tells"]] for row in rows("densities")
     ]
