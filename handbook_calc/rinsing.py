@@ -139,6 +139,7 @@ def rinse_baths(start, limit, drag_out, bath):
     ),
 )
 def rinse_baths_table(bench):
+    """Liquid carried over by size of the bath."""
     return matrix(
         Axis("Carried over", "mL", (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)),
         Axis("Water in each bath", "mL", (100, 200, 500, 1000, 2000, 5000)),
@@ -153,6 +154,7 @@ def rinse_baths_table(bench):
     question="How clean is the piece after each rinse?",
 )
 def rinse_series_table(bench):
+    """The reference piece, bath by bath, to one bath beyond the limit."""
     carried = bench(
         "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
     )

@@ -1,5 +1,7 @@
 """Reading, converting and printing quantities."""
 
+import re
+
 import pint
 import pytest
 from hypothesis import given, settings
@@ -72,9 +74,8 @@ def test_reads_what_people_write(text, unit, number):
     ],
 )
 def test_refuses_what_it_cannot_be_sure_of(text, unit, says):
-    with pytest.raises(ValueError, match=".") as caught:
+    with pytest.raises(ValueError, match=re.escape(says)):
         read(text, unit)
-    assert says in str(caught.value)
 
 
 @pytest.mark.parametrize(

@@ -163,7 +163,7 @@ class Renderer:
             )
 
     def _computed(self, asked: Directive, answer: Answer) -> str:
-        name, _, result = asked.name.partition(".")
+        result = asked.name.partition(".")[2]
         title = escape(f"Computed: {answer.calculation.title}")
         text = answer.show(result)
         declared = answer.calculation.result(result)

@@ -280,7 +280,7 @@ class Axis:
         return value if isinstance(value, str) else quantities.show(value, self.unit, 0)
 
 
-def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3) -> Sheet:
+def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3, reasons=None) -> Sheet:
     """Return a sheet of ``cell(down value, across value)``; a refusal becomes a marked cell.
 
     Arguments:
@@ -289,6 +289,7 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3)
         unit: unit of the cells.
         cell: function of one value of each axis; may raise Refusal.
         digits: significant digits of the cells.
+        reasons: code of a refusal -> one sentence for all its cells, instead of one a cell.
     """
     columns = [Column(down.title, down.unit, 0)]
     columns += [Column(across.heading(v), unit, digits, group=across.title) for v in across.values]
@@ -299,6 +300,6 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3)
             try:
                 row.append(cell(row_value, column_value))
             except Refusal as refusal:
-                row.append(Refused(refusal.message))
+                row.append(Refused((reasons or {}).get(refusal.code, refusal.message)))
         rows.append(row)
     return Sheet(columns, rows)

@@ -164,7 +164,7 @@ for (const node of document.querySelectorAll(
   if (ratio < 4.5) poor.push([node.className || node.tagName, node.textContent.slice(0, 30), ratio.toFixed(2)]);
 }
 return poor.slice(0, 5);
-"""  # noqa: E501 - read as JavaScript
+"""
 
 
 def printed(site, name, tmp_path):
