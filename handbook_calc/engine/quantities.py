@@ -13,6 +13,7 @@ from functools import cache
 from pathlib import Path
 
 NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
+SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
 
 SPELLINGS = (
@@ -154,17 +155,27 @@ def label(unit: str) -> str:
 
 
 def significant(number: float, digits: int = 3) -> str:
-    """Return a number to a count of significant digits, never in exponent form.
+    """Return a number to a count of significant digits: ``0.0919``, ``12300``, ``1.94×10⁻⁶``.
 
-    Halves are rounded away from zero, and trailing zeros that only the rounding made are dropped
-    from whole numbers of more digits: 12345 to three digits is ``12300``.
+    Halves are rounded away from zero. Powers of ten are used only where the zeros would have to be
+    counted: below 0.00001, and from ten million.
     """
-    if number == 0:
+    if abs(number) < 1e-300:  # nothing at a bench is so small: it is a zero that rounding left over
         return "0"
-    places = digits - 1 - math.floor(math.log10(abs(number)))
-    scaled = abs(number) * 10.0**places
-    whole = math.floor(scaled + 0.5 + 1e-9)
-    if whole >= 10**digits:  # 9.996 to three digits is 10.0, one digit more before the point
+    power = math.floor(math.log10(abs(number)))
+    if -5 <= power < 7:
+        return _plain(number, digits, power)
+    mantissa = _plain(number / 10.0**power, digits, 0)
+    if mantissa.lstrip("-").startswith("10"):  # 9.996 to three digits is 10.0, one power more
+        power += 1
+        mantissa = _plain(number / 10.0**power, digits, 0)
+    return f"{mantissa}×10{str(power).translate(SUPERSCRIPT)}"
+
+
+def _plain(number: float, digits: int, power: int) -> str:
+    places = digits - 1 - power
+    whole = math.floor(abs(number) * 10.0**places + 0.5 + 1e-9)
+    if whole >= 10**digits:  # one digit more before the point
         places -= 1
         whole = math.floor(abs(number) * 10.0**places + 0.5 + 1e-9)
     sign = "-" if number < 0 else ""
@@ -176,8 +187,9 @@ def significant(number: float, digits: int = 3) -> str:
 
 def as_given(number: float) -> str:
     """Return a number that a person gave, without the zeros that rounding would add: ``0.1``."""
-    text = significant(number, 7)
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    mantissa, times, power = significant(number, 7).partition("×")
+    mantissa = mantissa.rstrip("0").rstrip(".") if "." in mantissa else mantissa
+    return f"{mantissa}{times}{power}"
 
 
 def show(number: float, unit: str = "1", digits: int = 3) -> str:

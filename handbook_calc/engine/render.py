@@ -287,13 +287,14 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
     elif used:
         used = f"House values: {used}."
     cited = renderer.source_links(filled.sources)
+    filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
     parts = [
         used,
         f"Sources: {cited}." if cited else "",
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
-        f'<section class="hb-table" id="table-{filled.id}" aria-label="{escape(filled.title)}">'
+        f'<section class="hb-table" id="table-{filled.id}" aria-label="{escape(filled.title)}"{filters}>'
         f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
         f'<table class="hb"><caption>{escape(filled.title)}</caption>'
         f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"

@@ -108,6 +108,7 @@ class Filled:
     values: tuple[str, ...]
     calculations: tuple[str, ...]
     sources: tuple[str, ...]
+    filters: tuple[int, ...] = ()
 
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
@@ -214,6 +215,7 @@ class Table:
         make: function from a `Bench` to a `Sheet`.
         notes: what a reader must know to use it.
         sources: keys beyond those of the calculations used.
+        filters: titles of columns by whose words a reader may narrow the rows.
     """
 
     id: str
@@ -223,6 +225,7 @@ class Table:
     stage: str
     notes: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    filters: tuple[str, ...] = ()
 
     def fill(self, house, usage=None) -> Filled:
         """Compute the table for a house standard, noting what it depends on.
@@ -251,17 +254,18 @@ class Table:
             values=tuple(bench.used_values),
             calculations=tuple(bench.used_calculations),
             sources=tuple(dict.fromkeys(keys)),
+            filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
         )
 
 
-def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=()):
+def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
     """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
 
     def declare(make):
         stage = make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
-        TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources))
+        TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters))
         return make
 
     return declare
