@@ -1,4 +1,4 @@
-"""Abrasives: grit sizes across the scales, the order of papers, and the metal that sanding costs."""
+"""Abrasives: grit sizes on every scale, the order of papers, the metal that sanding costs."""
 
 import re
 from math import ceil
@@ -33,13 +33,15 @@ SYSTEM_NAMES = ["FEPA P", "ANSI", "JIS", "FEPA F", "micrometre"]
 
 # Neighbouring grades of one scale lie about 1.2 to 1.35 apart, so a farther grade is no equivalent.
 FARTHEST_EQUIVALENT = 1.3
+# Micrometre grades up to here are pastes and suspensions; coarser ones are films, used like paper.
+COARSEST_PASTE = 15.0
 
 _SCALE_WORDS = {
-    "FEPA P": ("p", "fepa p", "iso p", "fepa-p"),
+    "FEPA P": ("p", "fepa p", "p fepa", "iso p"),
     "ANSI": ("ansi", "cami", "ansi/cami", "cami/ansi", "us", "usa"),
     "JIS": ("jis", "jis r 6001", "japanese"),
-    "FEPA F": ("f", "fepa f", "iso f", "fepa-f"),
-    "micrometre": ("um", "micron", "microns", "micrometre", "micrometres", "micrometer", "d", "diamond"),
+    "FEPA F": ("f", "fepa f", "f fepa", "iso f"),
+    "micrometre": ("um", "micron", "microns", "micrometre", "micrometres", "micrometer", "d"),
 }
 _PREFIX = {"FEPA P": "P", "ANSI": "ANSI ", "JIS": "JIS ", "FEPA F": "F"}
 
@@ -48,6 +50,14 @@ def _name(system: str, number: str) -> str:
     if system == "micrometre":
         return f"{number} um"
     return f"{_PREFIX[system]}{number}"
+
+
+def _number(grit: str) -> str:
+    return re.search(r"[\d.]+", grit)[0]
+
+
+def _of_system(system: str) -> list[str]:
+    return [grit for grit, own in zip(GRITS, SYSTEMS, strict=True) if own == system]
 
 
 def _size_of(grit: str) -> float:
@@ -71,13 +81,14 @@ def _no_such_grade(system: str, number: str) -> str:
             "is finer than P2500, where the table of the P scale at hand ends; "
             "take the maker's figure in micrometres and write it like 5 um"
         )
-    marks = [float(re.search(r"[\d.]+", g)[0]) for g, s in zip(GRITS, SYSTEMS, strict=True) if s == system]
+    marks = [float(_number(grit)) for grit in _of_system(system)]
     below = [mark for mark in marks if mark < value]
     above = [mark for mark in marks if mark > value]
     near = [max(below)] if below else []
     near += [min(above)] if above else []
     names = " and ".join(_name(system, f"{mark:g}") for mark in near)
-    return f"is no grade of the {system} scale; nearest are {names}"
+    what = "no usual micrometre mark" if system == "micrometre" else f"no grade of the {system} scale"
+    return f"is {what}; nearest {'are' if len(near) > 1 else 'is'} {names}"
 
 
 def normal(text: str) -> str:
@@ -114,7 +125,7 @@ def normal_system(text: str) -> str:
     """Return a scale in its one spelling: ``CAMI`` -> ``ANSI``, ``P`` -> ``FEPA P``."""
     word = text.replace("µ", "u").replace("μ", "u").lower().strip()
     if word in ("fepa", "iso"):
-        raise ValueError("could be FEPA P, paper, or FEPA F, loose grain and stones; write one of them")
+        raise ValueError("could be FEPA P, paper, or FEPA F, grain and stones; write one of them")
     for system, spellings in _SCALE_WORDS.items():
         if word in spellings:
             return system
@@ -126,9 +137,7 @@ def _grit(name: str, about: str, house: str = "") -> Choice:
 
 
 def _stocked(name: str, about: str, house: str = "", optional: bool = False) -> Several:
-    return Several(
-        name, about, options=GRITS, normal=normal, kind="grit", house=house, optional=optional
-    )
+    return Several(name, about, options=GRITS, normal=normal, kind="grit", house=house, optional=optional)
 
 
 section(
@@ -142,24 +151,45 @@ section(
     _grit("finish_ferric", "last paper before etching with ferric chloride, and for fine patterns"),
     _grit("finish_micro", "last abrasive of a face meant for the microscope"),
     Quantity("ratio", "size of one paper over the size of the next, at most", low=1.2, high=2.2),
-    Quantity("paste_ratio", "size of one abrasive over the size of the next micrometre paste or "
-             "film, at most", low=1.2, high=3.2),
-    Quantity("removal_factor", "depth each paper takes off, in grain sizes of the paper before it",
-             low=0.2, high=3),
-    Quantity("thin_limit", "thickness below which a slice is not sanded by hand", unit="mm", low=0.5,
-             high=10),
-    Quantity("loss_limit", "share of the mass that sanding may cost without the owner's word",
-             unit="%", low=1, high=50),
+    Quantity(
+        "paste_ratio",
+        "size of one abrasive over the size of the next micrometre paste or film, at most",
+        low=1.2,
+        high=3.2,
+    ),
+    Quantity(
+        "removal_factor",
+        "depth each paper takes off, in grain sizes of the paper before it",
+        low=0.2,
+        high=3,
+    ),
+    Quantity(
+        "thin_limit",
+        "thickness below which a slice is not sanded by hand",
+        unit="mm",
+        low=0.5,
+        high=10,
+    ),
+    Quantity(
+        "loss_limit",
+        "share of the mass that sanding may cost without the owner's word",
+        unit="%",
+        low=1,
+        high=50,
+    ),
     Quantity("flatness", "gap allowed under the face on the glass plate", unit="mm", low=0.01, high=1),
     Quantity("edge_rounding", "rounding allowed at the edge of the face", unit="mm", low=0.02, high=2),
     Quantity("sheet_time", "working time of one sheet of paper", unit="min", low=0.25, high=20),
-    Quantity("wet_limit", "longest time a face may stay wet with water while sanding", unit="min",
-             low=1, high=60),
+    Quantity(
+        "wet_limit",
+        "longest time a face may stay wet with water while sanding",
+        unit="min",
+        low=1,
+        high=60,
+    ),
     Quantity("hand_hot", "warmest the piece may become while sanding", unit="degC", low=30, high=60),
     Count("loupe", "magnification of the loupe that judges a face", low=5, high=40),
-    Quantity("division", "smallest step of the balance that weighs the sanding loss", unit="g",
-             low=0.0001, high=1),
-)  # fmt: skip
+)
 
 
 def _stock_keys() -> tuple[str, ...]:
@@ -181,39 +211,48 @@ def not_stocked(house):
 
 @rule(*_stock_keys())
 def finish_coarser(house):
-    """A last paper that is not finer than every first one gives no progression."""
+    """A last paper that is coarser than a first one gives no progression."""
     for end in ("finish", "finish_ferric", "finish_micro"):
         for start in ("start", "start_cutoff", "start_precision"):
             last, first = house[f"abrasives.{end}"], house[f"abrasives.{start}"]
-            if _size_of(last) >= _size_of(first):
+            if _size_of(last) > _size_of(first):
                 yield (
                     f"abrasives.{end}",
-                    f"({_size_of(last):g} um) is not finer than abrasives.{start}, {first}; "
-                    f"allowed is a grit finer than {_size_of(first):g} um",
+                    f"({_size_of(last):g} um) is coarser than abrasives.{start}, {first}; allowed is "
+                    f"{first} or a finer grit",
                 )
 
 
-@rule("abrasives.stocked", "abrasives.ratio", "abrasives.paste_ratio", "abrasives.removal_factor",
-      *_stock_keys())  # fmt: skip
+@rule(
+    "abrasives.stocked",
+    "abrasives.ratio",
+    "abrasives.paste_ratio",
+    "abrasives.removal_factor",
+    *_stock_keys(),
+)
 def stock_breaks_ratio(house):
     """Pages state the ratio as kept, so the stock must be able to keep it."""
     stocked = house["abrasives.stocked"]
     for end in ("finish", "finish_ferric", "finish_micro"):
         first, last = house["abrasives.start"], house[f"abrasives.{end}"]
-        if first not in stocked or last not in stocked or _size_of(last) >= _size_of(first):
+        if first not in stocked or last not in stocked or _size_of(last) > _size_of(first):
             continue
         answer = grit_progression(
-            first, last, house["abrasives.ratio"], stocked, house["abrasives.paste_ratio"],
+            first,
+            last,
+            house["abrasives.ratio"],
+            stocked,
+            house["abrasives.paste_ratio"],
             house["abrasives.removal_factor"],
-        )  # fmt: skip
+        )
         for _, before, after, jump, _ in answer["gaps"]:
-            system = SYSTEMS[GRITS.index(after)]
-            key = "abrasives.paste_ratio" if system == "micrometre" else "abrasives.ratio"
+            paste = is_paste(GRITS.index(after))
+            key = "abrasives.paste_ratio" if paste else "abrasives.ratio"
+            least = ceil(jump * 100 - 1e-6) / 100
             yield (
                 key,
-                f"cannot be kept by abrasives.stocked on the way to abrasives.{end}: {before} to "
-                f"{after} is a jump of {jump:.2f}; allowed is at least {jump:.2f}, or stock a grit "
-                "between the two",
+                f"cannot be kept by abrasives.stocked on the way to abrasives.{end}: {before} to {after} is "
+                f"a jump of {jump:.3f}; allowed is at least {least:g}, or stock a grit between the two",
             )
 
 
@@ -241,28 +280,40 @@ def nearest_in(grit, stock):
 
 def holds(stock, grit):
     """Say whether a list of grits holds one grit."""
+    found = False
     for k in range(len(stock)):
         if stock[k] == grit:
-            return True
-    return False
+            found = True
+    return found
 
 
 @calculation(
     "grit-size",
     title="Size of a grit",
-    inputs=(_grit("grit", "grit with its scale, like P800, ANSI 600, JIS 3000, F220, 9 um"),),
+    inputs=(_grit("grit", "grit with its scale"),),
     results=(
-        Figure("size", "um", "grain size", digits=4),
-        Figure("tolerance", "um", "allowed either way of the size, where the standard states it",
-               digits=2, optional=True, without="not stated"),
+        Figure("size", "um", "grain size", digits=0),
+        Figure(
+            "tolerance",
+            "um",
+            "allowed either way of the size, where the standard states it",
+            digits=2,
+            optional=True,
+            without="not stated",
+        ),
         Label("system", "scale the grit belongs to"),
         Label("measure", "what the size is"),
-        Figure("spread", "%", "how far published tables lie apart for this grit", digits=2),
+        Figure(
+            "spread",
+            "%",
+            "how far published tables lie apart for this grit; 0 where one was found or they agree",
+            digits=2,
+        ),
         Label("source", "where the size is from"),
     ),
     assumes=("a size is the middle of a mixture: the largest grains are two to five times as big",),
     sources=("grit-table-a", "jis-r-6001", "fepa-f-recalled", "diamond-grain-table"),
-)  # fmt: skip
+)
 def grit_size(grit):
     """Look the grit up in the published tables."""
     row = index_of(grit)
@@ -287,7 +338,7 @@ def grit_size(grit):
     ),
     results=(
         Label("grit", "nearest grit on the scale wanted"),
-        Figure("size", "um", "its size", digits=4),
+        Figure("size", "um", "its size", digits=0),
         Figure("difference", "%", "its size against the given one; positive is coarser", digits=2),
     ),
     assumes=(
@@ -296,8 +347,8 @@ def grit_size(grit):
     ),
     sources=("grit-table-a", "jis-r-6001", "fepa-f-recalled", "diamond-grain-table"),
     refusals={
-        "no-equivalent": "the {system} scale has nothing near {grit} ({1 um}); the nearest, {0}, is "
-        "{2 um} and so another grade; ask for the size and choose by micrometres",
+        "no-equivalent": "the {system} scale has nothing near {grit} ({1 um}); the nearest, {0}, "
+        "is {2 um} and so another grade; ask for the size and choose by micrometres",
     },
 )
 def grit_equivalent(grit, system):
@@ -322,8 +373,13 @@ def grit_equivalent(grit, system):
     title="Depth to take off so that the last paper's damage is gone",
     inputs=(
         _grit("grit", "the paper before this one"),
-        Quantity("factor", "depth in grain sizes of the paper before", low=0.1, high=5,
-                 house="abrasives.removal_factor"),
+        Quantity(
+            "factor",
+            "depth in grain sizes of the paper before",
+            low=0.1,
+            high=5,
+            house="abrasives.removal_factor",
+        ),
     ),
     results=Figure("depth", "um", "depth to take off with the next paper"),
     assumes=(
@@ -331,15 +387,20 @@ def grit_equivalent(grit, system):
         "the paper before was used until its own scratches covered the face",
     ),
     sources=("samuels-recalled", "bench-sanding"),
-)  # fmt: skip
+)
 def step_removal(grit, factor):
     """The deformed layer goes with the size of the grain that made it."""
     return factor * SIZES[index_of(grit)]
 
 
+def is_paste(row):
+    """Say whether a grit is a paste or suspension, used on cloth after the papers."""
+    return SYSTEMS[row] == "micrometre" and SIZES[row] <= COARSEST_PASTE
+
+
 def allowed_jump(row, ratio, paste_ratio):
     """Return the ratio allowed on the way to this grit: pastes may jump farther than papers."""
-    if SYSTEMS[row] == "micrometre":
+    if is_paste(row):
         return paste_ratio
     return ratio
 
@@ -358,8 +419,8 @@ def next_grit(at, last, stock, ratio, paste_ratio):
     coarsest = last
     for k in range(len(stock)):
         j = index_of(stock[k])
-        # Paper after a paste would press the paste's grains into the face.
-        fits = SYSTEMS[j] != "micrometre" or SYSTEMS[last] == "micrometre"
+        # Pastes come last: paper after a paste would press the paste's grains into the face.
+        fits = is_paste(last) if is_paste(j) else not is_paste(at)
         if fits and SIZES[j] < SIZES[at] and SIZES[j] > SIZES[last]:
             if within(at, j, ratio, paste_ratio) and (finest < 0 or SIZES[j] < SIZES[finest]):
                 finest = j
@@ -376,16 +437,35 @@ def next_grit(at, last, stock, ratio, paste_ratio):
     inputs=(
         _grit("start", "first paper", house="abrasives.start"),
         _grit("finish", "last paper", house="abrasives.finish"),
-        Quantity("ratio", "size of one paper over the size of the next, at most", low=1.05, high=3,
-                 house="abrasives.ratio",
-                 why="beyond three the finer paper polishes the ridges and leaves the scratches"),
-        _stocked("stocked", "grits to choose from; 'none' means every grade of the scales used",
-                 house="abrasives.stocked", optional=True),
-        Quantity("paste_ratio", "the same ratio where the next one is a micrometre paste or film",
-                 low=1.05, high=4, house="abrasives.paste_ratio",
-                 why="practice with pastes on cloth ends near three"),
-        Quantity("factor", "depth each paper takes off, in grain sizes of the paper before it",
-                 low=0.1, high=5, house="abrasives.removal_factor"),
+        Quantity(
+            "ratio",
+            "size of one paper over the size of the next, at most",
+            low=1.05,
+            high=3,
+            house="abrasives.ratio",
+            why="beyond three the finer paper polishes the ridges and leaves the scratches",
+        ),
+        _stocked(
+            "stocked",
+            "grits to choose from; 'none' means every grade of the scales used",
+            house="abrasives.stocked",
+            optional=True,
+        ),
+        Quantity(
+            "paste_ratio",
+            "the same ratio where the next one is a micrometre paste or film",
+            low=1.05,
+            high=4,
+            house="abrasives.paste_ratio",
+            why="practice with pastes on cloth ends near three",
+        ),
+        Quantity(
+            "factor",
+            "depth each paper takes off, in grain sizes of the paper before it",
+            low=0.1,
+            high=5,
+            house="abrasives.removal_factor",
+        ),
     ),
     results=(
         Listing(
@@ -393,11 +473,21 @@ def next_grit(at, last, stock, ratio, paste_ratio):
             "papers in order",
             (
                 Label("grit", "paper"),
-                Figure("size", "um", "its grain size", digits=4),
-                Figure("ratio", "1", "size of the paper before over this one", optional=True,
-                       without="first"),
-                Figure("removal", "um", "depth it takes off", optional=True,
-                       without="until the saw marks are gone"),
+                Figure("size", "um", "its grain size", digits=0),
+                Figure(
+                    "ratio",
+                    "1",
+                    "size of the paper before over this one",
+                    optional=True,
+                    without="first",
+                ),
+                Figure(
+                    "removal",
+                    "um",
+                    "depth it takes off",
+                    optional=True,
+                    without="until the saw marks are gone",
+                ),
                 Label("kept", "whether the step keeps the ratio"),
             ),
         ),
@@ -420,18 +510,18 @@ def next_grit(at, last, stock, ratio, paste_ratio):
     ),
     assumes=(
         "each step goes to the finest grit that the ratio allows, so the papers are as few as can be",
-        "pastes and films come after the papers, and only on the way to a paste or film",
+        "pastes come after the papers, and only on the way to a paste",
         "the first paper is used until the marks of the saw are gone, whatever depth that takes",
         "each later paper takes off a depth that goes with the grain size of the paper before it",
     ),
     sources=("metallography-guide", "samuels-recalled", "mirror-makers", "bench-sanding"),
     refusals={
-        "coarser": "the last paper, {finish} ({1 um}), is coarser than the first, {start} ({0 um}); "
-        "a progression goes from coarse to fine, so exchange the two",
-        "not-stocked": "{0} ({1 um}) is not among the stocked grits; the nearest stocked one is {2} "
-        "({3 um}): use it, or stock {0}",
+        "coarser": "the last paper, {finish} ({1 um}), is coarser than the first, {start} ({0 "
+        "um}); a progression goes from coarse to fine, so exchange the two",
+        "not-stocked": "{0} ({1 um}) is not among the stocked grits; the nearest stocked one is "
+        "{2} ({3 um}): use it, or stock {0}",
     },
-)  # fmt: skip
+)
 def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     """From each paper go to the finest one that is not farther than the ratio."""
     at = index_of(start)
@@ -462,9 +552,7 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
         kept = "yes"
         if not within(at, to, ratio, paste_ratio):
             kept = "no"
-            gaps.append(
-                because("gap", GRITS[at], GRITS[to], jump, allowed_jump(to, ratio, paste_ratio))
-            )
+            gaps.append(because("gap", GRITS[at], GRITS[to], jump, allowed_jump(to, ratio, paste_ratio)))
         steps.append([GRITS[to], SIZES[to], jump, depth, kept])
         at = to
     return {
@@ -482,14 +570,20 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     inputs=(
         Quantity("area", "area of the face", unit="cm^2", low=0.1, high=20_000),
         Quantity("depth", "depth taken off; for a wedge, half its height", unit="um", low=0, high=20_000),
-        Quantity("density", "density of the metal", unit="g/cm^3", low=3, high=9,
-                 house="abrasives.density",
-                 why="stony-iron is above 3, nickel-iron rich in nickel below 9"),
+        Quantity(
+            "density",
+            "density of the metal",
+            unit="g/cm^3",
+            low=3,
+            high=9,
+            house="abrasives.density",
+            why="stony-iron is above 3, nickel-iron rich in nickel below 9",
+        ),
     ),
     results=Figure("mass", "g", "mass lost"),
     assumes=("the depth is the same over the whole face",),
-    sources=("mass-geometry",),
-)  # fmt: skip
+    sources=("mass-geometry", "iron-density-survey"),
+)
 def stock_loss(area, depth, density):
     """Area times depth times density."""
     volume = area * depth / 10_000
@@ -502,12 +596,24 @@ def stock_loss(area, depth, density):
     inputs=(
         Quantity("mass", "mass of the slice before", unit="g", low=0.1, high=30_000),
         Quantity("thickness", "thickness before, at its thinnest", unit="mm", low=0.3, high=300),
-        Quantity("depth", "depth taken off each face", unit="um", low=0, high=20_000),
+        Quantity("depth", "depth taken off each face", unit="um", low=0, high=50_000),
         Count("faces", "faces sanded", low=1, high=2),
-        Quantity("limit", "thickness below which a slice is not sanded by hand", unit="mm", low=0.3,
-                 high=20, house="abrasives.thin_limit"),
-        Quantity("loss_limit", "share of the mass that may be lost without the owner's word", unit="%",
-                 low=0.1, high=90, house="abrasives.loss_limit"),
+        Quantity(
+            "limit",
+            "thickness below which a slice is not sanded by hand",
+            unit="mm",
+            low=0.3,
+            high=20,
+            house="abrasives.thin_limit",
+        ),
+        Quantity(
+            "loss_limit",
+            "share of the mass that may be lost without the owner's word",
+            unit="%",
+            low=0.1,
+            high=90,
+            house="abrasives.loss_limit",
+        ),
     ),
     results=(
         Figure("thickness", "mm", "thickness left"),
@@ -518,19 +624,20 @@ def stock_loss(area, depth, density):
             "whether to go on",
             words={
                 "go": "the loss stays within the house limit of {loss_limit}",
-                "ask": "the loss is above the house limit of {loss_limit}: ask the owner in writing, "
-                "or start from a finer paper",
+                "ask": "the loss is above the house limit of {loss_limit}: ask the owner in "
+                "writing, or start from a finer paper",
             },
         ),
     ),
     assumes=("the slice is as thick everywhere, and its faces are parallel",),
     sources=("mass-geometry", "bench-sanding"),
     refusals={
-        "too-thin": "sanding would leave {0 mm}, under the limit of {limit}: a thinner slice bends, "
-        "heats and breaks in the hand; sand one face, start from a finer paper, or leave it as it is",
+        "too-thin": "sanding would leave {0 mm}, under the limit of {limit}: a thinner slice "
+        "bends, heats and breaks in the hand; sand one face, start from a finer paper, or leave it "
+        "as it is",
         "gone": "sanding takes off {0 mm}, as much as the slice is thick; check depth and thickness",
     },
-)  # fmt: skip
+)
 def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
     """A parallel slice loses mass as it loses thickness."""
     off = faces * depth / 1000
@@ -560,11 +667,23 @@ def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
         Quantity("mass_after", "mass of the dry piece after", unit="g", low=0.1, high=30_000),
         Quantity("area", "area of the face sanded", unit="cm^2", low=0.1, high=20_000),
         Quantity("time", "time sanded", unit="min", low=0.05, high=600),
-        Quantity("density", "density of the metal", unit="g/cm^3", low=3, high=9,
-                 house="abrasives.density",
-                 why="stony-iron is above 3, nickel-iron rich in nickel below 9"),
-        Quantity("division", "smallest step of the balance", unit="g", low=0.00001, high=5,
-                 house="abrasives.division"),
+        Quantity(
+            "density",
+            "density of the metal",
+            unit="g/cm^3",
+            low=3,
+            high=9,
+            house="abrasives.density",
+            why="stony-iron is above 3, nickel-iron rich in nickel below 9",
+        ),
+        Quantity(
+            "division",
+            "smallest step of the balance",
+            unit="g",
+            low=0.00001,
+            high=5,
+            house="drying.balance",
+        ),
     ),
     results=(
         Figure("rate", "um/min", "depth taken off in a minute"),
@@ -577,12 +696,12 @@ def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
     ),
     sources=("mass-geometry",),
     refusals={
-        "gained": "the piece has not lost mass ({mass_before} before, {mass_after} after): clean and "
-        "dry it and weigh again",
-        "too-little": "the loss of {0 g} is under five steps of the balance ({division}): sand longer "
-        "and weigh again",
+        "gained": "the piece has not lost mass ({mass_before} before, {mass_after} after): clean "
+        "and dry it and weigh again",
+        "too-little": "the loss of {0 g} is under five steps of the balance ({division}): sand "
+        "longer and weigh again",
     },
-)  # fmt: skip
+)
 def removal_rate(mass_before, mass_after, area, time, density, division):
     """Depth is the mass lost over area and density."""
     loss = mass_before - mass_after
@@ -602,10 +721,22 @@ def removal_rate(mass_before, mass_after, area, time, density, division):
     title="Time and sheets to take off a depth",
     inputs=(
         Quantity("depth", "depth to take off", unit="um", low=0.1, high=20_000),
-        Quantity("rate", "depth a minute, measured on the bench with this paper", unit="um/min",
-                 low=0.05, high=500, why="hand work cuts a few micrometres a minute; measure it"),
-        Quantity("sheet_time", "working time of one sheet", unit="min", low=0.1, high=60,
-                 house="abrasives.sheet_time"),
+        Quantity(
+            "rate",
+            "depth a minute, measured on the bench with this paper",
+            unit="um/min",
+            low=0.05,
+            high=500,
+            why="hand work cuts a few micrometres a minute; measure it",
+        ),
+        Quantity(
+            "sheet_time",
+            "working time of one sheet",
+            unit="min",
+            low=0.1,
+            high=60,
+            house="abrasives.sheet_time",
+        ),
     ),
     results=(
         Figure("time", "min", "sanding time"),
@@ -613,7 +744,7 @@ def removal_rate(mass_before, mass_after, area, time, density, division):
     ),
     assumes=("each sheet is changed when its working time is over, so the rate does not fall",),
     sources=("mass-geometry", "bench-sanding"),
-)  # fmt: skip
+)
 def sanding_time(depth, rate, sheet_time):
     """Depth over rate, and the sheets that last so long."""
     time = depth / rate
@@ -628,22 +759,20 @@ def _nearest_name(bench, grit: str, system: str) -> str | None:
         return None
 
 
-def _of_system(system: str) -> list[str]:
-    return [grit for grit, own in zip(GRITS, SYSTEMS, strict=True) if own == system]
-
-
 CAMI_NOTE = (
-    "Three published tables of the ANSI scale differ, most in the fine grades (ANSI 500: 18 to 20 µm; "
-    "ANSI 1000: 9.2 to 10.3 µm). The first of them is used, because it lists every grade; ANSI 16 and "
-    "20 are from the second, ANSI 280 from the third, ANSI 1200 from memory of the standard."
+    "Three published tables of the ANSI scale differ, most in the fine grades (ANSI 500: 18 to 20 "
+    "µm; ANSI 1000: 9.2 to 10.3 µm). The first of them is used, because it lists every grade; ANSI "
+    "16 and 20 are from the second, ANSI 280 from the third, ANSI 1200 from memory of the standard."
 )
 F_NOTE = (
-    "The F sizes are from memory of the standard. F80 is 185 µm there and 180 µm in a maker's article. "
-    "Loose grain and stones only: an F grade is finer than the P grade of the same number from 240 up."
+    "The F sizes are from memory of the standard. F80 is 185 µm there and 180 µm in a maker's "
+    "article. Loose grain and stones only: an F grade is finer than the P grade of the same number "
+    "from 240 up."
 )
 JIS_NOTE = (
     "JIS sizes are those of R 6001 by electrical resistance. Sellers of water stones quote coarser "
-    "figures (1000: 14 µm, 2000: 7.5 µm). Japanese paper that carries the letter P is on the P scale."
+    "figures (1000: 14 µm, 2000: 7.5 µm). Japanese paper that carries the letter P is on the P "
+    "scale."
 )
 
 
@@ -652,14 +781,15 @@ JIS_NOTE = (
     title="The P scale in micrometres, with the nearest grade on other scales",
     question="What size is this paper, and what is it called on another scale?",
     notes=(
-        "A dash: the other scale has no grade within a factor of 1.3. The tolerances are from memory of "
-        "the standard, and from P240 up only.",
+        "A dash: the other scale has no grade within a factor of 1.3. The tolerances are from "
+        "memory of the standard, and from P240 up only.",
         CAMI_NOTE,
         F_NOTE,
         JIS_NOTE,
     ),
 )
 def grit_scale_table(bench):
+    """Every P grade, its size, and its neighbours on the other scales."""
     rows = []
     for grit in _of_system("FEPA P"):
         found = bench("grit-size", grit=grit)
@@ -684,10 +814,6 @@ def grit_scale_table(bench):
     )
 
 
-def _number(grit: str) -> str:
-    return re.search(r"[\d.]+", grit)[0]
-
-
 @table(
     "grit-numbers",
     title="The same number on different scales",
@@ -700,6 +826,7 @@ def _number(grit: str) -> str:
     ),
 )
 def grit_numbers_table(bench):
+    """Sizes of one number on the four scales that use numbers."""
     scales = ("FEPA P", "ANSI", "JIS", "FEPA F")
     numbers_used: dict[str, dict[str, float]] = {}
     for grit, system in zip(GRITS, SYSTEMS, strict=True):
@@ -709,9 +836,7 @@ def grit_numbers_table(bench):
     rows = []
     for number, sizes in sorted(numbers_used.items(), key=lambda item: float(item[0])):
         if len(sizes) > 1:
-            rows.append(
-                [number, *(sizes.get(s) for s in scales), max(sizes.values()) / min(sizes.values())]
-            )
+            rows.append([number, *(sizes.get(s) for s in scales), max(sizes.values()) / min(sizes.values())])
     return Sheet(
         [
             Column("Number"),
@@ -735,8 +860,13 @@ def grit_numbers_table(bench):
     ),
 )
 def grit_progression_table(bench):
+    """The house's papers with ratio, depth and the piece's loss."""
     found = bench("grit-progression")
-    piece = {"mass": bench.value("piece.mass"), "thickness": bench.value("piece.thickness"), "faces": 1}
+    piece = {
+        "mass": bench.value("piece.mass"),
+        "thickness": bench.value("piece.thickness"),
+        "faces": 1,
+    }
     rows = []
     for grit, size, ratio, removal, kept in found["steps"]:
         lost = None
@@ -758,8 +888,8 @@ def grit_progression_table(bench):
         ],
         rows,
         notes=(
-            f"{found['papers']} papers; those after the first take {found['removal']:.0f} µm off each "
-            "face in all.",
+            f"{found['papers']} papers; those after the first take {found['removal']:.0f} µm off "
+            "each face in all.",
         ),
     )
 
@@ -774,6 +904,7 @@ _KEPT = {"yes": ("go", "yes"), "no": ("stop", "no: too long a jump")}
     notes=("A step in brackets is longer than the house ratio allows.",),
 )
 def grit_ladders_table(bench):
+    """Progressions between the house's starts and finishes."""
     starts = dict.fromkeys(
         bench.value(f"abrasives.{key}") for key in ("start", "start_cutoff", "start_precision")
     )
@@ -804,8 +935,10 @@ def grit_ladders_table(bench):
     "finish-choice",
     title="How fine to go, by what the face is for",
     question="When may I stop sanding?",
+    notes=("A dash: the other scale has no grade within a factor of 1.3.",),
 )
 def finish_choice_table(bench):
+    """Last abrasive by what the face is for."""
     rows = []
     for purpose, key in (
         ("Show face, nital", "finish"),
@@ -819,6 +952,8 @@ def finish_choice_table(bench):
                 purpose,
                 last,
                 bench("grit-size", grit=last)["size"],
+                _nearest_name(bench, last, "ANSI"),
+                _nearest_name(bench, last, "JIS"),
                 found["papers"],
                 found["removal"],
             ]
@@ -828,6 +963,8 @@ def finish_choice_table(bench):
             Column("Face for"),
             Column("Last abrasive"),
             Column("Size", "um", 0),
+            Column("ANSI (CAMI)", group="Nearest grade"),
+            Column("JIS", group="Nearest grade"),
             Column("Papers from the house start", "1", 0),
             Column("Off each face", "um"),
         ],
@@ -843,6 +980,7 @@ def finish_choice_table(bench):
     sources=("metallography-guide", "surface-treatments-column"),
 )
 def starting_paper_table(bench):
+    """First paper by kind of cut."""
     rows = []
     for cut, key in (
         ("Band saw or hacksaw", "start"),
@@ -879,6 +1017,7 @@ def starting_paper_table(bench):
     ),
 )
 def step_removal_table(bench):
+    """Depth that the next paper takes off, with the span of the rule."""
     factor = bench.value("abrasives.removal_factor")
     rows = []
     for grit in sorted(bench.value("abrasives.stocked"), key=_size_of, reverse=True):
@@ -886,9 +1025,7 @@ def step_removal_table(bench):
             bench("step-removal", grit=grit, factor=factor * share) for share in (0.5, 1.0, 1.5)
         )
         rows.append([grit, bench("grit-size", grit=grit)["size"], Span(low, mid, high)])
-    return Sheet(
-        [Column("After"), Column("Size", "um", 0), Column("The next one takes off", "um")], rows
-    )
+    return Sheet([Column("After"), Column("Size", "um", 0), Column("The next one takes off", "um")], rows)
 
 
 @table(
@@ -898,6 +1035,7 @@ def step_removal_table(bench):
     notes=("For a wedge take half its height; for two faces take both areas together.",),
 )
 def stock_lost_table(bench):
+    """Mass lost by area and depth."""
     return matrix(
         Axis("Area sanded", "cm^2", (5, 10, 20, 40, 60, 100, 150, 200)),
         Axis("Depth taken off", "um", (20, 50, 100, 200, 300, 500)),
@@ -915,15 +1053,14 @@ def stock_lost_table(bench):
     ),
 )
 def thickness_after_table(bench):
+    """Thickness and loss of slices after the house progression."""
     removal = bench("grit-progression")["removal"]
     rows = []
     for thickness in (1.5, 2.0, 2.5, 3.0, 4.0, 6.0, 8.0, 10.0):
         row: list = [thickness]
         for faces in (1, 2):
             try:
-                found = bench(
-                    "sanded-slice", mass=100.0, thickness=thickness, depth=removal, faces=faces
-                )
+                found = bench("sanded-slice", mass=100.0, thickness=thickness, depth=removal, faces=faces)
                 state, word = _VERDICT[found["verdict"]]
                 row += [found["thickness"], found["share"], Mark(state, word)]
             except Refusal as refusal:
@@ -936,9 +1073,7 @@ def thickness_after_table(bench):
             Column("Lost", "%", 2, group),
             Column("Verdict", "text", 3, group),
         ]
-    return Sheet(
-        columns, rows, notes=(f"Depth off each face: {removal:.0f} µm.",)
-    )
+    return Sheet(columns, rows, notes=(f"Depth off each face: {removal:.0f} µm.",))
 
 
 _VERDICT = {"go": ("go", "go"), "ask": ("wait", "ask the owner")}
@@ -949,13 +1084,15 @@ _VERDICT = {"go": ("go", "go"), "ask": ("wait", "ask the owner")}
     title="Sanding time, by depth and by the measured rate",
     question="How long does this paper take?",
     notes=(
-        "No measured rate for nickel-iron was found in print; a wear law gives about 4.5 µm a minute "
-        "by hand on 25 cm², good to a factor of five. Weigh, sand, weigh, and use your own rate.",
+        "No measured rate for nickel-iron was found in print; a wear law gives about 4.5 µm a "
+        "minute by hand on 25 cm², good to a factor of five. Weigh, sand, weigh, and use your own "
+        "rate.",
         "Times are for a fresh sheet each time one is spent.",
     ),
     sources=("wear-law",),
 )
 def sanding_times_table(bench):
+    """Minutes by depth and measured rate."""
     return matrix(
         Axis("Depth to take off", "um", (10, 20, 40, 60, 80, 125, 200)),
         Axis("Rate measured", "um/min", (1, 2, 5, 10, 20)),

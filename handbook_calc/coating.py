@@ -66,14 +66,15 @@ NAME = r"[a-z0-9][a-z0-9-]{1,39}"
 section(
     "coating",
     Words("kind", "coating the bench uses unless a record says otherwise", pattern=NAME),
+    Words("brush_kind", "coating of the brush steps", pattern=NAME),
+    Words("spray_kind", "coating of the pressure can steps", pattern=NAME),
+    Words("wipe_kind", "coating of the wax steps", pattern=NAME),
     margin_over_dew("margin", "the surface must be warmer than the dew point by"),
     cure_temperature("minimum_temperature", "coldest air and piece for coating"),
     cure_temperature("maximum_temperature", "warmest air and piece for coating"),
     any_humidity("maximum_humidity", "most humid air for coating"),
     cure_temperature("room_temperature", "air in the coating room on a usual day"),
-    Quantity(
-        "room_humidity", "humidity of the coating room on a usual day", unit="%", low=1, high=100
-    ),
+    Quantity("room_humidity", "humidity of the coating room on a usual day", unit="%", low=1, high=100),
     Quantity("hygrometer_error", "the hygrometer may be wrong by", unit="%", low=0.5, high=15),
     Quantity(
         "thermometer_error",
@@ -85,12 +86,8 @@ section(
     cure_temperature("cure_minimum", "coldest temperature for a cure time of any coating"),
     cure_temperature("cure_maximum", "warmest temperature for a cure time of any coating"),
     energy("activation_energy", "activation energy where the stage is not known"),
-    Quantity(
-        "energy_spread", "an activation energy may be wrong by", unit="kJ/mol", low=0, high=15
-    ),
-    share_on_piece(
-        "transfer_efficiency", "share that stays on the piece, for a coating not in the list"
-    ),
+    Quantity("energy_spread", "an activation energy may be wrong by", unit="kJ/mol", low=0, high=15),
+    share_on_piece("transfer_efficiency", "share that stays on the piece, for a coating not in the list"),
     thinning("thinner", "thinner added, by volume of the coating as supplied"),
     roughness("roughness_peak", "height of the peaks of the finished face over its valleys"),
     Quantity(
@@ -102,12 +99,11 @@ section(
     ),
     Quantity("resin_density", "density of the dry resin", unit="g/cm^3", low=0.8, high=2),
     Quantity("solution_volume", "resin solution made at one time", unit="mL", low=10, high=5000),
-    Quantity(
-        "watch", "days a piece is watched at room humidity before a coat", unit="d", low=7, high=365
-    ),
-    Quantity(
-        "wait_before_boxing", "time from the last coat to a closed box", unit="d", low=1, high=120
-    ),
+    Quantity("spray_distance", "nozzle to face", unit="cm", low=10, high=60),
+    Quantity("offcut_test", "time an offcut stands in damp air before a coat", unit="h", low=12, high=720),
+    Quantity("offcut_humidity", "humidity of that test", unit="%", low=40, high=85),
+    Quantity("watch", "days a piece is watched at room humidity before a coat", unit="d", low=7, high=365),
+    Quantity("wait_before_boxing", "time from the last coat to a closed box", unit="d", low=1, high=120),
 )
 
 family(
@@ -148,16 +144,23 @@ def _kinds(house):
         yield key, lambda field, key=key: house[f"{key}.{field}"]
 
 
-@rule("coating.kind", "coating.kinds")
-def kind_in_list(house):
-    """The chosen coating must be one the house describes."""
+@rule("coating.kind", "coating.brush_kind", "coating.spray_kind", "coating.wipe_kind", "coating.kinds")
+def kinds_in_list(house):
+    """A coating that a step names must be one the house describes, and be put on that way."""
     names = house.names("coating.kinds")
-    if house["coating.kind"] not in names:
-        yield (
-            "coating.kind",
-            f"is not in coating.kinds{nearest(house['coating.kind'], names)}; "
-            f"allowed is one of {', '.join(names)}",
-        )
+    for key, way in (("kind", ""), ("brush_kind", "brush"), ("spray_kind", "spray"), ("wipe_kind", "wipe")):
+        name = house[f"coating.{key}"]
+        fit = [n for n in names if way in ("", house[f"coating.kinds.{n}.applied_by"])]
+        if name not in names:
+            yield (
+                f"coating.{key}",
+                f"is not in coating.kinds{nearest(name, names)}; allowed is one of {', '.join(fit)}",
+            )
+        elif name not in fit:
+            yield (
+                f"coating.{key}",
+                f"is not put on by {way}; allowed is one of {', '.join(fit) or 'none yet: describe one'}",
+            )
 
 
 @rule(
@@ -206,8 +209,7 @@ def limits_in_order(house):
         if house[f"coating.{low}"] >= house[f"coating.{high}"]:
             yield (
                 f"coating.{low}",
-                f"is not below coating.{high}; allowed is less than {house[f'coating.{high}']:g} "
-                f"degC",
+                f"is not below coating.{high}; allowed is less than {house[f'coating.{high}']:g} degC",
             )
 
 
@@ -258,7 +260,7 @@ def margin_covers_instruments(house):
             "coating.margin",
             "is smaller than the errors of hygrometer and thermometer together, so a wet face "
             "could "
-            f"pass; allowed is at least {needed:.1f} delta_degC with these instruments",
+            f"pass; allowed is at least {ceil(needed * 10) / 10:g} delta_degC with these instruments",
         )
 
 
@@ -279,11 +281,22 @@ def windows_in_order(house):
                 "is not before earliest_recoat, so there are no two windows; "
                 f"allowed is less than {of('earliest_recoat'):g} h, or none",
             )
-        for later, earlier in (("handle", "touch_dry"), ("full_cure", "handle")):
-            if of(later) < of(earlier):
+        base = of("base_temperature")
+        for temperature in (base, of("minimum_temperature"), of("maximum_temperature")):
+            touch_dry = of("touch_dry") * slower_by_energy(base, temperature, of("early_energy"))
+            handle = of("handle") * slower_by_energy(base, temperature, of("recoat_energy"))
+            full_cure = of("full_cure") * slower_by_energy(base, temperature, of("full_energy"))
+            if handle < touch_dry:
                 yield (
-                    f"{key}.{later}",
-                    f"comes before {earlier}; allowed is {of(earlier):g} h or more",
+                    f"{key}.handle",
+                    f"comes before touch_dry at {temperature:g} degC; "
+                    f"allowed is {of('handle') * touch_dry / handle:.3g} h or more",
+                )
+            if full_cure < handle:
+                yield (
+                    f"{key}.full_cure",
+                    f"comes before handle at {temperature:g} degC; "
+                    f"allowed is {of('full_cure') * handle / full_cure:.3g} h or more",
                 )
 
 
@@ -311,8 +324,8 @@ def no_sprayed_isocyanate(house):
         if of("isocyanate") and of("applied_by") == "spray":
             yield (
                 f"{key}.applied_by",
-                "would put isocyanate into the air that people breathe; "
-                "allowed is brush, with the safety data sheet at hand",
+                "would put isocyanate into the air that people breathe; allowed is brush, with "
+                "the safety data sheet at hand",
             )
 
 
@@ -355,14 +368,12 @@ def boxed_after_cure(house):
     results=Figure("thickness", "um", "wet film to put on, as a comb gauge reads it at once"),
     assumes=(
         "only solids stay, and they stay where they were put",
-        "a comb gauge shows two teeth between which the film lies: take the next tooth above "
-        "this figure",
+        "a comb gauge shows two teeth between which the film lies: take the next tooth above this figure",
     ),
     sources=("film-balance", "inspector-page"),
     refusals={
         "runs": "a wet film of {0 um} runs off a standing face; put {dry_film} on in several "
-        "coats, "
-        "or use a coating of more solids",
+        "coats, or use a coating of more solids",
     },
 )
 def wet_film(dry_film, volume_solids, thinner):
@@ -414,7 +425,7 @@ def coverage(area, dry_film, volume_solids, transfer_efficiency, coats):
     assumes=("the film first fills the valleys to the height of the peaks",),
     sources=("film-balance", "profile-note"),
     refusals={
-        "many-coats": "{0} coats would be needed: so many shut solvent in; "
+        "many-coats": f"more than {MOST_COATS} coats would be needed: so many shut solvent in; "
         "use a coating of more solids, or a smoother face",
     },
 )
@@ -424,7 +435,7 @@ def coats_needed(dry_film, film_per_coat, roughness_peak):
     # 1e-9: a film met exactly by n coats must not ask for one more because of the last digit.
     coats = ceil(exact - 1e-9)
     if coats > MOST_COATS:
-        refuse("many-coats", coats)
+        refuse("many-coats")
     return coats
 
 
@@ -432,9 +443,7 @@ def coats_needed(dry_film, film_per_coat, roughness_peak):
     "solution-solids",
     title="Solids by volume of a resin solution",
     inputs=(
-        Quantity(
-            "percent", "strength of the solution, g of resin in 100 mL", unit="%", low=0.1, high=60
-        ),
+        Quantity("percent", "strength of the solution, g of resin in 100 mL", unit="%", low=0.1, high=60),
         Quantity(
             "resin_density",
             "density of the dry resin",
@@ -488,14 +497,10 @@ def resin_mass(volume, percent):
     "coating-amounts",
     title="Coats and amount of a house coating for a piece",
     inputs=(
-        Words(
-            "coating", "name of the coating in the house's list", pattern=NAME, house="coating.kind"
-        ),
+        Words("coating", "name of the coating in the house's list", pattern=NAME, house="coating.kind"),
         surface("area", "surface to coat, both faces and edge"),
         film("dry_film", "whole dry film wanted", house="coating.kinds.{coating}.dry_film"),
-        film(
-            "film_per_coat", "dry film of one coat", house="coating.kinds.{coating}.film_per_coat"
-        ),
+        film("film_per_coat", "dry film of one coat", house="coating.kinds.{coating}.film_per_coat"),
         roughness(
             "roughness_peak",
             "height of the peaks over the valleys of the face",
@@ -519,10 +524,10 @@ def resin_mass(volume, percent):
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
-        Figure("wet_film", "um", "wet film of one coat"),
-        Figure("built_film", "um", "dry film over the valleys after all coats"),
-        Figure("volume_per_coat", "mL", "coating for one coat, before any thinner"),
-        Figure("volume", "mL", "coating for all coats, before any thinner"),
+        Figure("wet_film", "um", "wet film of one coat", digits=2),
+        Figure("built_film", "um", "dry film over the valleys after all coats", digits=2),
+        Figure("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
+        Figure("volume", "mL", "coating for all coats, before any thinner", digits=2),
     ),
     assumes=("as for the coats needed, the wet film and the coating needed for an area",),
     sources=("film-balance", "profile-note"),
@@ -558,9 +563,7 @@ def coating_amounts(
         Quantity("humidity", "relative humidity of the air, over water", unit="%", low=0, high=100),
     ),
     results=(
-        Figure(
-            "dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"
-        ),
+        Figure("dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"),
         Figure(
             "frost_point",
             "degC",
@@ -570,14 +573,13 @@ def coating_amounts(
         ),
     ),
     assumes=(
-        "humidity is relative to water at every temperature, as hygrometers and weather tables "
-        "give it",
+        "humidity is relative to water at every temperature, as hygrometers and weather tables give it",
         "below 0 degC a piece frosts at the frost point, which is warmer than the dew point",
     ),
     sources=("wmo-8",),
     refusals={
-        "no-water": "air of {humidity} holds no water and so has no dew point; "
-        "a hygrometer that shows this is faulty or out of its range",
+        "no-water": "air of {humidity} holds no water and so has no dew point; a hygrometer that "
+        "shows this is faulty or out of its range",
         "too-dry": "the dew point would be {0 degC}, colder than the formula holds (-45 degC); "
         "nothing on a bench is that cold, so no water will form",
     },
@@ -602,9 +604,7 @@ def dew_point(temperature, humidity):
     inputs=(
         air("air_temperature", "air temperature"),
         air_humidity("humidity", "relative humidity of the air"),
-        margin_over_dew(
-            "margin", "the surface must be warmer than the dew point by", house="coating.margin"
-        ),
+        margin_over_dew("margin", "the surface must be warmer than the dew point by", house="coating.margin"),
     ),
     results=Figure("surface_temperature", "degC", "coldest surface allowed by the dew point"),
     assumes=("the house's other limits of temperature and humidity hold besides",),
@@ -623,9 +623,7 @@ def surface_minimum(air_temperature, humidity, margin):
         air("air_temperature", "air temperature beside the piece"),
         air_humidity("humidity", "relative humidity beside the piece"),
         air("surface_temperature", "temperature of the piece itself, at its thickest part"),
-        margin_over_dew(
-            "margin", "the surface must be warmer than the dew point by", house="coating.margin"
-        ),
+        margin_over_dew("margin", "the surface must be warmer than the dew point by", house="coating.margin"),
         cure_temperature(
             "minimum_temperature",
             "coldest air and piece for coating",
@@ -636,9 +634,7 @@ def surface_minimum(air_temperature, humidity, margin):
             "warmest air and piece for coating",
             house="coating.maximum_temperature",
         ),
-        any_humidity(
-            "maximum_humidity", "most humid air for coating", house="coating.maximum_humidity"
-        ),
+        any_humidity("maximum_humidity", "most humid air for coating", house="coating.maximum_humidity"),
     ),
     results=(
         Verdict(
@@ -646,36 +642,29 @@ def surface_minimum(air_temperature, humidity, margin):
             "whether to coat",
             words={
                 "go": "Coat now, and measure again before each coat.",
-                "wait": "Do not coat yet: the piece is dry, and warmth mends what is wrong. "
-                "Warm the piece or the room, then measure again.",
-                "stop": "Do not coat: warmth alone does not mend this. Do what the reasons say "
-                "first.",
+                "wait": "Do not coat yet: no water forms on the piece, and warmth mends what is wrong. Warm "
+                "the piece or the room, then measure again.",
+                "stop": "Do not coat: warmth alone does not mend this. Do what the reasons say first.",
             },
         ),
         Reasons(
             "reasons",
             "what decides it",
             {
-                "wet-surface": "The surface is at or below the dew point of {dew_point}, so "
-                "water is on it: "
-                "dry the piece again before any coat.",
+                "wet-surface": "The surface is at or below the dew point of {dew_point}, so water "
+                "is on it: dry the piece again before any coat.",
                 "damp-air": "The air is at {humidity}, more than the {maximum_humidity} allowed: "
                 "dry the room, or wait for a drier day.",
                 "hot-air": "The air is warmer than {maximum_temperature}: solvent leaves before "
-                "the film "
-                "levels; wait for a cooler hour.",
-                "hot-surface": "The piece is warmer than {maximum_temperature}: let it cool in "
-                "dry air.",
+                "the film levels; wait for a cooler hour.",
+                "hot-surface": "The piece is warmer than {maximum_temperature}: let it cool in dry air.",
                 "near-dew-point": "The surface is only {spread} above the dew point of "
-                "{dew_point}; "
-                "{margin} is wanted: warm the piece to {0 degC} or more.",
+                "{dew_point}; {margin} is wanted: warm the piece to {0 degC} or more.",
                 "cold-air": "The air is colder than {minimum_temperature}: warm the room.",
                 "cold-surface": "The piece is colder than {minimum_temperature}: let it warm, in "
-                "a closed bag "
-                "if it comes from the cold.",
-                "within-limits": "The surface is {spread} above the dew point of {dew_point}, "
-                "and air and "
-                "piece are within the limits.",
+                "a closed bag if it comes from the cold.",
+                "within-limits": "The surface is {spread} above the dew point of {dew_point}, and "
+                "air and piece are within the limits.",
             },
         ),
         Figure("dew_point", "degC", "dew point of the air, over water"),
@@ -740,9 +729,7 @@ def spray_check(
 def slower_by_energy(base_temperature, temperature, activation_energy):
     """How many times longer a stage takes than at the base temperature, by the Arrhenius law."""
     return exp(
-        activation_energy
-        / GAS_CONSTANT
-        * (1 / (temperature + 273.15) - 1 / (base_temperature + 273.15))
+        activation_energy / GAS_CONSTANT * (1 / (temperature + 273.15) - 1 / (base_temperature + 273.15))
     )
 
 
@@ -787,11 +774,9 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
     refusals={
         "no-law": "neither an activation energy nor a doubling is given; give one of the two",
         "too-cold": "at {temperature} this coating does not cure: its lowest is "
-        "{minimum_temperature}; "
-        "warm the room and the piece, a longer wait does not help",
+        "{minimum_temperature}; warm the room and the piece, a longer wait does not help",
         "too-hot": "{temperature} is above {maximum_temperature}, where the data end: the film "
-        "skins over "
-        "and holds its solvent; let the piece cool",
+        "skins over and holds its solvent; let the piece cool",
         "no-range": "a lowest temperature of {minimum_temperature} is not below the highest, "
         "{maximum_temperature}; give the range of the data sheet",
     },
@@ -823,9 +808,7 @@ def cure_time(
     "cure-window",
     title="Stages of a house coating at a temperature",
     inputs=(
-        Words(
-            "coating", "name of the coating in the house's list", pattern=NAME, house="coating.kind"
-        ),
+        Words("coating", "name of the coating in the house's list", pattern=NAME, house="coating.kind"),
         cure_temperature("temperature", "temperature of the piece while it dries"),
         any_humidity("humidity", "relative humidity of the air"),
         cure_temperature(
@@ -897,12 +880,12 @@ def cure_time(
         ),
     ),
     results=(
-        Figure("touch_dry", "h", "a light touch leaves no mark"),
+        Figure("touch_dry", "h", "a light touch leaves no mark", digits=2),
         Figure(
             "wet_on_wet_close",
             "h",
-            "a further coat on the soft film must be on by then; "
-            "from then to the earliest recoat the first coat would lift",
+            "a further coat on the soft film must be on by then; from then to the earliest recoat "
+            "the first coat would lift",
             optional=True,
             without="no such window",
         ),
@@ -914,26 +897,22 @@ def cure_time(
             optional=True,
             without="no limit",
         ),
-        Figure("handle", "h", "gloved hands may hold it by the edge"),
+        Figure("handle", "h", "gloved hands may hold it by the edge", digits=2),
         Figure("full_cure", "h", "cured; a closed box only after this"),
     ),
     assumes=(
         "film, thinner and air movement are those of the data sheet; a film twice as thick takes "
-        "two to "
-        "four times as long",
+        "two to four times as long",
         "humidity within the limit does not change the pace",
     ),
     sources=("arrhenius", "urethane-sheet", "alkyd-sheet"),
     refusals={
         "too-cold": "{coating} does not cure at {temperature}: its lowest is "
-        "{minimum_temperature}; "
-        "warm the room and the piece, a longer wait does not help",
+        "{minimum_temperature}; warm the room and the piece, a longer wait does not help",
         "too-hot": "{temperature} is above the {maximum_temperature} that {coating} allows: the "
-        "film skins "
-        "over and holds its solvent; let the piece cool",
-        "too-damp": "air of {humidity} is above the {maximum_humidity} that {coating} allows: "
-        "the film turns "
-        "dull, white or full of bubbles; dry the room first",
+        "film skins over and holds its solvent; let the piece cool",
+        "too-damp": "air of {humidity} is above the {maximum_humidity} that {coating} allows: the "
+        "film turns dull, white or full of bubbles; dry the room first",
         "closed-window": "the latest recoat of {base_latest_recoat} is not after the earliest of "
         "{base_earliest_recoat}; read the data sheet again",
     },
@@ -999,16 +978,19 @@ STAGES = (
 ENERGIES = ("early_energy", "recoat_energy", "full_energy")
 
 
+def _tenths(temperature):
+    """Round to 0.1 degC, which is as good as the formula; adding zero turns -0.0 into 0.0."""
+    return round(temperature, 1) + 0.0
+
+
 @table(
     "dew-points",
     title="Dew point of the air, over water",
     question="At what temperature would this air wet the piece?",
     notes=(
         "Published formulas differ by less than 0.1 °C in this range. Below 0 °C these are dew "
-        "points over "
-        "unfrozen water, as weather tables give them; some instruments show the frost point "
-        "there, which "
-        "is warmer by up to about a tenth of its distance from 0 °C.",
+        "points over unfrozen water, as weather tables give them; some instruments show the frost "
+        "point there, which is warmer by about a tenth of its distance from 0 °C.",
     ),
 )
 def dew_points_table(bench):
@@ -1017,7 +999,8 @@ def dew_points_table(bench):
         Axis("Air", "degC", ROOM_TEMPERATURES),
         Axis("Humidity", "%", ROOM_HUMIDITIES),
         "degC",
-        lambda air, humidity: bench("dew-point", temperature=air, humidity=humidity)["dew_point"],
+        lambda air, humidity: _tenths(bench("dew-point", temperature=air, humidity=humidity)["dew_point"]),
+        digits=0,
     )
 
 
@@ -1026,9 +1009,8 @@ def dew_points_table(bench):
     title="Coldest surface that may be coated, by the dew point and the house's margin",
     question="How warm must the piece be?",
     notes=(
-        "A figure above the air temperature means that the piece would have to be warmer than "
-        "the room: "
-        "dry the room instead. The house's limits of temperature and humidity hold besides.",
+        "A figure above the air temperature means that the piece would have to be warmer than the "
+        "room: dry the room instead. The house's limits of temperature and humidity hold besides.",
     ),
 )
 def surface_minimum_table(bench):
@@ -1037,14 +1019,15 @@ def surface_minimum_table(bench):
         Axis("Air", "degC", ROOM_TEMPERATURES),
         Axis("Humidity", "%", ROOM_HUMIDITIES),
         "degC",
-        lambda air, humidity: bench("surface-minimum", air_temperature=air, humidity=humidity),
+        lambda air, humidity: _tenths(bench("surface-minimum", air_temperature=air, humidity=humidity)),
+        digits=0,
     )
 
 
 def _mark(bench, air, humidity, surface):
-    verdict = bench(
-        "spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface
-    )["verdict"]
+    verdict = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
+        "verdict"
+    ]
     return Mark(verdict, verdict)
 
 
@@ -1054,8 +1037,7 @@ def _mark(bench, air, humidity, surface):
     question="Is today a day to coat?",
     notes=(
         "go: coat. wait: warm the room or the piece, then measure again. stop: damp or hot air, "
-        "or water "
-        "on the surface; warmth alone does not mend it.",
+        "or water on the surface; warmth alone does not mend it.",
     ),
 )
 def spray_grid_table(bench):
@@ -1074,8 +1056,7 @@ def spray_grid_table(bench):
     question="The piece comes from a colder place: is it warm enough?",
     notes=(
         "go, wait and stop as in the grid for a piece as warm as the room. Let a cold piece warm "
-        "in a "
-        "closed bag: a stop here means that bare, it would be wet already.",
+        "in a closed bag: a stop here means that bare, it would be wet already.",
     ),
 )
 def spray_cold_piece_table(bench):
@@ -1097,8 +1078,7 @@ def _window(bench, coating, temperature, humidity):
     answers = []
     for shift in (-spread, 0, spread):
         shifted = {
-            name: min(max(energy + shift, LEAST_ENERGY), MOST_ENERGY)
-            for name, energy in energies.items()
+            name: min(max(energy + shift, LEAST_ENERGY), MOST_ENERGY) for name, energy in energies.items()
         }
         answers.append(
             bench(
@@ -1115,7 +1095,7 @@ def _window(bench, coating, temperature, humidity):
 def _span(figures, hours=1):
     """Return a cell: one number where the spread does not show, a span where it does."""
     low, value, high = (figure / hours for figure in figures)
-    if max(low, high) <= min(low, high) * 1.02:
+    if max(low, high) <= min(low, high) * 1.05:
         return value
     return Span(min(low, high), value, max(low, high))
 
@@ -1127,12 +1107,11 @@ def _stage_cell(window, stage, hours=1):
 
 
 SPREAD_NOTE = (
-    "In brackets: the same with the activation energy lower and higher by the house's spread. "
-    "The trade "
-    "disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to printed "
-    "data sheets "
-    "give less for early stages, laboratory cure gives more for the last. Used is one energy for "
-    "each stage."
+    "In brackets: the same with the activation energy lower and higher by the house's spread. The "
+    "trade disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to "
+    "printed data sheets give less for early stages, laboratory cure gives more for the last. "
+    "Used is one energy for each stage. Plan with the later end of an earliest time and the "
+    "earlier end of a latest one."
 )
 
 
@@ -1143,8 +1122,8 @@ SPREAD_NOTE = (
     notes=(
         SPREAD_NOTE,
         "Times run from the end of the coat. Between the end of wet on wet and the earliest "
-        "recoat, a "
-        "further coat would lift the first. After the latest recoat, abrade and clean first.",
+        "recoat, a further coat would lift the first. After the latest recoat, abrade and clean "
+        "first.",
     ),
 )
 def cure_windows_table(bench):
@@ -1217,12 +1196,9 @@ def cure_windows_all_table(bench):
     question="Which coating, how many coats, how much?",
     notes=(
         "Amount is for 100 cm² of surface, all coats, with what does not stay on the piece, "
-        "before thinner. "
-        "The trade disagrees on coating at all: some conservators leave iron bare in dry air, "
-        "since no "
-        "film stops vapour and every film hinders study; many display pieces are coated. Coated "
-        "or bare, "
-        "the dry box keeps the piece.",
+        "before thinner. The trade disagrees on coating at all: some conservators leave iron bare "
+        "in dry air, since no film stops vapour and every film hinders study; many display pieces "
+        "are coated. Coated or bare, the dry box keeps the piece.",
     ),
 )
 def coating_kinds_table(bench):
@@ -1260,8 +1236,8 @@ def coating_kinds_table(bench):
     question="How thick must a coat be when wet?",
     notes=(
         "Solids by volume, not by weight. A comb gauge shows two teeth between which the film "
-        "lies; aim at "
-        "the next tooth above. Fast lacquers dry on the comb: there, count coats instead.",
+        "lies; aim at the next tooth above. Fast lacquers dry on the comb: there, count coats "
+        "instead.",
     ),
 )
 def wet_film_table(bench):
@@ -1282,8 +1258,8 @@ def wet_film_table(bench):
     question="How many coats?",
     notes=(
         "The film first fills the valleys of the face, by the house's height of peaks. Standards "
-        "for steel "
-        "deduct more for blasted faces; a sanded or etched meteorite face is far smoother.",
+        "for steel deduct more for blasted faces; a sanded or etched meteorite face is far "
+        "smoother.",
     ),
 )
 def coats_needed_table(bench):
@@ -1331,9 +1307,8 @@ def coating_volume_table(bench):
     title="Resin to weigh out for a solution",
     question="How much resin?",
     notes=(
-        "Strength in g of resin in 100 mL of finished solution: weigh the resin, then add "
-        "solvent up to "
-        "the volume.",
+        "Strength in g of resin in 100 mL of finished solution: weigh the resin, then add solvent "
+        "up to the volume.",
     ),
 )
 def resin_mass_table(bench):

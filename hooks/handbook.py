@@ -23,8 +23,8 @@ from mkdocs.structure.files import File
 serve_log = logging.getLogger("handbook")
 log = logging.getLogger("mkdocs.hooks.handbook")
 
-SLOT = re.compile(r'<p class="hb-slot" id="[^"]*">hbslot(\d+)</p>')
-FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*">hbslot(\d+) .*?</p>', re.DOTALL)
+SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
+FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
 
 class State:
@@ -218,7 +218,8 @@ def on_page_content(html, page, config, files):
     slots = page.meta["handbook_slots"]
 
     def with_words(found: re.Match) -> str:
-        return found[0].replace("</p>", f" {slots[int(found[1])][1]}</p>")
+        anchor, number = found[1], int(found[2])
+        return f'<p class="hb-slot" id="{anchor}" data-slot="{number}">{slots[number][1]}</p>'
 
     return SLOT.sub(with_words, html)
 

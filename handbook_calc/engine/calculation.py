@@ -302,6 +302,8 @@ def calculation(
     """
 
     def declare(kernel) -> Calculation:
+        if isinstance(sources, str) or isinstance(assumes, str):
+            raise BadDeclaration(f"calculation '{name}': sources and assumes are tuples of texts")
         declared = Calculation(
             name=name,
             title=title,
@@ -335,8 +337,6 @@ def _check_declaration(declared: Calculation) -> None:
         bad("has no docstring")
     if not declared.sources:
         bad("names no source")
-    if isinstance(declared.sources, str) or isinstance(declared.assumes, str):
-        bad("sources and assumes are tuples of texts")
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         bad(f"results are {results}")

@@ -250,7 +250,7 @@ class Rows(Field):
     def read(self, written) -> list[list]:
         rows = written
         if isinstance(written, str):
-            rows = _rows(written, self.columns)
+            rows = _rows(written)
         values = []
         for count, row in enumerate(rows, 1):
             if len(row) != len(self.columns):
@@ -301,7 +301,7 @@ def _one(written) -> str:
     return str(written)
 
 
-def _rows(text: str, columns) -> list[list[str]]:
+def _rows(text: str) -> list[list[str]]:
     if text.lstrip().startswith("["):
         try:
             rows = json.loads(text)
@@ -310,17 +310,14 @@ def _rows(text: str, columns) -> list[list[str]]:
         if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
             raise ValueError("is not a JSON list of rows")
         return rows
-    lines = [line.strip() for line in re.split(r"[;\n]", text) if line.strip()]
-    return [_cells(line, len(columns)) for line in lines]
+    return [_cells(line) for line in re.split(r"[;\n]", text) if line.strip()]
 
 
-def _cells(line: str, count: int) -> list[str]:
-    """Split ``0 h 120.5 g`` into one text a column: at commas, or before each new number or word."""
+def _cells(line: str) -> list[str]:
+    """Split ``0 h 120.5 g`` into one text a column: at commas, or before each new number."""
     if "," in line:
         return [cell.strip() for cell in line.split(",")]
     parts = line.split()
-    if len(parts) == count:
-        return parts
     cells: list[str] = []
     for part in parts:
         follows = cells and cells[-1] == "below"  # ``below 5 mg/L`` is one cell

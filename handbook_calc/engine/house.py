@@ -170,6 +170,8 @@ def load(base: Path | None = None, overlay: Path | None = None, root: Path | Non
     if overlay is not None:
         files.append(overlay)
         written |= _collect(overlay, root, faults)
+    if not written:
+        raise HouseFaults(faults)  # nothing could be read: every key missing would only hide why
     entries = _read_entries(written, faults, _shown(base, root))
     house = House(entries, files)
     _apply_rules(house, faults)

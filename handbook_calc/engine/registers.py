@@ -5,11 +5,11 @@ from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.quantities import label
 from handbook_calc.engine.sources import ORIGINS, sources
-from handbook_calc.engine.tables import Banner, Column, Link, Links, Sheet, table
+from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, Sheet, table
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
 HOUSE_PAGE = "keeper/house-standard.html"
-REGISTERS = ("house-values", "outside-checks", "sources", "calculations")
+REGISTERS = ("house-values", "outside-checks", "sources", "calculations", "questions")
 
 
 @table(
@@ -139,3 +139,17 @@ def calculations_table(bench):
         )
     titles = ("Name", "What it answers", "Inputs", "Results", "Refusals", "Outside checks")
     return Sheet([Column(title) for title in titles], rows)
+
+
+@table("questions", title="Every table, by the question it answers", question="Where do I find it?")
+def questions_table(bench):
+    """Every table with its question, its title and a link to where it stands."""
+    rows = []
+    for stage in STAGES:
+        found = [entry for entry in TABLES.values() if entry.stage == stage]
+        if found:
+            rows.append([Banner(stage)])
+        for entry in found:
+            link = bench.usage.table_link(entry.id) if bench.usage else Link(entry.id)
+            rows.append([Link(entry.question, link.href), entry.title])
+    return Sheet([Column("Question"), Column("Table")], rows)

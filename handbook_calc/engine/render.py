@@ -183,7 +183,9 @@ class Renderer:
             for cell, column in zip(row, filled.columns, strict=False)
             for word in shown(cell, column).split()
         )
-        heads = " ".join(f"{c.group} {c.title} {quantities.label(c.unit)}" for c in filled.columns)
+        heads = " ".join(
+            f"{c.group} {c.title} {'' if c.unit == 'text' else quantities.label(c.unit)}" for c in filled.columns
+        )
         return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)}")
 
     def source_links(self, keys) -> str:

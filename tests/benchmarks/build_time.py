@@ -1,0 +1,152 @@
+"""Time of a build with computed tables against stock MkDocs with the same numbers typed in.
+
+Prints ratios; asserts nothing. Both sites have the same words, headings, cautions and tables, in the
+same folders. The stock site holds each table as a Markdown table; ours asks for it and computes it.
+Rounds alternate the two, and the ratio is the median of the rounds.
+
+    python tests/benchmarks/build_time.py [--pages 40 200] [--rounds 5]
+"""
+
+import argparse
+import json
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+from handbook_calc.engine import catalogue, house  # noqa: E402
+from handbook_calc.engine.quantities import label  # noqa: E402
+from handbook_calc.engine.registers import REGISTERS  # noqa: E402
+from handbook_calc.engine.tables import TABLES, Banner, shown  # noqa: E402
+
+TABLES_A_PAGE = 4
+SENTENCE = (
+    "Lift the piece from the bath with tongs, let it drain over the tray until the drops stop, and turn it "
+    "so that the cracks face down before it goes into the next bath. "
+)
+GOAL = {40: 0.65, 200: 0.45}
+
+
+def main() -> None:
+    """Build both sites in turns and print the ratios."""
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("--pages", type=int, nargs="+", default=[40, 200])
+    parser.add_argument("--rounds", type=int, default=5)
+    asked = parser.parse_args()
+    catalogue.load()
+    standard = house.load()
+    names = [name for name in TABLES if name not in REGISTERS]
+    for pages in asked.pages:
+        with tempfile.TemporaryDirectory() as folder:
+            stock = write_site(Path(folder) / "stock", pages, names, standard, ours=False)
+            ours = write_site(Path(folder) / "ours", pages, names, standard, ours=True)
+            ratios, seconds = [], []
+            for turn in range(asked.rounds):
+                order = (stock, ours) if turn % 2 == 0 else (ours, stock)
+                took = {site: build(site) for site in order}
+                ratios.append(took[ours] / took[stock])
+                seconds.append((took[stock], took[ours]))
+            middle = statistics.median(ratios)
+            context = ", ".join(f"{a:.2f}/{b:.2f}" for a, b in seconds)
+            goal = f", goal at most {GOAL[pages]}" if pages in GOAL else ""
+            print(
+                f"{pages} pages: computed tables take {middle:.2f} of the stock build's time{goal} "
+                f"(spread {min(ratios):.2f} to {max(ratios):.2f}; seconds stock/ours {context})"
+            )
+            print(f"  cells in the stock site {count_cells(stock)}; words of tables found by search: "
+                  f"{'all' if searchable(ours, names, standard) else 'NOT all'}")
+
+
+def write_site(folder: Path, pages: int, names, standard, ours: bool) -> Path:
+    """Write one of the two sites."""
+    docs = folder / "docs"
+    docs.mkdir(parents=True)
+    (docs / "index.md").write_text("# Start\n", encoding="utf-8")
+    for number in range(pages):
+        chosen = [names[(number * TABLES_A_PAGE + i) % len(names)] for i in range(TABLES_A_PAGE)]
+        page = docs / f"section-{number // 20:02d}" / f"page-{number:03d}.md"
+        page.parent.mkdir(exist_ok=True)
+        page.write_text(page_text(number, chosen, standard, ours), encoding="utf-8")
+    config = [
+        "site_name: Benchmark",
+        "use_directory_urls: false",
+        "theme: {name: material, font: false%s}" % (", features: [navigation.prune]" if ours else ""),
+        "plugins: [search, offline]",
+        "markdown_extensions: [admonition, attr_list, md_in_html, tables, pymdownx.tasklist]",
+    ]
+    if ours:
+        shutil.copy(ROOT / "docs" / "house-standard.yml", docs)
+        config.append(f"hooks: [{(ROOT / 'hooks' / 'handbook.py').as_posix()}]")
+    (folder / "mkdocs.yml").write_text("\n".join(config) + "\n", encoding="utf-8")
+    return folder
+
+
+def page_text(number: int, chosen, standard, ours: bool) -> str:
+    """Return a page of about 900 words with twelve headings, three cautions and the tables."""
+    parts = [f"# Page {number}\n"]
+    for section in range(11):
+        parts.append(f"## Part {section} of page {number}\n\n{SENTENCE * 2}\n")
+        if section % 4 == 1:
+            parts.append(f'!!! danger "Caution {section}"\n\n    {SENTENCE}\n')
+        if section == 2:
+            parts.append("".join(f"- [ ] step {item}\n" for item in range(6)))
+        if section % 3 == 0 and section // 3 < TABLES_A_PAGE:
+            name = chosen[section // 3]
+            parts.append(f"{{{{ table {name} }}}}\n" if ours else typed_table(name, standard))
+    return "\n".join(parts)
+
+
+def typed_table(name: str, standard) -> str:
+    """Return the same table as Markdown, as a person would type it in."""
+    filled = TABLES[name].fill(standard)
+    heads = [f"{c.group} {c.title} {label(c.unit) if c.unit != 'text' else ''}".strip() for c in filled.columns]
+    lines = [heads, ["---:"] * len(heads)]
+    for row in filled.rows:
+        if isinstance(row[0], Banner):
+            lines.append([row[0].word] + [""] * (len(heads) - 1))
+        else:
+            lines.append([shown(cell, column) for cell, column in zip(row, filled.columns, strict=True)])
+    table = "\n".join(f"| {' | '.join(cell.replace('|', '/') for cell in line)} |" for line in lines)
+    notes = "\n".join(f"- {note}" for note in filled.notes)
+    return f"**{filled.title}**\n\n{table}\n\n{notes}\n"
+
+
+def build(folder: Path) -> float:
+    """Return the seconds of one build in a process of its own."""
+    environment = os.environ | {"NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(ROOT)}
+    start = time.perf_counter()
+    subprocess.run(
+        [sys.executable, "-m", "mkdocs", "-q", "build"], cwd=folder, env=environment, check=True
+    )
+    return time.perf_counter() - start
+
+
+def count_cells(folder: Path) -> int:
+    """Return the number of table cells in a built site."""
+    return sum(page.read_text("utf-8").count("<td") for page in folder.glob("site/section-*/*.html"))
+
+
+def searchable(folder: Path, names, standard) -> bool:
+    """Say whether every word and number of the tables on the pages stands in the search index."""
+    index = json.loads((folder / "site" / "search" / "search_index.json").read_text("utf-8"))
+    found = set(" ".join(entry["text"] for entry in index["docs"]).split())
+    used = [name for name in names if list(folder.glob(f"site/tables-csv/{name}.csv"))]
+    shown_names = set("".join(p.read_text("utf-8") for p in folder.glob("docs/section-*/*.md")).split())
+    for name in (name for name in used if name in shown_names):
+        filled = TABLES[name].fill(standard)
+        for row in filled.rows:
+            for cell, column in zip(row, filled.columns, strict=False):
+                if not set(shown(cell, column).split()) <= found:
+                    return False
+    return True
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,21 @@
+"""What every test shares: the catalogue, the project's house standard, and tiny sites to build."""
+
+import pytest
+from support import STANDARD, Site
+
+from handbook_calc.engine import catalogue
+from handbook_calc.engine import house as house_module
+
+catalogue.load()
+
+
+@pytest.fixture(scope="session")
+def house():
+    """The project's own house standard."""
+    return house_module.load(STANDARD)
+
+
+@pytest.fixture
+def site(tmp_path) -> Site:
+    """A small site to build."""
+    return Site(tmp_path)

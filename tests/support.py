@@ -1,0 +1,94 @@
+"""Tiny sites to build, changed house standards, and commands to run."""
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+STANDARD = ROOT / "docs" / "house-standard.yml"
+
+
+class Site:
+    """A small site in a folder of its own, with the project's hook and a copy of its standard."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        (folder / "docs").mkdir()
+        shutil.copy(STANDARD, folder / "docs" / "house-standard.yml")
+        self.config()
+        self.page("index.md", "# Start\n")
+
+    def config(self, **extra) -> None:
+        """Write mkdocs.yml, with lines to add."""
+        lines = {
+            "site_name": "Small",
+            "use_directory_urls": "false",
+            "strict": "true",
+            "hooks": f"[{(ROOT / 'hooks' / 'handbook.py').as_posix()}]",
+            "theme": "{name: material, font: false}",
+            "plugins": "[search, offline]",
+            "markdown_extensions": "[admonition, attr_list, md_in_html, tables]",
+            "extra": "{polyfills: [assets/iframe-worker.js]}",
+        } | extra
+        text = "".join(f"{key}: {value}\n" for key, value in lines.items())
+        (self.folder / "mkdocs.yml").write_text(text, encoding="utf-8")
+
+    def page(self, name: str, text: str) -> Path:
+        """Write a page."""
+        path = self.folder / "docs" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    def set(self, key: str, value: str) -> int:
+        """Set a value of the standard; return its line."""
+        path = self.folder / "docs" / "house-standard.yml"
+        text, line = changed_standard(path.read_text(encoding="utf-8"), key, value)
+        path.write_text(text, encoding="utf-8")
+        return line
+
+    def build(self, *arguments: str) -> subprocess.CompletedProcess:
+        """Run ``mkdocs build`` in a process of its own."""
+        return run([sys.executable, "-m", "mkdocs", *(arguments or ("build",))], self.folder)
+
+    def html(self, name: str) -> str:
+        """Return a built page."""
+        return (self.folder / "site" / name).read_text(encoding="utf-8")
+
+    def snapshot(self) -> dict[str, bytes]:
+        """Return every file of the built site."""
+        site = self.folder / "site"
+        return {
+            path.relative_to(site).as_posix(): path.read_bytes()
+            for path in sorted(site.rglob("*"))
+            if path.is_file()
+        }
+
+
+def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
+    """Return the standard's text with `key` set to `value`, and the line it stands in."""
+    *sections, name = key.split(".")
+    lines = text.split("\n")
+    row = 0
+    for depth, section in enumerate(sections):
+        row = next(
+            i for i in range(row, len(lines)) if lines[i].startswith(f"{'  ' * depth}{section}:")
+        )
+    indent = "  " * len(sections)
+    row = next(i for i in range(row + 1, len(lines)) if lines[i].startswith(f"{indent}{name}:"))
+    lines[row] = f"{indent}{name}: {value}"
+    return "\n".join(lines), row + 1
+
+
+def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
+    """Run a command in a folder and return what it printed."""
+    environment = os.environ | {
+        "NO_MKDOCS_2_WARNING": "1",
+        "PYTHONPATH": str(ROOT),
+        "SOURCE_DATE_EPOCH": "1790000000",
+    }
+    return subprocess.run(
+        command, cwd=folder, env=environment, capture_output=True, text=True, timeout=120, check=False
+    )

@@ -1,0 +1,116 @@
+"""What every calculation must hold, whatever it computes."""
+
+import json
+import math
+import re
+
+import pytest
+
+from handbook_calc.engine import subset
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.checks import checks
+from handbook_calc.engine.faults import BadInput, CalculationFault
+from handbook_calc.engine.fields import Quantity
+from handbook_calc.engine.sources import sources
+
+
+def valid_inputs(name):
+    """Inputs of the first outside check that gives an answer, in declared units."""
+    for check in checks():
+        if check.calculation == name and not check.expected.startswith("refused"):
+            return Bench(None).ask(name, **check.inputs).inputs
+    raise AssertionError(f"no outside check of {name} gives an answer")
+
+
+QUANTITIES = [
+    pytest.param(calculation, entry, id=f"{calculation.name}-{entry.name}")
+    for calculation in CATALOGUE.values()
+    for entry in calculation.inputs
+    if isinstance(entry, Quantity)
+]
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_declaration_is_complete(name):
+    calculation = CATALOGUE[name]
+    assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)
+    assert calculation.title[0].isupper()
+    for key in calculation.sources:
+        assert key in sources(), f"{name}: unknown source {key}"
+    text = calculation.__doc__
+    for part in ("Arguments:", "Returns:", "Raises:", "Source:"):
+        assert part in text
+    for entry in calculation.inputs:
+        assert f"{entry.name} [{entry.unit}]: {entry.about}" in text
+    assert (calculation.assumes != ()) or calculation.refusals or "definition" in text, (
+        f"{name}: says nothing about what it takes for granted"
+    )
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_formula_stays_in_the_subset(name):
+    assert subset.complaints(CATALOGUE[name].kernel) == []
+
+
+@pytest.mark.parametrize(("calculation", "entry"), QUANTITIES)
+@pytest.mark.parametrize("side", ["below", "above", "nan", "infinite"])
+def test_out_of_range_is_refused_with_all_that_is_needed(calculation, entry, side):
+    inputs = valid_inputs(calculation.name)
+    width = entry.high - entry.low
+    value = {
+        "below": entry.low - 0.01 * width - 1,
+        "above": entry.high + 0.01 * width + 1,
+        "nan": math.nan,
+        "infinite": math.inf,
+    }[side]
+    with pytest.raises(BadInput) as caught:
+        calculation(**(inputs | {entry.name: value}))
+    message = str(caught.value)
+    assert message.startswith(f"{calculation.name}: {entry.name} = ")
+    assert f"allowed is {entry.allowed()}" in message
+
+
+@pytest.mark.parametrize(("calculation", "entry"), QUANTITIES)
+def test_range_ends_give_a_finite_answer_or_a_reason(calculation, entry):
+    inputs = valid_inputs(calculation.name)
+    for value in (entry.low, entry.high):
+        try:
+            answer = calculation.by_name(calculation(**(inputs | {entry.name: value})))
+        except CalculationFault as fault:
+            assert len(str(fault)) > len(calculation.name) + 20
+            continue
+        for result in answer.values():
+            assert not isinstance(result, float) or math.isfinite(result)
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_answers_are_plain_data_with_working(name):
+    answer = Bench(None).answer(name, **valid_inputs(name))
+    plain = json.loads(json.dumps(answer.plain(), allow_nan=False))
+    assert plain["name"] == name
+    assert ("result" in plain) != ("results" in plain)
+    assert plain["source"]
+    for declared in CATALOGUE[name].results:
+        assert declared.show(answer.results[declared.name], answer.given())
+
+
+def test_a_formula_outside_the_subset_is_named_by_line():
+    found = " ".join(subset.complaints(_outside))
+    for part in (
+        "operator Mod",
+        "an argument by name",
+        "call of round",
+        "JoinedStr",
+        "anything but range",
+        "operator FloorDiv",
+    ):
+        assert part in found
+
+
+def _outside(a, b):
+    c = a % b
+    d = max(a, b, key=abs)
+    for item in [1, 2]:
+        d = round(d + item) // 2
+    return f"{c}"

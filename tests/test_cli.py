@@ -1,0 +1,104 @@
+"""The command line, as a person and as a script use it."""
+
+import csv
+import io
+import json
+
+import pytest
+from support import STANDARD, changed_standard
+
+from handbook_calc.__main__ import main
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.tables import TABLES
+
+
+def test_check_says_ok_and_the_edition(capsys):
+    assert main(["check"]) == 0
+    assert capsys.readouterr().out.startswith("ok: ")
+
+
+def test_check_lists_every_fault_of_the_differences_file(capsys, tmp_path):
+    path = tmp_path / "ours.yml"
+    path.write_text("rinsing:\n  # why\n  bath: 5 mL\n  # why\n  film: wet\n", encoding="utf-8")
+    assert main(["check", "--house", str(path)]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert [line.split(": ")[1] for line in printed.err.splitlines()] == ["rinsing.bath", "rinsing.film"]
+
+
+def test_check_uses_the_standard_of_the_working_folder(capsys, tmp_path, monkeypatch):
+    (tmp_path / "docs").mkdir()
+    text, line = changed_standard(STANDARD.read_text("utf-8"), "rinsing.bath", "5 mL")
+    (tmp_path / "docs" / "house-standard.yml").write_text(text, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check"]) == 2
+    assert capsys.readouterr().err.startswith(f"docs/house-standard.yml:{line}: rinsing.bath: 5 mL")
+
+
+def test_calc_prints_json(capsys):
+    arguments = ["start=1 g/L", "limit=0.125 mg/L", "drag_out=50 mL", "bath=0.95 L"]
+    assert main(["calc", "rinse-baths", *arguments, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["result"] == {"value": 3, "unit": "1"}
+    assert answer["inputs"]["start"]["value"] == pytest.approx(1000)
+    assert answer["working"][0].startswith("kept = drag_out / (drag_out + bath)")
+    assert answer["source"] == ["mass-balance"]
+
+
+def test_calc_prints_text(capsys):
+    assert main(["calc", "drag-out", "area=100 cm^2", "film=200 mL/m^2", "crack_volume=0 mL"]) == 0
+    assert capsys.readouterr().out.startswith("volume: 2.00\u00a0mL\nworking:\n")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["rinse-bath"], "no calculation 'rinse-bath'; did you mean 'rinse-baths'?"),
+        (["rinse-baths"], "rinse-baths: drag_out is missing"),
+        (["rinse-baths", "drag_out"], "'drag_out' is not written key=value"),
+        (["rinse-baths", "drag_out=2 mL", "drag_out=2 mL"], "drag_out is given twice"),
+        (["rinse-baths", "drag_out=2 oz"], "drag_out = 2 oz is ambiguous"),
+        (["rinse-baths", "drag_out=2"], "drag_out = 2 has no unit"),
+        (["rinse-baths", "drag=2 mL"], "no argument 'drag'; did you mean 'drag_out'?"),
+        (["rinse-baths", "drag_out=600 mL"], "that is no rinse"),
+        ([], "name a calculation"),
+    ],
+)
+def test_calc_faults_are_one_line_and_status_2(capsys, arguments, says):
+    assert main(["calc", *arguments]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert says in printed.err
+    assert printed.err.count("\n") == 1
+
+
+def test_calc_list_names_every_calculation_with_units_and_ranges(capsys):
+    assert main(["calc", "--list", "--json"]) == 0
+    listed = json.loads(capsys.readouterr().out)
+    assert [entry["name"] for entry in listed] == list(CATALOGUE)
+    for entry in listed:
+        for declared in entry["inputs"]:
+            assert declared["allowed"]
+            assert "unit" in declared
+    assert main(["calc", "--list"]) == 0
+    text = capsys.readouterr().out
+    assert "rinse-baths: Rinse baths needed\n  start [mg/L]: 0 to 300000 mg/L; default rinsing.start" in text
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_table_in_three_forms(capsys, name):
+    assert main(["table", name]) == 0
+    assert capsys.readouterr().out.startswith(TABLES[name].title)
+    assert main(["table", name, "--csv"]) == 0
+    lines = list(csv.reader(io.StringIO(capsys.readouterr().out)))
+    assert main(["table", name, "--json"]) == 0
+    plain = json.loads(capsys.readouterr().out)
+    assert len(plain["rows"]) == len(lines) - 1
+
+
+def test_table_faults(capsys):
+    assert main(["table", "rinse-bath"]) == 2
+    assert capsys.readouterr().err == "no table 'rinse-bath'; did you mean 'rinse-baths'?; see table --list\n"
+    assert main(["table"]) == 2
+    assert main(["table", "--list"]) == 0
+    assert "rinse-baths: How many rinses?" in capsys.readouterr().out

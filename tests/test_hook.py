@@ -1,0 +1,191 @@
+"""The hook in small sites: what is filled, how faults are told, and that the earlier site survives."""
+
+import json
+import re
+
+import pytest
+from support import ROOT
+
+MODES = [("build",), ("build", "--strict"), ("-q", "build"), ("-q", "build", "--strict")]
+
+
+def test_values_tables_and_calculations_are_filled(site):
+    site.page(
+        "deep/er/page.md",
+        "---\ntitle: Page\n---\n\n"
+        "# Page\n\nUse {{ value rinsing.bath }} or `{{ value rinsing.bath }}`.\n\n"
+        "1. First\n\n    {{ table rinse-baths }}\n\n2. Second\n\n"
+        '!!! note "N"\n\n    {{ calc rinse-baths drag_out=piece.crack_volume }}\n\n'
+        'Carries {{ value drag-out area=piece.area crack_volume="0.2 mL" }}.\n',
+    )
+    built = site.build()
+    assert built.returncode == 0, built.stderr
+    html = site.html("deep/er/page.html")
+    assert '>500\u00a0mL</span>' in html
+    assert "<code>{{ value rinsing.bath }}</code>" in html
+    assert html.count('id="table-rinse-baths"') == 1
+    assert '<section class="hb-calc" id="calc-rinse-baths" data-calculation="rinse-baths">' in html
+    assert ">2.31\u00a0mL</span>" in html
+    assert "hbslot" not in html
+    assert "%ROOT%" not in html
+    assert 'href="../../tables-csv/rinse-baths.csv"' in html
+    assert 'href="../../keeper/house-standard.html#house-rinsing.start"' in html
+    steps = html[html.index("<p>First</p>") : html.index("<p>Second</p>")]
+    assert "table-rinse-baths" in steps
+    assert "</ol>" not in steps, "the table stands inside its step and does not end the list"
+
+
+def test_edition_stands_on_every_page_and_csv_beside(site):
+    site.build()
+    assert re.search(r"Lantern Yard bench · edition 2026\.1 \([0-9a-f]{8}\), approved 2026-", site.html("index.html"))
+    csv = (site.folder / "site" / "tables-csv" / "rinse-baths.csv").read_text(encoding="utf-8")
+    assert csv.startswith("Carried over [mL],Water in each bath 100\u00a0mL")
+
+
+def test_search_finds_words_and_values_of_tables(site):
+    site.page("page.md", "# Page\n\n## Baths\n\n{{ table rinse-series }}\n")
+    site.build()
+    index = json.loads((site.folder / "site" / "search" / "search_index.json").read_text("utf-8"))
+    text = " ".join(entry["text"] for entry in index["docs"])
+    for word in ("Chloride left after each rinse", "0.000422", "above the limit"):
+        for part in word.split():
+            assert part in text
+    assert "hbslot" not in text
+
+
+PAGE = "---\ntitle: Page\n---\n\n\n# Page\n\nFine {{ value rinsing.bath }}, bad {{ value rinsing.bth }}.\n\n{{ table rinse-bath }}\n"
+
+
+@pytest.mark.parametrize("mode", MODES, ids=" ".join)
+def test_every_fault_of_every_page_in_one_build_in_every_mode(site, mode):
+    site.build()
+    before = site.snapshot()
+    site.page("a.md", PAGE)
+    site.page("b/c.md", "# C\n\n{{ calc rinse-baths drag_out=rinsing.film }}\n\n{{ maths 1+1 }}\n")
+    built = site.build(*mode)
+    assert built.returncode == 1
+    for fault in (
+        "docs/a.md:8: no house value or calculation 'rinsing.bth'; did you mean 'rinsing.bath'?",
+        "docs/a.md:10: no table 'rinse-bath'; did you mean 'rinse-baths'?",
+        "docs/b/c.md:3: house value rinsing.film is in 'mL/m^2', and drag_out wants 'mL'",
+        "docs/b/c.md:5: unknown directive 'maths'; allowed are value, table, calc",
+    ):
+        assert fault in built.stderr
+    assert "Traceback" not in built.stderr
+    assert site.snapshot() == before
+    assert not (site.folder / "site.building").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("{{ table rinse-baths }}\n\n{{ table rinse-baths }}", "docs/p.md:5: table 'rinse-baths' is on this page already, in line 3"),
+        ("see {{ table rinse-baths }}", "docs/p.md:3: 'table rinse-baths' must stand alone on its line"),
+        ("{{ value rinse-baths drag_out=\"600 mL\" }}", "docs/p.md:3: refused: rinse-baths: a bath of 500"),
+        ("{{ value rinse-baths }}", "docs/p.md:3: rinse-baths: drag_out is missing"),
+        ("{{ value drag-out.mass area=piece.area crack_volume=piece.crack_volume }}", "no result 'mass'"),
+        ("{{ value rinsing.bath x=\"1\" }}", "takes no arguments"),
+        ("{{ table rinse-baths x=\"1\" }}", "takes no arguments"),
+        ("{{ calc rinse-baths drag_out=piece.creck }}", "no house value 'piece.creck'; did you mean"),
+        ("{{ calc rinse-baths drag_out=\"2 oz\" }}", "'oz' can be three units"),
+    ],
+)  # fmt: skip
+def test_faults_of_one_directive(site, text, says):
+    site.page("p.md", f"# P\n\n{text}\n")
+    built = site.build()
+    assert built.returncode == 1
+    assert says in built.stderr
+
+
+BROKEN = [
+    ("rinsing.bath", "500 g", "rinsing.bath: 500 g is in 'g', which does not convert to 'mL'"),
+    ("rinsing.film", "9 mL/m^2", "rinsing.film: 9 mL/m^2 is out of range; allowed is 10 to 1000 mL/m²"),
+    ("rinsing.limit", "30 mg/L", "rinsing.limit: 30 mg/L is not below rinsing.start"),
+    ("rinsing.bath", "[500 mL", "not readable as YAML"),
+    ("rinsing.bath", "500 mL\n  # why\n  bathe: 3 mL", "rinsing.bathe: unknown key; did you mean 'rinsing.bath'?"),
+]
+
+
+@pytest.mark.parametrize(("key", "value", "says"), BROKEN)
+def test_a_broken_standard_leaves_the_earlier_site_whole(site, key, value, says):
+    site.build()
+    before = site.snapshot()
+    site.set(key, value)
+    built = site.build("-q", "build")
+    assert built.returncode == 1
+    assert says in built.stderr
+    assert re.search(r"docs/house-standard\.yml:\d+: ", built.stderr)
+    assert "Traceback" not in built.stderr
+    assert site.snapshot() == before
+
+
+def test_a_broken_link_leaves_the_earlier_site_whole(site):
+    site.build()
+    before = site.snapshot()
+    site.page("index.md", "# Start\n\n[gone](nowhere.md)\n")
+    built = site.build("build", "--strict")
+    assert built.returncode == 1
+    assert "nowhere.md" in built.stderr
+    assert site.snapshot() == before
+    assert not (site.folder / "site.building").exists()
+
+
+def test_a_new_site_replaces_the_earlier_one_and_keeps_dot_files(site):
+    site.page("old.md", "# Old\n")
+    site.build()
+    (site.folder / "site" / ".keep").write_text("mine", encoding="utf-8")
+    (site.folder / "docs" / "old.md").unlink()
+    assert site.build().returncode == 0
+    assert not (site.folder / "site" / "old.html").exists()
+    assert (site.folder / "site" / ".keep").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_house_changes_one_value_and_only_its_tables_follow(site):
+    site.page("index.md", "# S\n\nIn {{ value rinsing.bath }}.\n\n{{ table rinse-series }}\n\n{{ table rinse-baths }}\n")
+    site.build()
+    before = site.snapshot()
+    site.set("rinsing.bath", "100 mL")
+    site.build()
+    after = site.snapshot()
+    assert before["tables-csv/rinse-series.csv"] != after["tables-csv/rinse-series.csv"]
+    assert before["tables-csv/rinse-baths.csv"] == after["tables-csv/rinse-baths.csv"]
+    assert ">100\u00a0mL</span>" in site.html("index.html")
+
+
+def test_a_house_may_keep_only_its_differences(site):
+    site.page("index.md", "# S\n\nIn {{ value rinsing.bath }}.\n")
+    (site.folder / "ours.yml").write_text("rinsing:\n  # small beakers\n  bath: 250 mL\n", encoding="utf-8")
+    extra = "{polyfills: [assets/iframe-worker.js], handbook: {house: ours.yml}}"
+    site.config(extra=extra)
+    assert site.build().returncode == 0
+    assert ">250\u00a0mL</span>" in site.html("index.html")
+    (site.folder / "ours.yml").write_text("rinsing:\n  # why\n  bath: 250 h\n", encoding="utf-8")
+    built = site.build()
+    assert built.returncode == 1
+    assert "ours.yml:3: rinsing.bath: 250 h is in 'h'" in built.stderr
+
+
+def test_two_builds_are_the_same_to_the_byte(site):
+    site.page("index.md", "# S\n\n{{ table rinse-series }}\n\n{{ table house-values }}\n")
+    site.build()
+    first = site.snapshot()
+    site.build()
+    assert site.snapshot() == first
+
+
+def test_directory_addresses_are_refused(site):
+    site.config(use_directory_urls="true", plugins="[search]")
+    built = site.build()
+    assert built.returncode == 1
+    assert "use_directory_urls must be false" in built.stderr
+
+
+def test_the_hook_is_the_only_place_that_knows_the_site_generator():
+    for path in (ROOT / "handbook_calc").rglob("*.py"):
+        assert "mkdocs" not in path.read_text(encoding="utf-8").lower(), path
+    users = [
+        path.name
+        for path in (ROOT / "handbook_calc").rglob("*.py")
+        if re.search(r"^\s*(import|from) pint", path.read_text(encoding="utf-8"), re.MULTILINE)
+    ]
+    assert users == ["quantities.py"]
