@@ -39,7 +39,8 @@ LEAST_FIT = 0.9
 LARGEST_FALL = 0.1  # of the highest reading so far
 BEND = 2.0  # ratio of end to start slope at which a line is no line
 FARTHEST = 10.0  # times the time observed so far
-LARGE_SAMPLE_T = 1.96
+LEAST_SHOWN = 0.01  # mg/L, far below what any test sees
+MOST_SHOWN = 99.0  # %
 
 CONDUCTIVITY_SALTS = data.column("conductivity", "salt")
 CONDUCTIVITY_PERCENTS = data.numbers("conductivity", "mass_percent")
@@ -100,6 +101,7 @@ class Reading(Quantity):
     """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
 
     def read(self, written) -> float:
+        """Return the reading, negative for a bound that the test did not reach."""
         text = str(written).strip()
         below = re.match(r"(?:below|<)\s*(.+)", text)
         value = quantities.read(below[1] if below else text, self.unit)
@@ -110,13 +112,16 @@ class Reading(Quantity):
         return value
 
     def check(self, value) -> None:
+        """Refuse a reading out of range, on either side of detection."""
         number = isinstance(value, int | float) and not isinstance(value, bool)
         super().check(abs(value) if number else value)
 
     def show(self, value) -> str:
+        """Return the reading as people write it."""
         return f"below {super().show(-value)}" if value < 0 else super().show(value)
 
     def allowed(self) -> str:
+        """Say what is allowed, and how to write what was not seen."""
         return f"{super().allowed()}, or 'below 5 mg/L' where the test saw nothing"
 
 
@@ -139,9 +144,7 @@ bath_temperature = partial(
     why="the temperature slope is a straight line only near room temperature",
 )
 gas_temperature = partial(Quantity, unit="degC", low=0, high=100)
-air_pressure = partial(
-    Quantity, unit="kPa", low=50, high=110, why="from a high mountain to a winter high"
-)
+air_pressure = partial(Quantity, unit="kPa", low=50, high=110, why="from a high mountain to a winter high")
 amperes = partial(
     Quantity, unit="A", low=0.0001, high=100, why="a bench cell; a plating shop needs its own rules"
 )
@@ -274,8 +277,7 @@ def diffusivities_in_order(house):
     if not slow <= house["electrolysis.diffusivity"] <= fast:
         yield (
             "electrolysis.diffusivity",
-            "is not between its slow and its fast guess; "
-            f"allowed is {slow:g} to {fast:g} m^2/s",
+            f"is not between its slow and its fast guess; allowed is {slow:g} to {fast:g} m^2/s",
         )
 
 
@@ -305,9 +307,7 @@ def materials_do_no_harm(house):
         side("length", "inside length of the tub"),
         side("width", "inside width of the tub"),
         side("depth", "depth of the liquid with the piece in it"),
-        Quantity(
-            "piece_volume", "volume of metal below the surface", unit="cm^3", low=0, high=50_000
-        ),
+        Quantity("piece_volume", "volume of metal below the surface", unit="cm^3", low=0, high=50_000),
     ),
     results=Figure("volume", "L", "liquid"),
     assumes=("the tub has straight walls", "the piece lies wholly below the surface"),
@@ -503,7 +503,7 @@ def bath_percent(salt_mass, volume):
         Verdict(
             "caution",
             "order of addition",
-            {
+            words={
                 "solid into cold water, slowly": "Always the solid into cold water, a little at a "
                 "time and stirred, never water onto the solid. Goggles, face shield and gauntlets; "
                 "the safety data sheet goes before this line.",
@@ -518,8 +518,7 @@ def bath_percent(salt_mass, volume):
     ),
     assumes=(
         "no heat is lost",
-        "the solution warms as its water alone would: for sodium hydroxide this errs by 3 % to the "
-        "safe side",
+        "the solution warms as its water alone would: for sodium hydroxide this errs by 3 % to the safe side",
         "heat of solution in much water at 25 degC",
     ),
     sources=("crc-solution-enthalpy", "formation-enthalpies", "decahydrate-enthalpy"),
@@ -632,7 +631,7 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
         Verdict(
             "limited_by",
             "what sets the current",
-            {
+            words={
                 "area": "The area of the piece sets the current; set the supply's limit to it.",
                 "supply": "The supply gives no more than {supply_limit}, so the piece gets less "
                 "than asked for: that only takes longer.",
@@ -664,7 +663,7 @@ def cathode_current(area, current_density, supply_limit):
         Verdict(
             "verdict",
             "may it be connected",
-            {
+            words={
                 "within the limit": "{density} is within the limit of {density_limit}.",
                 "too strong": "{density} is above the limit of {density_limit}: gas in the cracks "
                 "wedges scale and grains off. Use a supply whose current can be set to {most} or "
@@ -838,8 +837,7 @@ def water_consumed(current, time):
 # --- chloride out of a crack --------------------------------------------------------------------
 
 CRACK_ASSUMES = (
-    "a blind crack, evenly salty at the start, open at one end to liquid that stays nearly free of "
-    "chloride",
+    "a blind crack, evenly salty at the start, open at one end to liquid that stays nearly free of chloride",
     "chloride that is bound in rust counts only through a small diffusivity, a guess: fit your own "
     "from readings",
     "no treatment draws out all of it, and nobody can measure what is left without harm",
@@ -1048,7 +1046,7 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         Verdict(
             "verdict",
             "what to do now",
-            {
+            words={
                 "carry on": "Leave the piece in this bath and read it again.",
                 "change the bath": "Chloride is still coming out: a fresh bath of the house's "
                 "volume, then read on.",
@@ -1093,9 +1091,7 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         "of {detection_limit}: enter what the test can claim",
     },
 )  # fmt: skip
-def chloride_stop(
-    readings, piece_mass, concentration_limit, mass_limit, detection_limit, stand, bath_limit
-):
+def chloride_stop(readings, piece_mass, concentration_limit, mass_limit, detection_limit, stand, bath_limit):
     """Both limits, for two baths in a row, at the worst that the readings allow."""
     if detection_limit >= concentration_limit:
         refuse("blind-test")
@@ -1121,10 +1117,9 @@ def chloride_stop(
         reasons.append(because("before"))
         return {"verdict": "one more confirming bath", "reasons": reasons}
     spent = False
-    if bath_limit is not None:
-        if most_of(last[0]) >= bath_limit:
-            spent = True
-            reasons.append(because("spent", most_of(last[0])))
+    if bath_limit is not None and most_of(last[0]) >= bath_limit:
+        spent = True
+        reasons.append(because("spent", most_of(last[0])))
     short = last[3] < days * (1 - 1e-9)
     if short:
         reasons.append(because("short", last[3], days))
@@ -1206,7 +1201,7 @@ def student_t(freedom):
         Verdict(
             "verdict",
             "in plain words",
-            {
+            words={
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
                 "change the bath": "The last reading is at the limit: change the bath now.",
@@ -1264,9 +1259,8 @@ def chloride_forecast(readings, limit, weighting):
     for i in range(count):
         if readings[i][1] < 0:
             refuse("unseen", i + 1)
-        if i > 0:
-            if readings[i][0] <= readings[i - 1][0]:
-                refuse("order", i + 1)
+        if i > 0 and readings[i][0] <= readings[i - 1][0]:
+            refuse("order", i + 1)
         if readings[i][1] < highest * (1 - LARGEST_FALL):
             refuse("falling", i + 1)
         highest = max(highest, readings[i][1])
@@ -1305,9 +1299,7 @@ def chloride_forecast(readings, limit, weighting):
             reasons.append(because("slope"))
         if count > 3:
             start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
-            end_rise = (levels[count - 1] - levels[count - 3]) / (
-                roots[count - 1] - roots[count - 3]
-            )
+            end_rise = (levels[count - 1] - levels[count - 3]) / (roots[count - 1] - roots[count - 3])
             if end_rise * BEND < start_rise:
                 reasons.append(because("flattening"))
             if end_rise > start_rise * BEND:
@@ -1392,7 +1384,7 @@ def material_entry(material, role):
         Verdict(
             "verdict",
             "may it be used",
-            {"use": "{material} may be used as {role}.", "never": "{material} is never used as {role}."},
+            words={"use": "{material} may be used as {role}.", "never": "{material} is never used as {role}."},
         ),
         Reasons("reasons", "why", BATH_REASONS),
     ),
@@ -1421,11 +1413,12 @@ def bath_material(material, role):
     notes=("Solid into cold water, slowly, never the other way round. Dry salt, not crystals.",),
 )
 def salt_amounts_table(bench):
+    """Matrix of salt by volume and strength."""
     return matrix(
         Axis("Liquid", "L", (0.25, 0.5, 1, 2, 5, 10, 20, 40)),
         Axis("Strength", "g/L", (5, 10, 20, 30, 50)),
         "g",
-        lambda volume, strength: bench("electrolyte-mass", volume=volume, strength=strength),
+        lambda volume, strength: float(bench("electrolyte-mass", volume=volume, strength=strength)),
     )
 
 
@@ -1439,6 +1432,7 @@ def salt_amounts_table(bench):
     ),
 )
 def salt_forms_table(bench):
+    """The house's bath in other forms of its salt."""
     rows = []
     for volume in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0):
         dry = bench("electrolyte-mass", volume=volume)
@@ -1472,6 +1466,7 @@ def salt_forms_table(bench):
     notes=("If all of it goes in at once and no heat is lost. A minus sign: it cools.",),
 )
 def warming_table(bench):
+    """Matrix of warming by strength and solid."""
     return matrix(
         Axis("Solid in a litre", "g/L", (5, 10, 20, 50, 100, 200)),
         Axis("Solid", "text", SOLUTES),
@@ -1490,6 +1485,7 @@ def warming_table(bench):
     notes=("Fresh solution. Nothing is given beyond the ends of the published table.",),
 )
 def conductivities_table(bench):
+    """Matrix of conductivity by strength and salt."""
     return matrix(
         Axis("Salt by mass", "%", (0.5, 1, 1.5, 2, 3, 4, 5, 10)),
         Axis("Salt", "text", SALTS),
@@ -1501,9 +1497,7 @@ def conductivities_table(bench):
 def house_conductivity(bench) -> float:
     """Return the conductivity of the house's bath."""
     percent = bench("bath-percent", salt_mass=bench.value("electrolysis.strength"), volume=1.0)
-    return bench(
-        "electrolyte-conductivity", salt=bench.value("electrolysis.salt"), mass_percent=percent
-    )
+    return bench("electrolyte-conductivity", salt=bench.value("electrolysis.salt"), mass_percent=percent)
 
 
 @table(
@@ -1516,6 +1510,7 @@ def house_conductivity(bench) -> float:
     ),
 )
 def cell_currents_table(bench):
+    """Matrix of unlimited current by distance and area."""
     conductivity = house_conductivity(bench)
     voltage = bench.value("electrolysis.voltage")
     sheet = matrix(
@@ -1538,6 +1533,7 @@ def cell_currents_table(bench):
     notes=("From deionised water (0.005 mS/cm) over tap water to a strong bath.",),
 )
 def cell_currents_conductivity_table(bench):
+    """Matrix of unlimited current by conductivity and distance."""
     area = bench.value("piece.area") / 2
     voltage = bench.value("electrolysis.voltage")
     sheet = matrix(
@@ -1563,6 +1559,7 @@ def cell_currents_conductivity_table(bench):
     ),
 )
 def current_settings_table(bench):
+    """Matrix of settings by area and density, marked where a limit binds."""
     limit = bench.value("electrolysis.density_limit")
 
     def cell(area, density):
@@ -1589,6 +1586,7 @@ def current_settings_table(bench):
     notes=("Another lead loses as much again. Copper stays above the liquid.",),
 )
 def wire_drops_table(bench):
+    """Drop in one lead by diameter, metal and current."""
     length = bench.value("electrolysis.lead")
     limit = bench.value("electrolysis.drop_limit")
     currents = (0.1, 1.0, bench.value("electrolysis.supply_limit"))
@@ -1624,6 +1622,7 @@ def wire_drops_table(bench):
     notes=("Hydrogen burns in air from 4 %: tub open, room aired, no flame, no spark.",),
 )
 def gas_rates_table(bench):
+    """Gas and water by current."""
     rows = []
     for current in (0.005, 0.02, 0.1, 0.5, 1.0, 2.0, 5.0, 10.0):
         rows.append(
@@ -1664,6 +1663,7 @@ def three_guesses(bench) -> tuple[float, float, float]:
     ),
 )
 def extraction_times_table(bench):
+    """Matrix of days by depth and share, with both guesses."""
     slow, best, fast = three_guesses(bench)
 
     def cell(depth, fraction):
@@ -1688,9 +1688,12 @@ def extraction_times_table(bench):
     notes=(
         "From a guess of the chloride in the piece and three guesses of how fast it moves (slow and "
         "fast in brackets): a picture to compare readings with, not a promise.",
+        "No treatment is known to draw out all of it, so a share above 99 % is written 99; less than "
+        "a hundredth of a milligram in a litre is written 0.",
     ),
 )
 def bath_schedule_table(bench):
+    """Expected reading of each bath of the house's piece."""
     slow, best, fast = three_guesses(bench)
     mass = bench.value("piece.mass")
     depth = bench.value("piece.crack_depth")
@@ -1713,15 +1716,16 @@ def bath_schedule_table(bench):
             )
             for d in (slow, best, fast)
         ]  # fmt: skip
-        word = "may pass" if reads[1] < limit else "does not pass"
-        shares = [out(end, d) for d in (slow, best, fast)]
+        clean = reads[1] < limit
+        reads = [0.0 if level < LEAST_SHOWN else level for level in reads]
+        shares = [min(out(end, d), MOST_SHOWN) for d in (slow, best, fast)]
         rows.append(
             [
                 bath,
                 float(end),
                 Span(shares[0], shares[1], shares[2]),
                 Span(min(reads), reads[1], max(reads)),
-                Mark("go" if reads[1] < limit else "wait", word),
+                Mark("go" if clean else "wait", "may pass" if clean else "does not pass"),
             ]
         )
     note = (
@@ -1752,6 +1756,7 @@ def bath_schedule_table(bench):
     sources=tuple(data.column("chloride_tests", "source")),
 )
 def strip_ranges_table(bench):
+    """Each test against the two limits."""
     stop = bench.value("electrolysis.stop_limit")
     spent = bench.value("electrolysis.bath_limit")
 
@@ -1785,6 +1790,7 @@ def strip_ranges_table(bench):
     question="May I use this?",
 )
 def bath_materials_table(bench):
+    """Every judged pair of material and role."""
     rows = []
     for entry in data.rows("bath_materials"):
         answer = bench.answer("bath-material", material=entry["material"], role=entry["role"])
