@@ -518,7 +518,8 @@ def bath_percent(salt_mass, volume):
     ),
     assumes=(
         "no heat is lost",
-        "the solution warms as its water alone would: for sodium hydroxide this errs by 3 % to the safe side",
+        "the solution warms as its water alone would: true to a few percent, and 5 % too warm for the "
+        "strongest hydroxide",
         "heat of solution in much water at 25 degC",
     ),
     sources=("crc-solution-enthalpy", "formation-enthalpies", "decahydrate-enthalpy"),
@@ -1215,14 +1216,14 @@ def student_t(freedom):
             "reasons",
             "what speaks against a forecast",
             {
-                "scatter": "the readings scatter too widely about the line ({0 1} of their spread "
-                "is explained, 0.9 is asked for)",
-                "slope": "with this scatter the rise may as well be nil, so the band has no late end",
-                "flattening": "the rise is slowing against the square root of time: crack or bath is "
-                "running out, and the limit may never be reached",
-                "late": "the rise is quickening against the square root of time: chloride deep at "
-                "the metal, or a crack that opened",
-                "far": "the limit lies more than ten times as far off as anything seen so far",
+                "scatter": "The readings scatter too widely about the line: {0 1} of their spread is "
+                "explained, and 0.9 is asked for.",
+                "slope": "With this scatter the rise may as well be nil, so the band has no late end.",
+                "flattening": "The rise is slowing against the square root of time: crack or bath is "
+                "running out, and the limit may never be reached.",
+                "late": "The rise is quickening against the square root of time: chloride deep at "
+                "the metal, or a crack that opened.",
+                "far": "The limit lies more than ten times as far off as anything seen so far.",
             },
         ),
     ),
