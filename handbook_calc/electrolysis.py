@@ -1385,7 +1385,10 @@ def material_entry(material, role):
         Verdict(
             "verdict",
             "may it be used",
-            words={"use": "{material} may be used as {role}.", "never": "{material} is never used as {role}."},
+            words={
+                "use": "{material} may be used as {role}.",
+                "never": "{material} is never used as {role}.",
+            },
         ),
         Reasons("reasons", "why", BATH_REASONS),
     ),
