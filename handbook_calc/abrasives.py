@@ -132,8 +132,8 @@ def normal_system(text: str) -> str:
     return text
 
 
-def _grit(name: str, about: str, house: str = "") -> Choice:
-    return Choice(name, about, options=GRITS, normal=normal, kind="grit", house=house)
+def _grit(name: str, about: str, house: str = "", also: tuple[str, ...] = ()) -> Choice:
+    return Choice(name, about, options=GRITS, normal=normal, kind="grit", house=house, also=also)
 
 
 def _stocked(name: str, about: str, house: str = "", optional: bool = False) -> Several:
@@ -372,7 +372,7 @@ def grit_equivalent(grit, system):
     "step-removal",
     title="Depth to take off so that the last paper's damage is gone",
     inputs=(
-        _grit("grit", "the paper before this one"),
+        _grit("grit", "the paper before this one", also=("previous", "previous_grit")),
         Quantity(
             "factor",
             "depth in grain sizes of the paper before",

@@ -1,5 +1,6 @@
 """Drying: water out by solvent, solvent out in the open, the last of both out by warmth and time."""
 
+from itertools import pairwise
 from math import ceil, exp, log, sqrt
 
 from handbook_calc.diffusion import slab_fourier, slab_released
@@ -101,8 +102,6 @@ section(
              high=100),
     Quantity("specific_heat", "specific heat of meteoritic iron", unit="J/kg/K", low=400, high=700),
     Quantity("conductivity", "thermal conductivity of meteoritic iron", unit="W/m/K", low=10, high=80),
-    Quantity("metal_density", "density of meteoritic iron, for heating times", unit="g/cm^3", low=7,
-             high=8.5),
     Quantity("balance", "smallest step that the balance shows", unit="g", low=0.00001, high=1),
     Quantity("divisions", "change that is not seen as one, in steps of the balance", low=1, high=5),
     Quantity("mass_drift", "change that is not seen as one, of the mass of the piece", unit="%",
@@ -122,9 +121,7 @@ family(
 
 
 def _solvent(options=None):
-    return Choice(
-        "solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent"
-    )
+    return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent")
 
 
 # --- strength of the solvent -------------------------------------------------------------------
@@ -301,9 +298,7 @@ def azeotrope(solvent):
         "{middle_limit}, last {last_limit}); put them in rising order",
     },
 )  # fmt: skip
-def bath_verdict(
-    solvent, mass_percent, bath, first_limit, middle_limit, last_limit
-):
+def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_limit):
     """Each place asks a least strength; a last bath must also be on the dry side of the azeotrope."""
     if first_limit > middle_limit or middle_limit > last_limit:
         refuse("limits")
@@ -432,8 +427,7 @@ SOAK_ASSUMES = (
     "the bath outside stays fresh: large, and moved now and then",
     "the diffusivity of water in 2-propanol is known within a factor of two; rust that fills a crack "
     "makes it slower still by two to four times",
-    "diffusion gets faster with temperature as the mixture gets thinner (activation energy of its "
-    "viscosity)",
+    "diffusion gets faster with temperature as the mixture gets thinner (activation energy of its viscosity)",
 )
 
 
@@ -526,8 +520,7 @@ SAFETY_SHARE = Quantity(
     house="drying.safety_share",
 )
 LIMIT_ASSUMES = (
-    "the lower of the limits that two standards print, and lowered with temperature by a tenth at "
-    "80 °C",
+    "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
 )
 
 
@@ -745,7 +738,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         Quantity("specific_heat", "specific heat of the piece", unit="J/kg/K", low=100, high=5000,
                  house="drying.specific_heat"),
         Quantity("density", "density of the piece", unit="g/cm^3", low=0.5, high=20,
-                 house="drying.metal_density"),
+                 house="abrasives.density"),
         Quantity("conductivity", "thermal conductivity of the piece", unit="W/m/K", low=0.1, high=500,
                  house="drying.conductivity"),
         Quantity("ceiling", "temperature no piece may exceed", unit="degC", low=20, high=300,
@@ -766,7 +759,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         "one heat transfer coefficient all along; in a still oven it is known within a factor of two",
         "the oven is at its temperature when the piece goes in",
     ),
-    sources=("lumped-heat", "opeil-2010", "laser-flash-2008"),
+    sources=("lumped-heat", "opeil-2010", "laser-flash-2008", "stahl-2003"),
     refusals={
         "never": "the piece never gets to {target} in surroundings at {oven}: it only comes close; "
         "choose a target on the near side of the surroundings",
@@ -774,9 +767,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
         "the three temperatures",
     },
 )  # fmt: skip
-def heat_up_time(
-    mass, area, start, oven, target, coefficient, specific_heat, density, conductivity, ceiling
-):
+def heat_up_time(mass, area, start, oven, target, coefficient, specific_heat, density, conductivity, ceiling):
     """The gap to the surroundings dies out exponentially."""
     half_thickness = mass / density / area / 100
     biot = coefficient * half_thickness / conductivity
@@ -800,12 +791,18 @@ def heat_up_time(
     "ramp-time",
     title="Time to bring the oven up slowly",
     inputs=(
-        Quantity("start", "temperature at the start", unit="degC", low=-20, high=150,
-                 house="drying.room_temperature"),
-        Quantity("oven", "temperature at the end", unit="degC", low=-20, high=150,
-                 house="drying.oven_temperature"),
-        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300,
-                 house="drying.oven_ramp"),
+        Quantity(
+            "start",
+            "temperature at the start",
+            unit="degC",
+            low=-20,
+            high=150,
+            house="drying.room_temperature",
+        ),
+        Quantity(
+            "oven", "temperature at the end", unit="degC", low=-20, high=150, house="drying.oven_temperature"
+        ),
+        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300, house="drying.oven_ramp"),
     ),
     results=Figure("time", "h", "time from start to end"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
@@ -823,12 +820,30 @@ def ramp_time(start, oven, ramp):
     "oven-humidity",
     title="Relative humidity of room air once it is warmed",
     inputs=(
-        Quantity("room_temperature", "temperature of the room air", unit="degC", low=1, high=45,
-                 house="drying.room_temperature"),
-        Quantity("room_humidity", "relative humidity of the room air", unit="%", low=0, high=100,
-                 house="drying.room_humidity"),
-        Quantity("oven", "temperature to which it is warmed", unit="degC", low=1, high=150,
-                 house="drying.oven_temperature"),
+        Quantity(
+            "room_temperature",
+            "temperature of the room air",
+            unit="degC",
+            low=1,
+            high=45,
+            house="drying.room_temperature",
+        ),
+        Quantity(
+            "room_humidity",
+            "relative humidity of the room air",
+            unit="%",
+            low=0,
+            high=100,
+            house="drying.room_humidity",
+        ),
+        Quantity(
+            "oven",
+            "temperature to which it is warmed",
+            unit="degC",
+            low=1,
+            high=150,
+            house="drying.oven_temperature",
+        ),
     ),
     results=Figure("humidity", "%", "relative humidity at the oven's temperature"),
     assumes=("the oven breathes room air, and the piece adds little water to it",),
@@ -893,7 +908,7 @@ def stefan_seconds(
         "the estimated diffusivity is good to about 5 %; the liquid's density is that at 20 °C, which "
         "errs to the long side",
     ),
-    sources=("poling-2001", "fuller-1969", "ideal-gas"),
+    sources=("anantharaman", "geankoplis-1993", "poling-2001", "fuller-1969"),
     refusals={
         "outside-data": OUTSIDE_DATA + ": work inside that range",
         "boils": "{solvent} boils at {temperature} at that pressure: the crack boils out, which can "
@@ -989,9 +1004,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
         "again, from length, depth and width of the cracks",
     },
 )  # fmt: skip
-def constant_mass(
-    weighings, resolution, crack_water_guess, interval, divisions, mass_drift, proof_share
-):
+def constant_mass(weighings, resolution, crack_water_guess, interval, divisions, mass_drift, proof_share):
     """Compare the last weighing with the latest one that lies at least the interval before it."""
     count = len(weighings)
     first_mass = weighings[0][1]
@@ -1073,7 +1086,7 @@ def balance_needed(mass, crack_water_guess, divisions, mass_drift, proof_share):
 
 def _rising(house, *keys):
     """Yield a complaint for each key whose value lies below that of the key before it."""
-    for lower, upper in zip(keys, keys[1:], strict=False):
+    for lower, upper in pairwise(keys):
         if house[upper] < house[lower]:
             entry = house.entry(lower)
             yield upper, f"is below {lower}; allowed is {entry.show()} or more"
@@ -1082,9 +1095,7 @@ def _rising(house, *keys):
 @rule("drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
 def diffusivities_in_order(house):
     """The spread of a guess must enclose the value in use."""
-    yield from _rising(
-        house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high"
-    )
+    yield from _rising(house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
 
 
 @rule("drying.solvent", "drying.diffusivity")
@@ -1095,8 +1106,7 @@ def diffusivity_of_the_solvent(house):
     if not low <= house["drying.diffusivity"] <= high:
         yield (
             "drying.diffusivity",
-            f"does not fit drying.solvent = {house['drying.solvent']}; "
-            f"allowed is {low:g} to {high:g} um^2/s",
+            f"does not fit drying.solvent = {house['drying.solvent']}; allowed is {low:g} to {high:g} um^2/s",
         )
 
 
@@ -1167,15 +1177,13 @@ def oven_below_its_ceiling(house):
         if house[key] > house["drying.oven_ceiling"]:
             yield (
                 key,
-                "is above drying.oven_ceiling; allowed is "
-                f"{house['drying.oven_ceiling']:g} degC or less",
+                f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
             )
     yield from _rising(house, "drying.oven_temperature", "drying.oven_proof")
     if house["drying.glued_ceiling"] > house["drying.oven_ceiling"]:
         yield (
             "drying.glued_ceiling",
-            "is above drying.oven_ceiling; allowed is "
-            f"{house['drying.oven_ceiling']:g} degC or less",
+            f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
         )
 
 
@@ -1217,9 +1225,7 @@ def air_dry_long_enough(house):
 @rule("drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
 def coefficients_in_order(house):
     """The spread of a guess must enclose the value in use."""
-    yield from _rising(
-        house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high"
-    )
+    yield from _rising(house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
 
 
 @rule(
@@ -1236,9 +1242,12 @@ def balance_fine_enough(house):
             house["drying.mass_drift"], house["drying.proof_share"],
         )  # fmt: skip
     except Refusal:
-        yield "drying.mass_drift", (
-            "hides the water in the cracks of the house's piece (piece.crack_volume); "
-            "allowed is a smaller share"
+        yield (
+            "drying.mass_drift",
+            (
+                "hides the water in the cracks of the house's piece (piece.crack_volume); "
+                "allowed is a smaller share"
+            ),
         )
         return
     if house["drying.balance"] > least / 1000 * (1 + 1e-9):
@@ -1264,9 +1273,10 @@ def balance_fine_enough(house):
         "Baths are flammable: room temperature only, lids on, no spark, no heat, no electrolysis "
         "running in the room.",
     ),
-    sources=("cussler-1997",),
+    sources=("cussler",),
 )
 def soak_times_table(bench):
+    """Depth by bath temperature, each with the spread of the diffusivity."""
     low, high = bench.value("drying.diffusivity_low"), bench.value("drying.diffusivity_high")
 
     def cell(depth, temperature):
@@ -1294,6 +1304,7 @@ def soak_times_table(bench):
     ),
 )
 def soaks_needed_table(bench):
+    """Water carried by bath size."""
     return matrix(
         Axis("Water carried in", "mL", (0.1, 0.5, 1.0, 2.0, 5.0, 10.0)),
         Axis("Solvent in each bath", "mL", (50.0, 100.0, 200.0, 500.0, 1000.0)),
@@ -1308,6 +1319,7 @@ def soaks_needed_table(bench):
     question="How dry is the liquid in the cracks after each bath?",
 )
 def soak_series_table(bench):
+    """Bath after bath for the reference piece."""
     carried = bench(
         "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
     )
@@ -1351,6 +1363,7 @@ AZEOTROPE_NOTE = (
     ),
 )
 def used_alcohol_table(bench):
+    """Readings of the house solvent, judged for each place."""
     solvent = bench.value("drying.solvent")
     columns = [
         Column("Density", "g/cm^3", 0),
@@ -1388,6 +1401,7 @@ def used_alcohol_table(bench):
     notes=(AZEOTROPE_NOTE,),
 )
 def bottle_strengths_table(bench):
+    """Labels by volume turned into strength by mass."""
     named = [s for s in ("2-propanol", "ethanol") if s in bench.names("drying.places")]
     columns = [Column("On the bottle, by volume", "%", 0)]
     for solvent in named:
@@ -1413,6 +1427,7 @@ def bottle_strengths_table(bench):
     ),
 )
 def bath_places_table(bench):
+    """The house limits beside the azeotrope."""
     rows = []
     for solvent in bench.names("drying.places"):
         limits = [bench.value(f"drying.places.{solvent}.{place}") for place in ("first", "middle", "last")]
@@ -1437,13 +1452,12 @@ def bath_places_table(bench):
     ),
 )
 def vapour_pressures_table(bench):
+    """Temperature by liquid."""
     return matrix(
         Axis("At", "degC", (10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0, 80.0)),
         Axis("Liquid", "1", ("water", "2-propanol", "ethanol", "acetone")),
         "kPa",
-        lambda temperature, solvent: bench(
-            "vapour-pressure", solvent=solvent, temperature=temperature
-        ),
+        lambda temperature, solvent: bench("vapour-pressure", solvent=solvent, temperature=temperature),
     )
 
 
@@ -1459,6 +1473,7 @@ def vapour_pressures_table(bench):
     ),
 )
 def solvent_fire_table(bench):
+    """Limits and temperatures of each solvent, and its closed jar."""
     room = bench.value("drying.room_temperature")
     rows = []
     for solvent in FLAMMABLE:
@@ -1495,6 +1510,7 @@ def solvent_fire_table(bench):
     ),
 )
 def oven_solvent_table(bench):
+    """Oven size by solvent."""
     temperature = bench.value("drying.oven_temperature")
 
     def millilitres(volume, solvent):
@@ -1526,6 +1542,7 @@ def oven_solvent_table(bench):
     ),
 )
 def flammable_volumes_table(bench):
+    """Volume evaporated by solvent, at the limit and at the safety share."""
     room = bench.value("drying.room_temperature")
     columns = [Column("Evaporated", "mL", 0)]
     for solvent in FLAMMABLE:
@@ -1564,10 +1581,11 @@ def _square_slice_area(mass, thickness, density):
     ),
 )
 def heat_up_times_table(bench):
+    """Mass by thickness, each with the spread of the heat transfer."""
     oven = bench.value("drying.oven_temperature")
     start = bench.value("drying.room_temperature")
     margin = bench.value("drying.oven_margin")
-    density = bench.value("drying.metal_density")
+    density = bench.value("abrasives.density")
     low, high = bench.value("drying.coefficient_low"), bench.value("drying.coefficient_high")
 
     def minutes(mass, area, **given):
@@ -1606,6 +1624,7 @@ def heat_up_times_table(bench):
     ),
 )
 def crack_drying_times_table(bench):
+    """Depth by liquid, in the room and in the oven."""
     room = bench.value("drying.room_temperature")
     humidity = bench.value("drying.room_humidity")
     glued, oven = bench.value("drying.glued_ceiling"), bench.value("drying.oven_temperature")
@@ -1622,9 +1641,7 @@ def crack_drying_times_table(bench):
         for solvent in FLAMMABLE:
             row.append(bench("crack-drying-time", solvent=solvent, depth=depth, temperature=room))
         row.append(
-            bench(
-                "crack-drying-time", solvent="water", depth=depth, temperature=room, humidity=humidity
-            )
+            bench("crack-drying-time", solvent="water", depth=depth, temperature=room, humidity=humidity)
         )
         for temperature in (glued, oven):
             warmed = bench("oven-humidity", oven=temperature)
@@ -1652,9 +1669,14 @@ def crack_drying_times_table(bench):
     ),
 )
 def balance_needed_table(bench):
+    """Mass by crack water."""
     return matrix(
         Axis("Mass of the piece", "g", (20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 5000.0)),
         Axis("Water in the cracks", "g", (0.01, 0.05, 0.1, 0.2, 0.5, 1.0)),
         "mg",
         lambda mass, water: bench("balance-needed", mass=mass, crack_water_guess=water),
+        reasons={
+            "drift": "a piece so heavy may drift by more than the proof asks for, so no balance shows so "
+            "little water in it: watch the humidity in a sealed dry box instead"
+        },
     )

@@ -36,8 +36,14 @@ def limit_below_start(house):
     title="Liquid a piece carries out of a bath",
     inputs=(
         Quantity("area", "whole surface of the piece", unit="cm^2", low=0.1, high=20_000),
-        Quantity("film", "liquid left on a drained surface; weigh a drained piece to find your own",
-                 unit="mL/m^2", low=1, high=1000, house="rinsing.film"),
+        Quantity(
+            "film",
+            "liquid left on a drained surface; weigh a drained piece to find your own",
+            unit="mL/m^2",
+            low=1,
+            high=1000,
+            house="rinsing.film",
+        ),
         Quantity("crack_volume", "liquid held in cracks", unit="mL", low=0, high=500),
     ),
     results=Figure("volume", "mL", "liquid carried to the next bath"),
@@ -56,7 +62,9 @@ def drag_out(area, film, crack_volume):
     inputs=(
         Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=300_000),
         Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
-        Quantity("bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1, high=500_000),
+        Quantity(
+            "bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1, high=500_000
+        ),
         Count("baths", "rinse baths, fresh water in each", low=0, high=30),
     ),
     results=Figure("concentration", "mg/L", "chloride in the liquid on the piece after the last bath"),
@@ -77,13 +85,26 @@ def rinse_residue(start, drag_out, bath, baths):
     "rinse-baths",
     title="Rinse baths needed",
     inputs=(
-        Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=300_000,
-                 house="rinsing.start"),
-        Quantity("limit", "chloride allowed at the end", unit="mg/L", low=0.001, high=10_000,
-                 house="rinsing.limit"),
+        Quantity(
+            "start",
+            "chloride in the liquid the piece brings along",
+            unit="mg/L",
+            low=0,
+            high=300_000,
+            house="rinsing.start",
+        ),
+        Quantity(
+            "limit", "chloride allowed at the end", unit="mg/L", low=0.001, high=10_000, house="rinsing.limit"
+        ),
         Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
-        Quantity("bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1,
-                 high=500_000, house="rinsing.bath"),
+        Quantity(
+            "bath",
+            "fresh water in each bath, before the piece goes in",
+            unit="mL",
+            low=1,
+            high=500_000,
+            house="rinsing.bath",
+        ),
     ),
     results=Whole("baths", "1", "baths of fresh water"),
     assumes=(
@@ -118,6 +139,7 @@ def rinse_baths(start, limit, drag_out, bath):
     ),
 )
 def rinse_baths_table(bench):
+    """Liquid carried over by size of the bath."""
     return matrix(
         Axis("Carried over", "mL", (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)),
         Axis("Water in each bath", "mL", (100, 200, 500, 1000, 2000, 5000)),
@@ -132,6 +154,7 @@ def rinse_baths_table(bench):
     question="How clean is the piece after each rinse?",
 )
 def rinse_series_table(bench):
+    """The reference piece, bath by bath, to one bath beyond the limit."""
     carried = bench(
         "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
     )

@@ -147,7 +147,5 @@ def ethanol_density(mass_percent, temperature):
     degrees = temperature - 20
     density = 0
     for i in range(len(OIML_COEFFICIENT)):
-        density = density + (
-            OIML_COEFFICIENT[i] * degrees ** OIML_DEGREES[i] * share ** OIML_SHARE[i]
-        )
+        density = density + (OIML_COEFFICIENT[i] * degrees ** OIML_DEGREES[i] * share ** OIML_SHARE[i])
     return density / 1000

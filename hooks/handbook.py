@@ -26,6 +26,13 @@ log = logging.getLogger("mkdocs.hooks.handbook")
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
+# Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
+UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
+
+
+RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^}]*\}\}")
+CODE = re.compile(r"<(pre|code)\b.*?</\1>|<!--.*?-->", re.DOTALL)
+
 
 class State:
     """What one build knows; `renderer` of the last good build stays for `serve`."""
@@ -34,6 +41,7 @@ class State:
     renderer = None
     house_faults: tuple[str, ...] = ()
     slots: tuple[tuple[str, str], ...] = ()
+    left_over: list[str]
     published: Path | None = None
     warnings: utils.CountHandler | None = None
 
@@ -65,6 +73,7 @@ def on_config(config):
 
 def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
+    state.left_over = []
     faults = _prepare(config)
     if faults and not (state.serving and state.renderer):
         raise PluginError("\n".join(faults))
@@ -164,11 +173,12 @@ def _try_pages(renderer, docs: Path, root: Path) -> list[str]:
 
 
 def on_files(files, config):
-    """Add a CSV of every table to the site."""
+    """Add a CSV of every table that a page shows; leave out what no reader of this site can use."""
     from handbook_calc.engine.render import CSV_FOLDER
-    from handbook_calc.engine.tables import TABLES
 
-    for name in TABLES:
+    for file in [file for file in files if UNUSED.search(file.src_uri)]:
+        files.remove(file)
+    for name in state.renderer.usage.table_pages:
         content = state.renderer.filled(name).csv()
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
     return files
@@ -216,12 +226,27 @@ def _text_of(html: str) -> str:
 def on_page_content(html, page, config, files):
     """Put the words of tables and calculations into their slots, for the search index to find."""
     slots = page.meta["handbook_slots"]
+    left = RAW.search(CODE.sub("", html))
+    if left:
+        state.left_over.append(
+            f"docs/{page.file.src_uri}: '{left[0]}' was taken for code and left unfilled; indent it by "
+            "four columns for each list item or caution that it stands in"
+        )
 
     def with_words(found: re.Match) -> str:
         anchor, number = found[1], int(found[2])
         return f'<p class="hb-slot" id="{anchor}" data-slot="{number}">{slots[number][1]}</p>'
 
     return SLOT.sub(with_words, html)
+
+
+def on_env(env, config, files):
+    """Stop if any page still holds a directive in its text: published raw, it would pass unseen."""
+    if state.left_over and not state.serving:
+        raise PluginError("\n".join(state.left_over))
+    for fault in state.left_over:
+        serve_log.warning(fault)
+    return env
 
 
 def on_post_page(output, page, config):
@@ -231,9 +256,7 @@ def on_post_page(output, page, config):
 
     output = FILLED_SLOT.sub(lambda found: slots[int(found[1])][0], output)
     stamp = _stamp(state.renderer.house)
-    faults = "".join(
-        f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults
-    )
+    faults = "".join(f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults)
     if faults:
         output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
     output = output.replace("</article>", f"{stamp}</article>", 1)
@@ -243,7 +266,7 @@ def on_post_page(output, page, config):
 def _stamp(house) -> str:
     return (
         f'<p class="hb-edition">{escape(house["house.name"])} · edition {escape(house.edition)}, '
-        f'approved {escape(house["house.date"])} by the {escape(house["house.keeper"])}. '
+        f"approved {escape(house['house.date'])} by the {escape(house['house.keeper'])}. "
         "A printed copy holds only while this edition does.</p>"
     )
 

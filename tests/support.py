@@ -73,9 +73,7 @@ def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
     lines = text.split("\n")
     row = 0
     for depth, section in enumerate(sections):
-        row = next(
-            i for i in range(row, len(lines)) if lines[i].startswith(f"{'  ' * depth}{section}:")
-        )
+        row = next(i for i in range(row, len(lines)) if lines[i].startswith(f"{'  ' * depth}{section}:"))
     indent = "  " * len(sections)
     row = next(i for i in range(row + 1, len(lines)) if lines[i].startswith(f"{indent}{name}:"))
     lines[row] = f"{indent}{name}: {value}"

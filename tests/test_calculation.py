@@ -118,7 +118,7 @@ def test_refusal_sentence_is_filled(declare):
     trial = declare(kernel, refusals={"long": "{length} is {0 mm} too long; cut it"})
     assert trial(4) == 4
     with pytest.raises(Refusal) as caught:
-        trial(8)
+        trial(8.0)
     assert str(caught.value) == "a-trial: 8\u00a0mm is 3.00\u00a0mm too long; cut it"
     assert caught.value.code == "long"
 
@@ -200,13 +200,17 @@ def test_working_is_the_formula_itself(declare):
 
 
 def test_working_follows_the_branch_taken():
-    steps = Bench(None).ask(
-        "rinse-baths", start="1 mg/L", limit="2 mg/L", drag_out="1 mL", bath="100 mL"
-    ).working()
+    steps = (
+        Bench(None)
+        .ask("rinse-baths", start="1 mg/L", limit="2 mg/L", drag_out="1 mL", bath="100 mL")
+        .working()
+    )
     assert steps == []
-    steps = Bench(None).ask(
-        "rinse-baths", start="1000 mg/L", limit="0.125 mg/L", drag_out="50 mL", bath="950 mL"
-    ).working()
+    steps = (
+        Bench(None)
+        .ask("rinse-baths", start="1000 mg/L", limit="0.125 mg/L", drag_out="50 mL", bath="950 mL")
+        .working()
+    )
     assert steps[0] == "kept = drag_out / (drag_out + bath) = 0.050000"
 
 

@@ -64,6 +64,13 @@ def test_lists_and_admonitions_are_not_code():
     assert [name for _, _, name in names(text)] == ["in-a-step", "in.caution", "in.note"]
 
 
+def test_an_item_that_goes_on_with_less_indent_is_still_an_item():
+    text = (
+        "1. a step that\n   goes on\n\n    {{ table t }}\n\n2. next\ngoes on lazily\n\n    {{ value a.b }}\n"
+    )
+    assert [name for _, _, name in names(text)] == ["t", "a.b"]
+
+
 def test_bad_form_is_said():
     complaints = [
         find(text)[0].complaint

@@ -21,7 +21,7 @@ def test_values_tables_and_calculations_are_filled(site):
     built = site.build()
     assert built.returncode == 0, built.stderr
     html = site.html("deep/er/page.html")
-    assert '>500\u00a0mL</span>' in html
+    assert ">500\u00a0mL</span>" in html
     assert "<code>{{ value rinsing.bath }}</code>" in html
     assert html.count('id="table-rinse-baths"') == 1
     assert '<section class="hb-calc" id="calc-rinse-baths" data-calculation="rinse-baths">' in html
@@ -36,8 +36,11 @@ def test_values_tables_and_calculations_are_filled(site):
 
 
 def test_edition_stands_on_every_page_and_csv_beside(site):
+    site.page("baths.md", "# Baths\n\n{{ table rinse-baths }}\n")
     site.build()
-    assert re.search(r"Lantern Yard bench · edition 2026\.1 \([0-9a-f]{8}\), approved 2026-", site.html("index.html"))
+    assert re.search(
+        r"Lantern Yard bench · edition 2026\.1 \([0-9a-f]{8}\), approved 2026-", site.html("index.html")
+    )
     csv = (site.folder / "site" / "tables-csv" / "rinse-baths.csv").read_text(encoding="utf-8")
     assert csv.startswith("Carried over [mL],Water in each bath 100\u00a0mL")
 
@@ -97,12 +100,26 @@ def test_faults_of_one_directive(site, text, says):
     assert says in built.stderr
 
 
+def test_a_directive_that_would_be_published_raw_is_a_fault(site):
+    site.build()
+    before = site.snapshot()
+    site.page("p.md", "# P\n\n<div>\n\n    {{ value rinsing.bath }}\n\n</div>\n")
+    built = site.build("-q", "build")
+    assert built.returncode == 1
+    assert "docs/p.md: '{{ value rinsing.bath }}' was taken for code and left unfilled" in built.stderr
+    assert site.snapshot() == before
+
+
 BROKEN = [
     ("rinsing.bath", "500 g", "rinsing.bath: 500 g is in 'g', which does not convert to 'mL'"),
     ("rinsing.film", "9 mL/m^2", "rinsing.film: 9 mL/m^2 is out of range; allowed is 10 to 1000 mL/m²"),
     ("rinsing.limit", "30 mg/L", "rinsing.limit: 30 mg/L is not below rinsing.start"),
     ("rinsing.bath", "[500 mL", "not readable as YAML"),
-    ("rinsing.bath", "500 mL\n  # why\n  bathe: 3 mL", "rinsing.bathe: unknown key; did you mean 'rinsing.bath'?"),
+    (
+        "rinsing.bath",
+        "500 mL\n  # why\n  bathe: 3 mL",
+        "rinsing.bathe: unknown key; did you mean 'rinsing.bath'?",
+    ),
 ]
 
 
@@ -141,7 +158,10 @@ def test_a_new_site_replaces_the_earlier_one_and_keeps_dot_files(site):
 
 
 def test_a_house_changes_one_value_and_only_its_tables_follow(site):
-    site.page("index.md", "# S\n\nIn {{ value rinsing.bath }}.\n\n{{ table rinse-series }}\n\n{{ table rinse-baths }}\n")
+    site.page(
+        "index.md",
+        "# S\n\nIn {{ value rinsing.bath }}.\n\n{{ table rinse-series }}\n\n{{ table rinse-baths }}\n",
+    )
     site.build()
     before = site.snapshot()
     site.set("rinsing.bath", "100 mL")

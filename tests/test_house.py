@@ -53,7 +53,11 @@ def test_values_keep_how_they_were_written(house):
 @pytest.mark.parametrize(
     ("key", "value", "says"),
     [
-        ("rinsing.bath", "500 g", "500 g is in 'g', which does not convert to 'mL'; allowed is 50 to 50000 mL"),
+        (
+            "rinsing.bath",
+            "500 g",
+            "500 g is in 'g', which does not convert to 'mL'; allowed is 50 to 50000 mL",
+        ),
         ("rinsing.bath", "500", "500 has no unit; write for example '500 mL'; allowed is 50 to 50000 mL"),
         ("rinsing.bath", "9 oz", "'oz' can be three units"),
         ("rinsing.bath", "5 mL", "5 mL is out of range; allowed is 50 to 50000 mL"),

@@ -1,5 +1,7 @@
 """Reading, converting and printing quantities."""
 
+import re
+
 import pint
 import pytest
 from hypothesis import given, settings
@@ -18,7 +20,9 @@ def test_the_kept_factors_are_those_of_pint(unit):
     zero = REGISTRY.Quantity(0.0, theirs).to_base_units()
     one = REGISTRY.Quantity(1.0, theirs).to_base_units()
     assert offset == pytest.approx(0 if unit.startswith("delta") else zero.magnitude, rel=1e-12)
-    assert factor == pytest.approx(one.magnitude - (0 if unit.startswith("delta") else zero.magnitude), rel=1e-12)
+    assert factor == pytest.approx(
+        one.magnitude - (0 if unit.startswith("delta") else zero.magnitude), rel=1e-12
+    )
     if dimension not in ("angle", "difference of temperature"):
         assert dimension == str(theirs.dimensionality)
 
@@ -70,9 +74,8 @@ def test_reads_what_people_write(text, unit, number):
     ],
 )
 def test_refuses_what_it_cannot_be_sure_of(text, unit, says):
-    with pytest.raises(ValueError, match=".") as caught:
+    with pytest.raises(ValueError, match=re.escape(says)):
         read(text, unit)
-    assert says in str(caught.value)
 
 
 @pytest.mark.parametrize(

@@ -89,18 +89,16 @@ class Bench:
     def answer(self, name: str, /, **values) -> Answer:
         """Run a calculation on values in declared units; the house standard fills the rest."""
         calculation = self.find(name)
-        self.used_calculations[name] = None
-        for declared in calculation.inputs:
-            if declared.name not in values and declared.house and self.house is not None:
-                self._fill(calculation, declared, values)
-        results = calculation.by_name(calculation(**values))
+        results = calculation.by_name(self._run(calculation, values))
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
         return Answer(calculation, inputs, results)
 
     def _fill(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
-        named = re.findall(r"\{(\w+)\}", key)
-        for argument in named:
+        if "{" not in key:
+            values[declared.name] = self.value(key)
+            return
+        for argument in re.findall(r"\{(\w+)\}", key):
             if argument not in values:
                 return  # the missing argument is reported by the calculation itself
             family = key.partition(".{")[0]
@@ -115,11 +113,22 @@ class Bench:
     def ask(self, name: str, /, **written: str) -> Answer:
         """Run a calculation on texts with units, as a person writes them."""
         calculation = self.find(name)
-        values = {argument: calculation.read(argument, text) for argument, text in written.items()}
+        values = {}
+        for argument, text in written.items():
+            declared = calculation.input(argument)
+            if declared.name in values:
+                raise BadInput(f"{name}: {declared.name} is given twice; keep one of them")
+            values[declared.name] = calculation.read(declared.name, text)
         return self.answer(name, **values)
 
     def __call__(self, name: str, /, **values):
         """Return the only result of a calculation, or the dict of its results."""
-        answer = self.answer(name, **values)
-        results = answer.results
-        return results if len(results) > 1 else next(iter(results.values()))
+        return self._run(self.find(name), values)
+
+    def _run(self, calculation: Calculation, values: dict):
+        self.used_calculations[calculation.name] = None
+        if self.house is not None:
+            for declared in calculation.inputs:
+                if declared.house and declared.name not in values:
+                    self._fill(calculation, declared, values)
+        return calculation(**values)

@@ -103,15 +103,10 @@ class Listing:
     unit = "rows"
 
     def plain(self, value, values=None):
-        return [
-            {column.name: cell for column, cell in zip(self.columns, row, strict=True)}
-            for row in value
-        ]
+        return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
     def show(self, value, values=None) -> str:
-        return "; ".join(
-            " ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value
-        )
+        return "; ".join(" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
 
 
 @dataclass(frozen=True)
@@ -134,7 +129,9 @@ def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ())
         name, unit = found[1], found[2]
         if name.isdigit():
             figure = figures[int(name)]
-            return figure if isinstance(figure, str) else quantities.show(figure, unit or "1")
+            if isinstance(figure, str):
+                return figure
+            return quantities.show(figure, unit or "1", 0 if isinstance(figure, int) else 3)
         return values[name].show()
 
     return re.sub(r"\{(\w+)(?: ([^}]+))?\}", one, sentence)
@@ -191,8 +188,7 @@ class Calculation:
         for name in values:
             if name not in names:
                 raise BadInput(
-                    f"{self.name}: no argument '{name}'{nearest(name, names)}; "
-                    f"it takes {', '.join(names)}"
+                    f"{self.name}: no argument '{name}'{nearest(name, names)}; it takes {', '.join(names)}"
                 )
         for declared in self.inputs:
             if declared.name not in values:
@@ -239,7 +235,7 @@ class Calculation:
     def input(self, name: str) -> Field:
         """Return the declaration of an input."""
         for declared in self.inputs:
-            if declared.name == name:
+            if name == declared.name or name in declared.also:
                 return declared
         names = [declared.name for declared in self.inputs]
         raise BadInput(
@@ -252,9 +248,7 @@ class Calculation:
             if not name or declared.name == name:
                 return declared
         names = [declared.name for declared in self.results]
-        raise BadInput(
-            f"{self.name}: no result '{name}'{nearest(name, names)}; it gives {', '.join(names)}"
-        )
+        raise BadInput(f"{self.name}: no result '{name}'{nearest(name, names)}; it gives {', '.join(names)}")
 
     def read(self, name: str, written):
         """Return an input's value for what a person wrote.
@@ -266,9 +260,7 @@ class Calculation:
         try:
             return declared.read_optional(written)
         except ValueError as error:
-            raise BadInput(
-                f"{self.name}: {name} = {written} {error}: {declared.about}"
-            ) from None
+            raise BadInput(f"{self.name}: {name} = {written} {error}: {declared.about}") from None
 
 
 def _finite(value) -> bool:

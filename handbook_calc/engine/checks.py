@@ -4,7 +4,6 @@ import csv
 import re
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench

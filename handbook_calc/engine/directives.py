@@ -44,6 +44,8 @@ def find(markdown: str) -> list[Directive]:
     """Return every directive of a page outside code, in order."""
     found = []
     for number, line in _outside_code(markdown):
+        if "{{" not in line:
+            continue
         blanked = INLINE_CODE.sub(lambda code: " " * len(code[0]), line)
         for asked in ASKED.finditer(blanked):
             alone = line.strip() == asked[0]
@@ -89,7 +91,9 @@ def _outside_code(markdown: str) -> Iterator[tuple[int, str]]:
             continue
         expanded = line.expandtabs(4)
         indent = len(expanded) - len(expanded.lstrip())
-        while containers and indent < containers[-1]:
+        opens = CONTAINER.match(expanded.lstrip())
+        # A line that goes on with a paragraph may be indented less without leaving its list item.
+        while containers and indent < containers[-1] and (blank_before or opens):
             containers.pop()
         base = containers[-1] if containers else 0
         in_indented = indent >= base + 4 and (blank_before or in_indented)
@@ -99,6 +103,6 @@ def _outside_code(markdown: str) -> Iterator[tuple[int, str]]:
         if opened:
             fence = opened[1]
             continue
-        if CONTAINER.match(expanded.lstrip()):
+        if opens:
             containers.append(base + 4)
         yield number, line

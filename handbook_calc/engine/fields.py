@@ -25,12 +25,14 @@ class Field:
         about: what it is, in a few plain words.
         house: key of the house value that is the default; ``{x}`` in it stands for argument x.
         optional: may be left out, or be written ``none``; the calculation then gets None.
+        also: other names that a person may write for it.
     """
 
     name: str
     about: str
     house: str = ""
     optional: bool = False
+    also: tuple[str, ...] = ()
 
     unit = "text"
 
@@ -149,8 +151,7 @@ class Choice(Field):
         names = self.names()
         if value not in names:
             raise ValueError(
-                f"is not a known {self.kind}{nearest(str(value), names)}; "
-                f"allowed is one of {self.allowed()}"
+                f"is not a known {self.kind}{nearest(str(value), names)}; allowed is one of {self.allowed()}"
             )
 
     def allowed(self) -> str:
@@ -254,9 +255,7 @@ class Rows(Field):
         values = []
         for count, row in enumerate(rows, 1):
             if len(row) != len(self.columns):
-                raise ValueError(
-                    f"has {len(row)} entries in row {count}; allowed is {self.allowed()}"
-                )
+                raise ValueError(f"has {len(row)} entries in row {count}; allowed is {self.allowed()}")
             values.append([])
             for column, cell in zip(self.columns, row, strict=True):
                 try:
@@ -288,9 +287,7 @@ class Rows(Field):
         )
 
     def allowed(self) -> str:
-        form = " ".join(
-            f"{c.name} [{c.unit}]" if isinstance(c, Quantity) else c.name for c in self.columns
-        )
+        form = " ".join(f"{c.name} [{c.unit}]" if isinstance(c, Quantity) else c.name for c in self.columns)
         return f"{self.least} to {self.most} rows of '{form}', parted by ';'"
 
 

@@ -106,6 +106,7 @@ class House:
     def __init__(self, entries: dict[str, Entry], files: list[Path]) -> None:
         self.entries = entries
         self.files = files
+        self._names: dict[str, tuple[str, ...]] = {}
 
     def __getitem__(self, key: str):
         """Return the value of `key` in its declared unit.
@@ -123,9 +124,11 @@ class House:
 
     def names(self, key: str) -> tuple[str, ...]:
         """Return the names the house gave in a family, in the order of the file."""
-        start = f"{key}."
-        found = [entry[len(start) :].split(".")[0] for entry in self.entries if entry.startswith(start)]
-        return tuple(dict.fromkeys(found))
+        if key not in self._names:
+            start = f"{key}."
+            inside = [entry[len(start) :].split(".")[0] for entry in self.entries if entry.startswith(start)]
+            self._names[key] = tuple(dict.fromkeys(inside))
+        return self._names[key]
 
     @property
     def edition(self) -> str:
@@ -207,9 +210,7 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
         mark = error.problem_mark or error.context_mark
         line = mark.line + 1 if mark else 1
         detail = " ".join(filter(None, (error.context, error.problem)))
-        faults.append(
-            Fault(shown, line, f"not readable as YAML: {detail}; write one 'key: value' a line")
-        )
+        faults.append(Fault(shown, line, f"not readable as YAML: {detail}; write one 'key: value' a line"))
         return {}
     except yaml.YAMLError as error:
         faults.append(Fault(shown, 1, f"not readable as YAML: {error}"))

@@ -120,8 +120,7 @@ def calculations_table(bench):
             stage = calculation.stage
             rows.append([Banner(stage)])
         inputs = "; ".join(
-            f"{d.name} ({d.allowed()}{', default ' + d.house if d.house else ''})"
-            for d in calculation.inputs
+            f"{d.name} ({d.allowed()}{', default ' + d.house if d.house else ''})" for d in calculation.inputs
         )
         results = "; ".join(
             f"{r.name} [{label(r.unit)}]" if label(r.unit) not in ("", "text", "rows") else r.name

@@ -28,6 +28,8 @@ from handbook_calc.engine.tables import (
 
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
+US_UNITS = ("in", "inch", "mil", "ft", "in^2", "ft^2", "floz", "gal", "lb", "oz_avdp", "ozt", "degF")
+MANY = 8  # more house values than this are folded away below a table
 
 
 class PageFault(ValueError):
@@ -48,17 +50,14 @@ class Usage:
         where.setdefault(key, {})[user] = None
 
     def table_link(self, name: str) -> Link:
-        """Return a link to a table on the first page that shows it."""
+        """Return a link to a table on the first page that shows it; without a page, only its name."""
         pages = list(self.table_pages.get(name, ()))
-        href = f"{page_url(pages[0])}#table-{name}" if pages else f"{CSV_FOLDER}/{name}.csv"
-        return Link(f"table {name}", href)
+        return Link(f"table {name}", f"{page_url(pages[0])}#table-{name}" if pages else "")
 
     def of_value(self, key: str) -> tuple[Link, ...]:
         """Return links to every table and page that uses a house value."""
         tables = [self.table_link(name) for name in self.value_tables.get(key, ())]
-        pages = [
-            Link(self.titles.get(page, page), page_url(page)) for page in self.value_pages.get(key, ())
-        ]
+        pages = [Link(self.titles.get(page, page), page_url(page)) for page in self.value_pages.get(key, ())]
         return tuple(tables + pages)
 
 
@@ -75,6 +74,7 @@ class Renderer:
         self.usage = Usage()
         self._filled: dict[str, Filled] = {}
         self._html: dict[str, str] = {}
+        self._words: dict[str, str] = {}
 
     def filled(self, name: str) -> Filled:
         """Return a table filled in for this house standard.
@@ -140,12 +140,16 @@ class Renderer:
             known = [*self.house.entries, *_calculations()]
             raise PageFault(f"no house value or calculation '{asked.name}'{nearest(asked.name, known)}")
         calculation = bench.find(name)
-        values = {n: calculation.read(n, text) for n, text in asked.literals.items()}
+        values = {
+            calculation.input(argument).name: calculation.read(argument, text)
+            for argument, text in asked.literals.items()
+        }
         for argument, key in asked.keys.items():
             if key not in self.house.entries:
                 raise PageFault(f"no house value '{key}'{nearest(key, self.house.entries)}")
-            self._same_unit(calculation.input(argument), key)
-            values[argument] = bench.value(key)
+            declared = calculation.input(argument)
+            self._same_unit(declared, key)
+            values[declared.name] = bench.value(key)
         answer = bench.answer(name, **values)
         answer.calculation.result(result)
         return bench, answer
@@ -159,7 +163,7 @@ class Renderer:
             )
 
     def _computed(self, asked: Directive, answer: Answer) -> str:
-        name, _, result = asked.name.partition(".")
+        result = asked.name.partition(".")[2]
         title = escape(f"Computed: {answer.calculation.title}")
         text = answer.show(result)
         declared = answer.calculation.result(result)
@@ -176,7 +180,12 @@ class Renderer:
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
-        filled = self.filled(name)
+        if name not in self._words:
+            self._words[name] = self._words_of(self.filled(name))
+        return self._words[name]
+
+    @staticmethod
+    def _words_of(filled: Filled) -> str:
         words = dict.fromkeys(
             word
             for row in filled.rows
@@ -184,16 +193,17 @@ class Renderer:
             for word in shown(cell, column).split()
         )
         heads = " ".join(
-            f"{c.group} {c.title} {'' if c.unit == 'text' else quantities.label(c.unit)}" for c in filled.columns
+            f"{c.group} {c.title} {'' if c.unit == 'text' else quantities.label(c.unit)}"
+            for c in filled.columns
         )
-        return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)}")
+        notes = " ".join(filled.notes)
+        return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)} {notes}")
 
     def source_links(self, keys) -> str:
         """Return links to sources, by title."""
         known = sources()
         return "; ".join(
-            f'<a href="{ROOT_MARK}{SOURCES_PAGE}#source-{key}">{escape(known[key].title)}</a>'
-            for key in keys
+            f'<a href="{ROOT_MARK}{SOURCES_PAGE}#source-{key}">{escape(known[key].title)}</a>' for key in keys
         )
 
     def value_links(self, keys) -> str:
@@ -246,13 +256,13 @@ def _result(declared, answer: Answer) -> str:
 
 
 def _other_unit(entry) -> str:
-    """Return the value in the unit another reader uses, where mixing them up does harm."""
+    """Return the value in the unit that other readers use, where mixing the two up does harm."""
     if not isinstance(entry.field, Quantity) or entry.value is None:
         return ""
     written = quantities.normal_unit(quantities.split(entry.written)[1])
     if entry.field.unit in ("degC", "delta_degC") and "degF" not in written:
         return _fahrenheit(entry.value, entry.field.unit)
-    if written not in ("1", entry.field.unit):
+    if written in US_UNITS:
         return f" ({escape(quantities.show(entry.value, entry.field.unit))})"
     return ""
 
@@ -271,9 +281,14 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
     used = renderer.value_links(filled.values)
+    if len(filled.values) > MANY:
+        count = len(filled.values)
+        used = f"<details><summary>House values used: {count}</summary>{used}</details>"
+    elif used:
+        used = f"House values: {used}."
     cited = renderer.source_links(filled.sources)
     parts = [
-        f"House values: {used}." if used else "",
+        used,
         f"Sources: {cited}." if cited else "",
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
@@ -282,7 +297,7 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
         f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
         f'<table class="hb"><caption>{escape(filled.title)}</caption>'
         f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
-        f'{lists}<p class="hb-foot">{" ".join(filter(None, parts))}</p></section>'
+        f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
 
 
@@ -330,9 +345,13 @@ def _row_html(row, columns, foot: dict[str, int]) -> str:
         return f'<tr class="hb-banner">{head}</tr>'
     cells = [_cell_html(cell, column, foot) for cell, column in zip(row, columns, strict=True)]
     anchor = f' id="{escape(row[0].anchor)}"' if isinstance(row[0], Link) and row[0].anchor else ""
-    return f'<tr{anchor}><th scope="row">{cells[0][1]}</th>' + "".join(
-        f'<td class="{kind}">{text}</td>' if kind else f"<td>{text}</td>" for kind, text in cells[1:]
-    ) + "</tr>"
+    return (
+        f'<tr{anchor}><th scope="row">{cells[0][1]}</th>'
+        + "".join(
+            f'<td class="{kind}">{text}</td>' if kind else f"<td>{text}</td>" for kind, text in cells[1:]
+        )
+        + "</tr>"
+    )
 
 
 def _cell_html(cell, column: Column, foot: dict[str, int]) -> tuple[str, str]:

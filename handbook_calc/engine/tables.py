@@ -138,9 +138,7 @@ class Filled:
         return {
             "id": self.id,
             "title": self.title,
-            "columns": [
-                {"title": c.title, "group": c.group, "unit": c.unit} for c in self.columns
-            ],
+            "columns": [{"title": c.title, "group": c.group, "unit": c.unit} for c in self.columns],
             "rows": [[_plain_cell(cell) for cell in row] for row in self._rows_of_cells()],
             "notes": list(self.notes),
             "values": list(self.values),
@@ -150,9 +148,7 @@ class Filled:
 
     def text(self) -> str:
         """Return the table as aligned text."""
-        heading = [
-            " ".join(filter(None, (c.group, c.title, _bracketed(c.unit)))) for c in self.columns
-        ]
+        heading = [" ".join(filter(None, (c.group, c.title, _bracketed(c.unit)))) for c in self.columns]
         lines = [heading] + [
             [shown(cell, column) for cell, column in zip(row, self.columns, strict=True)]
             for row in self._rows_of_cells()
@@ -284,7 +280,7 @@ class Axis:
         return value if isinstance(value, str) else quantities.show(value, self.unit, 0)
 
 
-def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3) -> Sheet:
+def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3, reasons=None) -> Sheet:
     """Return a sheet of ``cell(down value, across value)``; a refusal becomes a marked cell.
 
     Arguments:
@@ -293,6 +289,7 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3)
         unit: unit of the cells.
         cell: function of one value of each axis; may raise Refusal.
         digits: significant digits of the cells.
+        reasons: code of a refusal -> one sentence for all its cells, instead of one a cell.
     """
     columns = [Column(down.title, down.unit, 0)]
     columns += [Column(across.heading(v), unit, digits, group=across.title) for v in across.values]
@@ -303,6 +300,6 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3)
             try:
                 row.append(cell(row_value, column_value))
             except Refusal as refusal:
-                row.append(Refused(refusal.message))
+                row.append(Refused((reasons or {}).get(refusal.code, refusal.message)))
         rows.append(row)
     return Sheet(columns, rows)

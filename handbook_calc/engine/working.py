@@ -47,7 +47,8 @@ class _Noting(ast.NodeTransformer):
 
     @staticmethod
     def _noted(name, value):
-        if isinstance(value, ast.Constant | ast.List):
+        looks_up = isinstance(value, ast.Call) and getattr(value.func, "id", "").startswith("index_")
+        if isinstance(value, ast.Constant | ast.List) or looks_up:
             return value
         return ast.Call(
             ast.Name("__note", ast.Load()),

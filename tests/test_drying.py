@@ -1,0 +1,725 @@
+"""Drying: limits, monotony, inverse pairs, refusals, house rules, and textbook cases of its parts."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from handbook_calc import solvents
+from handbook_calc.diffusion import slab_fourier, slab_released
+from handbook_calc.drying import (
+    alcohol_strength,
+    azeotrope,
+    balance_needed,
+    bath_verdict,
+    constant_mass,
+    crack_drying_time,
+    ethanol_strength,
+    flammable_limit,
+    flammable_volume,
+    heat_up_time,
+    jar_vapour,
+    oven_humidity,
+    oven_solvent,
+    oven_vapour,
+    ramp_time,
+    soak_residue,
+    soak_time,
+    soaked_fraction,
+    soaks_needed,
+    stefan_seconds,
+    strength_by_volume,
+    vapour_pressure,
+)
+from handbook_calc.engine import catalogue, house
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
+from handbook_calc.engine.subset import complaints
+from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
+from handbook_calc.solvents import FLAMMABLE, SOLVENTS, solvent_place
+
+catalogue.load()
+SOME = settings(max_examples=60, deadline=None)
+NO_HOUSE = Bench(None)
+SOLVENT = st.sampled_from(FLAMMABLE)
+SOAK = (20.0, 300.0, 22.16)
+
+
+def ask(name, **written):
+    answer = NO_HOUSE.ask(name, **written)
+    return answer.results if len(answer.results) > 1 else next(iter(answer.results.values()))
+
+
+def refused(call, *arguments):
+    with pytest.raises(Refusal) as caught:
+        call(*arguments)
+    assert len(str(caught.value)) > 30
+    assert "{" not in str(caught.value)
+    return caught.value.code
+
+
+# --- diffusion out of a slab -------------------------------------------------------------------
+
+
+def long_series(fourier, terms=4000):
+    total = 0.0
+    for n in range(terms):
+        rate = ((2 * n + 1) * math.pi) ** 2
+        total += 8 / rate * math.exp(-rate * fourier / 4)
+    return 1 - total
+
+
+@pytest.mark.parametrize("fourier", [1e-3, 0.005, 0.0199, 0.0201, 0.05, 0.2, 1.0, 3.0, 8.0])
+def test_slab_agrees_with_the_long_series(fourier):
+    # Crank, The Mathematics of Diffusion, plane sheet (memory); 4000 terms serve from 0.001 on.
+    assert slab_released(fourier) == pytest.approx(long_series(fourier), abs=1e-9)
+
+
+def test_slab_has_no_step_where_its_two_laws_meet():
+    below, above = slab_released(0.02), slab_released(math.nextafter(0.02, 1))
+    assert above == pytest.approx(below, abs=1e-12)
+
+
+@given(st.floats(1e-6, 0.999999))
+@SOME
+def test_slab_and_its_inverse(share):
+    assert slab_released(slab_fourier(share)) == pytest.approx(share, abs=1e-12)
+
+
+@given(st.floats(1e-7, 4), st.floats(1.001, 3))
+@SOME
+def test_more_time_releases_more(fourier, factor):
+    assert slab_released(fourier) < slab_released(fourier * factor) < 1
+
+
+def test_slab_starts_full_and_ends_empty():
+    assert slab_released(0) == 0
+    assert slab_released(20) == pytest.approx(1, abs=1e-15)
+
+
+def test_half_time_of_the_slab():
+    # Crank, half-time 0.04919 of the square of the whole thickness, both faces open (memory).
+    assert slab_fourier(0.5) == pytest.approx(4 * 0.04919, rel=2e-4)
+
+
+# --- strength of the solvent -------------------------------------------------------------------
+
+
+@given(st.floats(0.786, 0.98), st.floats(10, 30))
+@SOME
+def test_denser_alcohol_is_weaker(density, temperature):
+    lighter = alcohol_strength(density, temperature) if density > 0.795 else None
+    if lighter is not None and density + 0.002 < 0.98:
+        assert alcohol_strength(density + 0.002, temperature) < lighter
+
+
+@given(st.floats(9.58, 100))
+@SOME
+def test_alcohol_strength_undoes_the_table(strength):
+    density = solvents.propanol_density_at(strength)
+    assert alcohol_strength(density, 20.0) == pytest.approx(strength, abs=1e-6)
+
+
+@given(st.floats(0.1, 99.9), st.floats(0, 40))
+@SOME
+def test_ethanol_strength_undoes_the_formula(strength, temperature):
+    density = solvents.ethanol_density(strength, temperature)
+    assert ethanol_strength(density, temperature) == pytest.approx(strength, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("strength", "temperature", "density"),
+    # OIML R 22 (1975): Table I for water, erratum value for pure ethanol.
+    [(0, 0, 0.99984), (0, 10, 0.99970), (100, 20, 0.78924)],
+)
+def test_ethanol_formula_against_its_standard(strength, temperature, density):
+    assert solvents.ethanol_density(strength, temperature) == pytest.approx(density, abs=1.1e-5)
+
+
+@given(st.floats(15, 100))
+@SOME
+def test_strength_by_volume_gives_back_the_volume(volume):
+    for solvent in ("2-propanol", "ethanol"):
+        mass = strength_by_volume(solvent, volume)
+        if solvent == "ethanol":
+            density, pure = solvents.ethanol_density(mass, 20), solvents.ethanol_density(100, 20)
+        else:
+            density, pure = solvents.propanol_density_at(mass), solvents.propanol_density_at(100)
+        assert mass * density / pure == pytest.approx(volume, abs=1e-6)
+        assert mass <= volume + 1e-9
+
+
+def test_a_warm_reading_is_brought_back_to_the_table():
+    # 0.0009 g/cm3 a degree for dry 2-propanol: handbook slope (memory).
+    assert alcohol_strength(0.78556 - 0.0045, 25.0) == pytest.approx(100, abs=0.1)
+    assert alcohol_strength(0.795, 25.0) < alcohol_strength(0.795, 20.0)
+
+
+def test_readings_outside_the_tables_are_refused():
+    assert refused(alcohol_strength, 0.784, 20.0) == "lighter"
+    assert refused(alcohol_strength, 0.99, 20.0) == "weaker"
+    assert refused(ethanol_strength, 0.788, 20.0) == "lighter"
+    assert refused(ethanol_strength, 1.01, 20.0) == "heavier"
+    assert refused(strength_by_volume, "2-propanol", 10.0) == "weaker"
+    for temperature in (9.9, 30.1):
+        with pytest.raises(BadInput, match="temperature"):
+            alcohol_strength(0.8, temperature)
+
+
+def test_azeotrope_names_none_for_acetone():
+    assert azeotrope("acetone") is None
+    assert "always stays behind" in NO_HOUSE.ask("azeotrope", solvent="acetone").show()
+    assert ask("azeotrope", solvent="isopropyl alcohol") == azeotrope("2-propanol")
+
+
+@given(SOLVENT, st.floats(0, 100), st.sampled_from(["first", "middle", "last"]))
+@SOME
+def test_bath_verdict_hangs_together(solvent, strength, bath):
+    found = bath_verdict(solvent, strength, bath, 60.0, 90.0, 95.0)
+    order = ["none", "first", "middle", "last"]
+    fit = order.index(found["serves_as"]) >= order.index(bath)
+    assert (found["verdict"] == "use") is fit
+    assert (found["verdict"] == "discard") is (strength < 60)
+    assert bool(found["reasons"]) is not fit
+
+
+@given(st.floats(0, 87.39))
+@SOME
+def test_no_last_bath_on_the_wet_side_of_the_azeotrope(strength):
+    found = bath_verdict("2-propanol", strength, "last", 10.0, 20.0, 30.0)
+    assert found["verdict"] != "use"
+    assert ["azeotrope", solvents.AZEOTROPE[1]] in found["reasons"]
+
+
+def test_bath_verdict_explains_acetone_and_refuses_limits_out_of_order():
+    answer = NO_HOUSE.ask(
+        "bath-verdict", solvent="acetone", mass_percent="98 %", bath="last", first_limit="60 %",
+        middle_limit="90 %", last_limit="99.5 %",
+    )  # fmt: skip
+    assert "must itself be dry" in answer.show("reasons")
+    assert refused(bath_verdict, "ethanol", 90.0, "first", 70.0, 60.0, 95.0) == "limits"
+
+
+# --- soaking -----------------------------------------------------------------------------------
+
+
+@given(st.floats(0.01, 20), st.floats(25, 2000), st.integers(0, 8), st.floats(0, 10))
+@SOME
+def test_more_soaks_leave_less_but_never_less_than_the_solvent_holds(water, bath, soaks, own):
+    now, after = (soak_residue(water, bath, n, own) for n in (soaks, soaks + 1))
+    assert own <= after <= now
+    assert soak_residue(water, bath, 0, own) == 100
+
+
+@given(st.floats(0.01, 20), st.floats(25, 2000), st.floats(0, 5))
+@SOME
+def test_one_soak_conserves_the_water(water, bath, own):
+    left = soak_residue(water, bath, 1, own)
+    assert left * (water + bath) == pytest.approx(100 * water + own * bath, rel=1e-12)
+
+
+@given(st.floats(0.05, 20), st.floats(25, 2000), st.floats(1.001, 50), st.floats(0, 1))
+@SOME
+def test_the_soaks_asked_for_are_enough_and_one_fewer_is_not(water, bath, limit, own):
+    soaks = soaks_needed(water, bath, limit, own)
+    assert soak_residue(water, bath, soaks, own) <= limit * (1 + 1e-6)
+    assert soak_residue(water, bath, soaks - 1, own) > limit * (1 - 1e-6)
+
+
+def test_soaks_are_refused_where_they_cannot_help():
+    assert refused(soak_residue, 50.0, 50.0, 1, 0.0) == "small-bath"
+    assert refused(soaks_needed, 50.0, 50.0, 1.0, 0.0) == "small-bath"
+    assert refused(soaks_needed, 1.0, 100.0, 1.0, 1.0) == "floor"
+    assert soaks_needed(1.0, 100.0, 100.0, 1.0) == 0
+
+
+@given(st.floats(0.1, 50), st.floats(1, 99.9), st.floats(0, 40), st.floats(10, 5000))
+@SOME
+def test_soak_time_and_share_undo_each_other(depth, fraction, temperature, diffusivity):
+    time = soak_time(depth, fraction, temperature, diffusivity, 22.16)
+    if time <= 20_000:
+        share = soaked_fraction(time, depth, temperature, diffusivity, 22.16)
+        assert share == pytest.approx(fraction, abs=1e-7)
+
+
+@given(st.floats(0.1, 20), st.floats(5, 99))
+@SOME
+def test_soak_time_grows_with_depth_squared_and_falls_with_warmth(depth, fraction):
+    time = soak_time(depth, fraction, *SOAK)
+    assert soak_time(2 * depth, fraction, *SOAK) == pytest.approx(4 * time, rel=1e-9)
+    assert soak_time(depth, fraction, 25.0, 300.0, 22.16) < time
+    assert soak_time(depth, fraction + 0.5, *SOAK) > time
+
+
+def test_extraction_time_scales_with_size_squared():
+    # Geankoplis, Example 12.8-1: 80 % out of 2.0 mm in 3.11 h, so out of 1.5 mm in 1.75 h.
+    ratio = soak_time(1.5, 80.0, *SOAK) / soak_time(2.0, 80.0, *SOAK)
+    assert 3.11 * ratio == pytest.approx(1.75, abs=0.005)
+
+
+def test_soak_inputs_outside_their_range_are_refused():
+    for wrong in ({"temperature": "45 degC"}, {"depth": "0 mm"}, {"fraction": "100 %"}):
+        given = {
+            "depth": "2 mm", "fraction": "99 %", "temperature": "20 degC",
+            "diffusivity": "300 um^2/s", "activation_energy": "22 kJ/mol",
+        } | wrong  # fmt: skip
+        with pytest.raises(BadInput, match=next(iter(wrong))):
+            ask("soak-time", **given)
+
+
+# --- vapour and fire ---------------------------------------------------------------------------
+
+
+@given(st.sampled_from(SOLVENTS), st.floats(9, 76))
+@SOME
+def test_vapour_pressure_rises_with_temperature(solvent, temperature):
+    assert vapour_pressure(solvent, temperature) < vapour_pressure(solvent, temperature + 1)
+
+
+@pytest.mark.parametrize("solvent", SOLVENTS)
+def test_vapour_pressure_is_one_atmosphere_at_the_boiling_point(solvent):
+    # Normal boiling points: chemicals 1.5.2 and the CRC Handbook.
+    boiling = solvents.BOILING_POINT[solvent_place(solvent)]
+    assert vapour_pressure(solvent, boiling) == pytest.approx(101.325, rel=0.01)
+
+
+@pytest.mark.parametrize("solvent", SOLVENTS)
+def test_vapour_pressure_is_refused_just_outside_its_data(solvent):
+    place = solvent_place(solvent)
+    for end, step in ((solvents.ANTOINE_FROM[place], -0.01), (solvents.ANTOINE_TO[place], 0.01)):
+        if -25 <= end + step <= 150:
+            assert vapour_pressure(solvent, min(150, end)) > 0
+            assert refused(vapour_pressure, solvent, end + step) == "outside-data"
+
+
+@given(SOLVENT, st.floats(10, 199))
+@SOME
+def test_lower_limit_falls_with_temperature_and_stays_below_the_upper(solvent, temperature):
+    now, warmer = (flammable_limit(solvent, t) for t in (temperature, temperature + 1))
+    assert warmer["lower"] <= now["lower"] < now["upper"]
+
+
+def test_the_safer_of_two_standards_is_used():
+    # IEC 60079-20-1:2010 and NFPA 497:2008, data file of chemicals 1.5.2.
+    chemicals = pytest.importorskip("chemicals")
+    for solvent, cas in (("2-propanol", "67-63-0"), ("ethanol", "64-17-5"), ("acetone", "67-64-1")):
+        methods = ("IEC 60079-20-1 (2010)", "NFPA 497 (2008)")
+        found = flammable_limit(solvent, 20.0)
+        lower = min(chemicals.LFL(CASRN=cas, method=m) for m in methods)
+        upper = max(chemicals.UFL(CASRN=cas, method=m) for m in methods)
+        ignition = min(chemicals.T_autoignition(CASRN=cas, method=m) for m in methods) - 273.15
+        assert found["lower"] == pytest.approx(100 * lower)
+        assert found["upper"] == pytest.approx(100 * upper)
+        assert found["ignition"] == pytest.approx(ignition)
+
+
+@given(SOLVENT, st.floats(0.01, 500), st.floats(5, 500), st.floats(20, 150))
+@SOME
+def test_oven_verdict_stops_whenever_the_share_is_passed(solvent, mass, volume, temperature):
+    found = oven_vapour(solvent, mass, volume, temperature, 25.0)
+    assert 0 < found["concentration"] <= 100
+    if found["share_of_limit"] > 25:
+        assert found["verdict"] == "stop"
+        assert ["share"] in found["reasons"]
+    if found["verdict"] == "go":
+        assert found["share_of_limit"] <= 25
+    more = oven_vapour(solvent, 2 * mass, volume, temperature, 25.0)
+    assert more["concentration"] >= found["concentration"]
+
+
+@given(SOLVENT, st.floats(5, 500), st.floats(30, 150), st.floats(1, 50))
+@SOME
+def test_oven_solvent_is_the_amount_at_the_share(solvent, volume, temperature, share):
+    allowed = oven_solvent(solvent, volume, temperature, share)["mass"]
+    found = oven_vapour(solvent, allowed, volume, temperature, 50.0)
+    assert found["share_of_limit"] == pytest.approx(share, rel=1e-9)
+
+
+def test_a_solvent_wet_piece_is_kept_out_of_the_oven_with_reasons():
+    # Less than a millilitre brings a closed 50 L oven to a quarter of the limit: arithmetic on the
+    # lower limits of IEC 60079-20-1 and NFPA 497.
+    for solvent in FLAMMABLE:
+        assert 0.5 < oven_solvent(solvent, 50.0, 80.0, 25.0)["volume"] < 1
+    wet = NO_HOUSE.ask(
+        "oven-vapour", solvent="acetone", solvent_mass="50 g", oven_volume="50 L",
+        temperature="80 degC", safety_share="25 %",
+    )  # fmt: skip
+    assert wet.results["verdict"] == "stop"
+    text = wet.show("reasons")
+    assert "can light it" in text
+    assert "door opens" in text
+    assert "moving air" in wet.calculation.result("verdict").sentence("stop", wet.given())
+
+
+def test_air_takes_up_no_more_than_saturation():
+    found = oven_vapour("2-propanol", 1000.0, 50.0, 20.0, 25.0)
+    assert found["concentration"] == pytest.approx(
+        100 * vapour_pressure("2-propanol", 20.0) / 101.325, rel=1e-9
+    )
+    assert ["saturated"] in found["reasons"]
+    assert oven_vapour("acetone", 5000.0, 10.0, 60.0, 25.0)["concentration"] == 100
+
+
+def test_safety_share_above_half_is_no_safety():
+    with pytest.raises(BadInput, match="safety_share"):
+        oven_vapour("ethanol", 1.0, 50.0, 80.0, 60.0)
+
+
+def test_jars_are_flammable_at_room_temperature_or_too_rich():
+    assert [jar_vapour(s, 20.0)["verdict"] for s in FLAMMABLE] == ["flammable", "flammable", "too rich"]
+    assert jar_vapour("ethanol", 10.0)["verdict"] == "too lean"
+
+
+@given(SOLVENT, st.floats(0.1, 1000), st.floats(10, 40))
+@SOME
+def test_air_for_a_spill_is_proportional(solvent, volume, temperature):
+    one, two = (flammable_volume(solvent, n * volume, temperature, 25.0) for n in (1, 2))
+    assert two["just_flammable"] == pytest.approx(2 * one["just_flammable"], rel=1e-12)
+    assert one["at_safety_share"] == pytest.approx(4 * one["just_flammable"], rel=1e-12)
+
+
+def test_spill_air_at_the_limit_holds_the_limit():
+    litres = flammable_volume("ethanol", 100.0, 20.0, 25.0)["just_flammable"]
+    vapour = 100 * 0.7892 / 46.068 * solvents.molar_volume(20)
+    assert 100 * vapour / (vapour + litres) == pytest.approx(3.1, rel=1e-9)
+
+
+# --- warming -----------------------------------------------------------------------------------
+
+METAL = (470.0, 7.85, 27.0, 150.0)
+
+
+@given(st.floats(20, 5000), st.floats(10, 2000), st.floats(5, 60), st.floats(1, 40))
+@SOME
+def test_warming_and_cooling_over_the_same_step_take_the_same_time(mass, area, start, gap):
+    up = heat_up_time(mass, area, start, 80.0, 80 - gap * (80 - start) / 41, 11.0, *METAL)
+    down = heat_up_time(mass, area, 80.0, start, start + gap * (80 - start) / 41, 11.0, *METAL)
+    assert up["time"] == pytest.approx(down["time"], rel=1e-9)
+    assert heat_up_time(2 * mass, area, start, 80.0, 79.0, 11.0, *METAL)["time"] == pytest.approx(
+        2 * heat_up_time(mass, area, start, 80.0, 79.0, 11.0, *METAL)["time"], rel=1e-12
+    )
+
+
+@given(st.floats(25, 78))
+@SOME
+def test_nearer_the_oven_takes_longer(target):
+    def minutes(goal):
+        return heat_up_time(186.0, 98.0, 20.0, 80.0, goal, 11.0, *METAL)["time"]
+
+    assert minutes(target) < minutes(target + 1)
+
+
+def test_no_time_to_stay_where_it_is():
+    assert heat_up_time(186.0, 98.0, 20.0, 80.0, 20.0, 11.0, *METAL)["time"] == 0
+
+
+def test_heating_refuses_targets_it_never_reaches():
+    for target in (80.0, 80.001, 90.0):
+        assert refused(heat_up_time, 186.0, 98.0, 20.0, 80.0, target, 11.0, *METAL) == "never"
+    assert refused(heat_up_time, 186.0, 98.0, 80.0, 20.0, 20.0, 11.0, *METAL) == "never"
+    assert refused(heat_up_time, 186.0, 98.0, 20.0, 80.0, 15.0, 11.0, *METAL) == "backwards"
+    assert refused(heat_up_time, 186.0, 98.0, 20.0, 20.0, 60.0, 11.0, *METAL) == "backwards"
+
+
+def test_heating_warns_of_a_lagging_inside_and_of_a_hot_oven():
+    def warnings(coefficient, conductivity, oven):
+        found = heat_up_time(2000.0, 200.0, 20.0, oven, 50.0, coefficient, 470.0, 7.85, conductivity, 150.0)
+        return [entry[0] for entry in found["warnings"]]
+
+    assert warnings(11.0, 27.0, 80.0) == []
+    assert warnings(500.0, 27.0, 80.0) == ["biot"]
+    assert warnings(11.0, 27.0, 160.0) == ["ceiling"]
+
+
+def test_ramp_and_warmed_air():
+    assert ramp_time(20.0, 80.0, 30.0) == pytest.approx(2)
+    assert refused(ramp_time, 20.0, 20.0, 30.0) == "cooler"
+    assert oven_humidity(20.0, 50.0, 20.0) == pytest.approx(50)
+    assert oven_humidity(20.0, 0.0, 80.0) == 0
+    assert refused(oven_humidity, 20.0, 90.0, 15.0) == "condenses"
+
+
+# --- a crack that dries out --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kelvin", "density", "pressure", "depth_to", "diffusivity"),
+    # Anantharaman and Begum, Examples 2.19 and 2.21: toluene falls from 20 mm in 275 h.
+    [(312.4, 0.850, 7.64, 80.0, 0.0915), (303.0, 0.820, 57 * 0.133322, 77.5, 0.0805)],
+)
+def test_fall_of_toluene_in_a_tube(kelvin, density, pressure, depth_to, diffusivity):
+    seconds = stefan_seconds(
+        density, 92.0, 20.0, depth_to, kelvin - 273.15, 101.3, diffusivity, 0, pressure / 101.3
+    )
+    assert seconds / 3600 == pytest.approx(275, rel=0.01)
+
+
+def test_slope_of_a_falling_level():
+    # Coulson and Richardson, Example 10.2: time over fall against fall has slope 3.1e7 s/m2 for
+    # carbon tetrachloride at 321 K and 37.6 kPa, which gave 9.17e-6 m2/s.
+    slope = stefan_seconds(1.540, 154.0, 0, 1000, 47.85, 101.325, 0.0917, 0, 37.6 / 101.325)
+    assert slope == pytest.approx(3.1e7, rel=0.02)
+
+
+@pytest.mark.parametrize(("partial", "error"), [(37, 0.025), (395, 0.411)])
+def test_logarithm_against_the_dilute_law(partial, error):
+    # Cussler, Example 3.3.1: the dilute law is this much slower for benzene in 760 mmHg.
+    share = partial / 760
+    exact = stefan_seconds(0.88, 78.1, 0, 10, 20, 101.325, 0.09, 0, share)
+    tiny = 1e-7
+    dilute = stefan_seconds(0.88, 78.1, 0, 10, 20, 101.325, 0.09, 0, tiny) * tiny / share
+    assert dilute / exact - 1 == pytest.approx(error, abs=0.002)
+
+
+@pytest.mark.parametrize(
+    ("solvent", "temperature", "diffusivity", "tolerance"),
+    [
+        ("water", 20, 0.250, 0.05),  # Geankoplis, Example 6.2-2
+        ("water", 25, 0.256, 0.05),  # Holman, Table A-8
+        ("water", 25, 0.26, 0.05),  # Incropera, Table A.8
+        ("ethanol", 0, 0.102, 0.05),  # Treybal, Illustration 2.3, observed
+        ("ethanol", 25, 0.1181, 0.05),  # Lugg, Analytical Chemistry 40 (1968) 1072 (memory)
+        ("2-propanol", 25, 0.1013, 0.05),  # the same (memory)
+        ("acetone", 25, 0.1049, 0.05),  # the same (memory)
+    ],
+)
+def test_estimated_diffusivity_of_vapours(solvent, temperature, diffusivity, tolerance):
+    found = solvents.fuller_diffusivity(solvent_place(solvent), temperature, 101.325)
+    assert found == pytest.approx(diffusivity, rel=tolerance)
+
+
+@given(st.floats(0.1, 20), st.floats(10, 50), st.floats(0, 95))
+@SOME
+def test_water_leaves_a_crack_faster_warm_and_slower_in_damp_air(depth, temperature, humidity):
+    time = crack_drying_time("water", depth, temperature, humidity)
+    assert crack_drying_time("water", depth, temperature + 1, humidity) < time
+    assert crack_drying_time("water", depth, temperature, humidity + 1) > time
+    assert crack_drying_time("water", 2 * depth, temperature, humidity) == pytest.approx(4 * time, rel=1e-9)
+
+
+def test_humidity_does_not_change_a_solvent():
+    dry = crack_drying_time("ethanol", 3.0, 20.0)
+    assert crack_drying_time("ethanol", 3.0, 20.0, 80.0) == dry
+
+
+def test_solvents_leave_faster_than_water_in_the_order_of_their_vapour():
+    times = [crack_drying_time(s, 5.0, 20.0, 0.0) for s in ("acetone", "ethanol", "2-propanol", "water")]
+    assert times == sorted(times)
+
+
+def test_crack_drying_refuses_boiling_and_air_that_takes_nothing():
+    assert refused(crack_drying_time, "water", 5.0, 100.5, 5.0) == "boils"
+    assert refused(crack_drying_time, "2-propanol", 5.0, 83.0) == "boils"
+    assert refused(crack_drying_time, "water", 5.0, 40.0, 10.0, 7.0) == "boils"
+    assert refused(crack_drying_time, "water", 5.0, 20.0, 100.0) == "no-drive"
+    assert refused(crack_drying_time, "water", 5.0, 20.0) == "humidity"
+    assert refused(crack_drying_time, "2-propanol", 5.0, 8.0) == "outside-data"
+    assert refused(crack_drying_time, "acetone", 5.0, 78.0) == "outside-data"
+
+
+# --- constant mass -----------------------------------------------------------------------------
+
+RULE = (0.001, 0.2, 24.0, 2.0, 0.001, 20.0)
+MASS = st.floats(50, 150)
+
+
+def verdict(rows, *rule):
+    return constant_mass([list(row) for row in rows], *(rule or RULE))["verdict"]
+
+
+@given(MASS, st.floats(24, 200))
+@SOME
+def test_still_mass_is_dry_only_after_the_interval(mass, wait):
+    assert verdict([(0, mass), (wait, mass)]) == "dry"
+    assert verdict([(0, mass), (wait / 10, mass)]) == "not yet"
+
+
+@given(MASS, st.floats(0.003, 1))
+@SOME
+def test_loss_and_gain_are_never_called_dry(mass, step):
+    assert verdict([(0, mass + step), (24, mass)]) == "not yet"
+    assert verdict([(0, mass), (24, mass + step)]) == "gaining"
+
+
+@given(MASS, st.floats(0.0101, 1))
+@SOME
+def test_a_coarse_balance_never_proves_dryness(mass, resolution):
+    steps = round(mass / resolution)
+    rows = [(24 * n, steps * resolution) for n in range(4)]
+    assert verdict(rows, resolution, 0.1, 24.0, 2.0, 0.001, 20.0) == "too coarse"
+
+
+@given(st.floats(20, 5000), st.floats(0.05, 1))
+@SOME
+def test_the_balance_asked_for_is_just_fine_enough(mass, water):
+    if 0.001 / 100 * mass > 0.2 * water:
+        assert refused(balance_needed, mass, water, 2.0, 0.001, 20.0) == "drift"
+        return
+    step = balance_needed(mass, water, 2.0, 0.001, 20.0) / 1000
+    rows = [(0, mass), (24, mass)]
+    if water <= mass / 10:
+        assert verdict(rows, step * 0.999, water, 24.0, 2.0, 0.001, 20.0) == "dry"
+        assert verdict(rows, step * 1.001, water, 24.0, 2.0, 0.001, 20.0) == "too coarse"
+
+
+def test_a_rise_after_the_lowest_weighing_is_a_warning():
+    rows = [(0, 120.0), (24, 119.900), (48, 119.890), (72, 119.910)]
+    found = constant_mass([list(row) for row in rows], *RULE)
+    assert found["verdict"] == "gaining"
+    assert found["reasons"][0][0] == "rising"
+
+
+def test_scatter_between_the_weighings_is_no_proof():
+    assert verdict([(0, 100.0), (12, 100.01), (24, 100.0)]) == "not yet"
+
+
+def test_readings_at_the_border_count_as_still():
+    assert verdict([(0, 120.5), (24, 120.498)]) == "dry"
+    assert verdict([(0, 120.5), (24, 120.497)]) == "not yet"
+
+
+def test_weighings_that_cannot_be_right_are_refused():
+    def call(rows):
+        return refused(constant_mass, [list(row) for row in rows], *RULE)
+
+    assert call([(24, 100.0), (0, 100.0)]) == "times"
+    assert call([(0, 100.0), (0, 100.0)]) == "times"
+    assert call([(0, 186.0), (24, 6.56)]) == "other-piece"
+    assert refused(constant_mass, [[0, 1.0], [24, 1.0]], *RULE) == "guess"
+    with pytest.raises(BadInput, match="rows"):
+        constant_mass([[0, 100.0]], *RULE)
+
+
+def test_the_too_coarse_verdict_says_what_to_do_instead():
+    answer = NO_HOUSE.ask(
+        "constant-mass", weighings="0 h 186.1 g; 24 h 186.1 g", resolution="0.1 g",
+        crack_water_guess="0.2 g", interval="24 h", divisions="2", mass_drift="0.001 %",
+        proof_share="20 %",
+    )  # fmt: skip
+    declared = answer.calculation.result("verdict")
+    assert "sealed dry box" in declared.sentence(answer.results["verdict"], answer.given())
+
+
+# --- units -------------------------------------------------------------------------------------
+
+SAME = [
+    ("soak-time", {"depth": "0.1 inch"}, {"depth": "2.54 mm"}, "time",
+     {"fraction": "99 %", "temperature": "20 degC", "diffusivity": "300 um^2/s",
+      "activation_energy": "22 kJ/mol"}),
+    ("soak-time", {"temperature": "68 degF"}, {"temperature": "20 degC"}, "time",
+     {"depth": "2 mm", "fraction": "99 %", "diffusivity": "3e-10 m^2/s",
+      "activation_energy": "22 kJ/mol"}),
+    ("heat-up-time", {"mass": "6.5 oz_avdp", "target": "172.4 degF"},
+     {"mass": "184.2719003125 g", "target": "78 degC"}, "time",
+     {"area": "98 cm^2", "start": "20 degC", "oven": "80 degC", "coefficient": "11 W/m^2/K",
+      "specific_heat": "470 J/kg/K", "density": "7.85 g/cm^3", "conductivity": "27 W/m/K",
+      "ceiling": "150 degC"}),
+    ("crack-drying-time", {"depth": "0.2 in", "temperature": "104 degF"},
+     {"depth": "5.08 mm", "temperature": "40 degC"}, "time",
+     {"solvent": "water", "humidity": "10 %"}),
+    ("oven-vapour", {"solvent_mass": "0.05 oz_avdp"}, {"solvent_mass": "1.41747615625 g"},
+     "concentration",
+     {"solvent": "ethanol", "oven_volume": "50 L", "temperature": "80 degC", "safety_share": "25 %"}),
+    ("constant-mass", {"weighings": "0 d 6.5 oz_avdp; 1 d 6.5 oz_avdp"},
+     {"weighings": "0 h 184.2719003125 g; 24 h 184.2719003125 g"}, "allowed",
+     {"resolution": "1 mg", "crack_water_guess": "0.2 g", "interval": "1 d", "divisions": "2",
+      "mass_drift": "0.001 %", "proof_share": "20 %"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "one", "other", "result", "rest"), SAME)
+def test_units_do_not_change_the_answer(name, one, other, result, rest):
+    first, second = (NO_HOUSE.ask(name, **(rest | way)).results[result] for way in (one, other))
+    assert first == pytest.approx(second, rel=1e-9)
+
+
+# --- the house's side --------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def standard():
+    return house.load()
+
+
+@pytest.mark.parametrize(
+    ("changes", "key"),
+    [
+        ({"diffusivity_low": "400 um^2/s"}, "drying.diffusivity"),
+        ({"diffusivity": "1500 um^2/s", "diffusivity_high": "1600 um^2/s"}, "drying.diffusivity"),
+        ({"solvent": "acetone"}, "drying.diffusivity"),
+        ({"water_limit": "0.5 %"}, "drying.water_limit"),
+        ({"bath": "20 mL", "bath_ratio": "200"}, "drying.bath"),
+        ({"soaks": "1"}, "drying.soaks"),
+        ({"oven_temperature": "130 degC", "oven_ceiling": "120 degC"}, "drying.oven_temperature"),
+        ({"oven_proof": "70 degC"}, "drying.oven_proof"),
+        ({"oven_volume": "5 L", "safety_share": "5 %"}, "drying.oven_volume"),
+        ({"air_dry": "1 h"}, "drying.air_dry"),
+        ({"coefficient": "4 W/m^2/K"}, "drying.coefficient"),
+        ({"balance": "0.1 g"}, "drying.balance"),
+        ({"safety_share": "30 %"}, "drying.safety_share"),
+        ({"oven_ceiling": "180 degC"}, "drying.oven_ceiling"),
+    ],
+)
+def test_unsafe_house_values_are_refused(tmp_path, changes, key):
+    lines = ["drying:"]
+    for name, value in changes.items():
+        lines += ["  # Changed for the test.", f"  {name}: {value}"]
+    file = tmp_path / "other.yml"
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(HouseFaults) as caught:
+        house.load(overlay=file)
+    faults = [fault for fault in str(caught.value).splitlines() if f"{key}:" in fault]
+    assert faults
+    assert all("allowed" in fault for fault in faults)
+
+
+@pytest.mark.parametrize(
+    ("solvent", "last", "complaint"),
+    [
+        ("2-propanol", "85 %", "would leave water in cracks"),
+        ("ethanol", "94 %", "would leave water in cracks"),
+        ("acetone", "95 %", "would leave water in cracks"),
+        ("brine", "95 %", "no known solvent"),
+    ],
+)
+def test_last_baths_on_the_wet_side_are_refused(tmp_path, solvent, last, complaint):
+    file = tmp_path / "other.yml"
+    limits = {"first": "60 %", "middle": "80 %", "last": last}
+    lines = ["drying:", "  places:", f"    {solvent}:"]
+    for name, value in limits.items():
+        lines += ["      # Changed for the test.", f"      {name}: {value}"]
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(HouseFaults, match=complaint):
+        house.load(overlay=file)
+
+
+def test_every_table_fills_and_marks_what_it_forbids(standard):
+    mine = {name: table.fill(standard) for name, table in TABLES.items() if table.stage == "drying"}
+    assert len(mine) >= 10
+    for table in mine.values():
+        assert table.rows
+        assert len(table.columns) <= 8
+        assert table.calculations
+    assert all(isinstance(cell, Span) for cell in mine["soak-times"].rows[0][1:])
+    assert any(isinstance(cell, Refused) for row in mine["balance-needed"].rows for cell in row)
+    assert mine["used-alcohol"].rows[0][2] == Mark("go", "yes")
+    assert mine["used-alcohol"].rows[-1][2] == Mark("stop", "no")
+    notes = " ".join(note for table in mine.values() for note in table.notes)
+    for word in ("azeotrope", "weighings on a fine enough balance", "moving air"):
+        assert word in notes
+
+
+def test_the_house_bench_dries_its_own_piece(standard):
+    bench = Bench(standard)
+    answer = bench.answer("soak-time", depth=bench.value("piece.crack_depth"))
+    assert 10 < answer.results["time"] < 72
+    assert answer.working()
+    spirit = bench("bath-verdict", solvent="ethanol", mass_percent=93.84, bath="last")
+    assert spirit["verdict"] == "move down one place"
+
+
+@pytest.mark.parametrize("name", [n for n, c in CATALOGUE.items() if c.stage == "drying"])
+def test_formulas_stay_inside_the_subset(name):
+    assert complaints(CATALOGUE[name].kernel) == []

@@ -1,0 +1,176 @@
+"""The real handbook, built: links, hosts, tables, edition, and what one house value changes."""
+
+import csv
+import html
+import io
+import re
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+from support import ROOT, changed_standard, run
+
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.checks import checks
+from handbook_calc.engine.house import FAMILIES, SETTINGS
+from handbook_calc.engine.registers import REGISTERS
+from handbook_calc.engine.sources import sources
+from handbook_calc.engine.tables import TABLES
+
+
+def copy_of_the_project(folder: Path) -> Path:
+    """Copy what a build reads."""
+    shutil.copytree(ROOT / "docs", folder / "docs")
+    shutil.copytree(ROOT / "hooks", folder / "hooks")
+    text = (ROOT / "mkdocs.yml").read_text(encoding="utf-8")
+    text = re.sub(r"^watch:\n  - handbook_calc\n", "", text, flags=re.MULTILINE)
+    (folder / "mkdocs.yml").write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """The real handbook, built strictly."""
+    folder = copy_of_the_project(tmp_path_factory.mktemp("real"))
+    result = run([sys.executable, "-m", "mkdocs", "build", "--strict"], folder)
+    assert result.returncode == 0, result.stderr
+    return folder / "site"
+
+
+def pages(site):
+    return sorted(path for path in site.rglob("*.html") if path.name != "404.html")
+
+
+def test_no_page_asks_another_host(built):
+    for path in built.rglob("*"):
+        if path.suffix not in (".html", ".css", ".js") or "search_index" in path.name:
+            continue
+        text = path.read_text(encoding="utf-8")
+        loads = re.findall(r"""(?:src|href|data-src)=["']?(https?:)?//[^"'\s>]+""", text)
+        loaded = re.findall(
+            r"""<(?:script|link|img|iframe)[^>]+(?:src|href)=["']?(?:https?:)?//[^>]+>""", text
+        )
+        assert loaded == [], path
+        assert not re.search(r"url\([\"']?(?:https?:)?//", text), path
+        # The theme's script would fetch a diagram library, but only on a page that has such a diagram.
+        assert path.suffix != ".html" or not re.search(r"unpkg|class=\"mermaid", text), path
+        assert not loads or path.suffix == ".html"
+
+
+def test_every_link_and_anchor_leads_somewhere(built):
+    ids = {path: set(re.findall(r'\bid="([^"]+)"', path.read_text("utf-8"))) for path in pages(built)}
+    for path in pages(built):
+        for href in re.findall(r'href="([^"]+)"', path.read_text(encoding="utf-8")):
+            href = html.unescape(href)
+            if re.match(r"(?:https?:|mailto:|javascript:)", href):
+                continue
+            name, _, anchor = href.partition("#")
+            target = (path.parent / name).resolve() if name else path
+            target = target / "index.html" if target.is_dir() else target
+            assert target.exists(), f"{path.relative_to(built)}: {href}"
+            if anchor and target.suffix == ".html" and anchor != "__skip":
+                assert anchor in ids[target], f"{path.relative_to(built)}: {href}"
+
+
+def test_no_id_stands_twice_on_a_page(built):
+    for path in pages(built):
+        found = re.findall(r'\bid="([^"]+)"', path.read_text(encoding="utf-8"))
+        twice = {name for name in found if found.count(name) > 1}
+        assert twice <= {"__comments"}, f"{path.name}: {twice}"
+
+
+def test_every_table_stands_on_a_page_with_its_csv_beside(built):
+    text = {path: path.read_text(encoding="utf-8") for path in pages(built)}
+    for name, declared in TABLES.items():
+        assert any(f'id="table-{name}"' in page for page in text.values()), name
+        written = (built / "tables-csv" / f"{name}.csv").read_text(encoding="utf-8")
+        assert list(csv.reader(io.StringIO(written)))
+        if name not in REGISTERS:
+            assert declared.question
+
+
+def test_tables_have_captions_units_and_no_style_of_their_own(built):
+    for path in pages(built):
+        text = path.read_text(encoding="utf-8")
+        for table in re.findall(r'<table class="hb">.*?</table>', text, re.DOTALL):
+            assert table.startswith('<table class="hb"><caption>')
+            assert " style=" not in table
+            assert "nan" not in re.findall(r"<td[^>]*>([^<]*)<", table)
+            rows = re.findall(r"<tr.*?</tr>", table, re.DOTALL)
+            assert all('scope="' in row for row in rows)
+
+
+def test_every_page_is_stamped_and_nothing_is_left_unfilled(built):
+    for path in pages(built):
+        text = path.read_text(encoding="utf-8")
+        assert text.count('<p class="hb-edition">') == 1, path
+        assert "%ROOT%" not in text
+        assert "hbslot" not in text
+        assert "hb-fault" not in text
+        body = re.sub(r"<(pre|code).*?</\1>", "", text, flags=re.DOTALL)
+        assert "{{" not in body, path
+
+
+def test_the_keepers_pages_tell_everything(built):
+    house_page = (built / "keeper" / "house-standard.html").read_text(encoding="utf-8")
+    for key in SETTINGS:
+        assert f'id="house-{key}"' in house_page
+    for family in FAMILIES.values():
+        assert re.search(rf'id="house-{re.escape(family.key)}\.[\w-]+\.', house_page)
+    checks_page = (built / "keeper" / "sources-and-checks.html").read_text(encoding="utf-8")
+    for key in sources():
+        assert f'id="source-{key}"' in checks_page
+    table = checks_page[checks_page.index('id="table-outside-checks"') :]
+    table = table[: table.index("</table>")]
+    assert table.count("<tr>") == len(checks()) + 1
+    calculations = (built / "keeper" / "calculations.html").read_text(encoding="utf-8")
+    for name in CATALOGUE:
+        assert f'id="calculation-{name}"' in calculations
+
+
+def test_every_source_is_used():
+    used = {check.source for check in checks()}
+    for calculation in CATALOGUE.values():
+        used |= set(calculation.sources)
+    for declared in TABLES.values():
+        used |= set(declared.sources)
+    for path in (ROOT / "handbook_calc" / "data").glob("*.csv"):
+        with path.open(encoding="utf-8", newline="") as file:
+            used |= {cell for row in csv.DictReader(file) for cell in row.values()}
+    assert set(sources()) - used == set()
+
+
+def test_one_changed_value_changes_what_depends_on_it_and_nothing_else(built, tmp_path):
+    folder = copy_of_the_project(tmp_path)
+    standard = folder / "docs" / "house-standard.yml"
+    standard.write_text(
+        changed_standard(standard.read_text("utf-8"), "rinsing.bath", "250 mL")[0], encoding="utf-8"
+    )
+    result = run([sys.executable, "-m", "mkdocs", "build", "--strict"], folder)
+    assert result.returncode == 0, result.stderr
+    before = {p.name: p.read_bytes() for p in (built / "tables-csv").iterdir()}
+    after = {p.name: p.read_bytes() for p in (folder / "site" / "tables-csv").iterdir()}
+    moved = {name for name in before if before[name] != after[name]}
+    assert moved == {"rinse-series.csv", "house-values.csv"}
+    page = (folder / "site" / "procedures" / "rinse.html").read_text(encoding="utf-8")
+    assert 'fill each with <span class="hb-value"' in page
+    assert ">250\u00a0mL</span> of fresh water" in page
+
+
+def test_readme_and_ci_name_the_same_test_command():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert readme.index("bench") < 400, "the job comes first"
+    for mark in ("<!-- serve -->", "<!-- test -->"):
+        block = readme[readme.index(mark) :].split("```")[1]
+        assert ".venv/bin/python -m" in block
+    assert "<!-- test -->" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_the_theme_is_light_and_search_is_complete(built):
+    assert not list(built.rglob("*.map"))
+    assert (built / "assets" / "iframe-worker.js").exists()
+    assert (built / "assets" / "iframe-worker.licence.txt").exists()
+    index = (built / "search" / "search_index.js").read_text(encoding="utf-8")
+    for words in ("Rinse baths needed", "P1200", "Dew point"):
+        assert words.lower() in index.lower()
