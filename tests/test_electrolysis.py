@@ -130,6 +130,7 @@ def test_warming_depends_on_strength_alone_and_grows_with_it(strength, volume):
 
 # --- conductivity --------------------------------------------------------------------------------
 
+# Limiting conductivities of the ions at 25 degC, S cm2 for each charge, from the library chemicals.
 IONS = {"potassium carbonate": 73.48 + 69.3, "sodium carbonate": 50.08 + 69.3}
 MASSES = {"potassium carbonate": 138.205, "sodium carbonate": 105.988}
 FORMULAS = {"potassium carbonate": "K2CO3", "sodium carbonate": "Na2CO3"}
