@@ -72,7 +72,8 @@ def split(text: str) -> tuple[float, str]:
     number = float(found[1])
     if not math.isfinite(number):
         raise ValueError("is not a finite number")
-    if re.match(r"[.,]\d|\d|\s*[-+]\s*\d|/\d", found[2]):
+    # A digit here is a second number, unless it is the one of a unit such as 1/d.
+    if re.match(r"[.,]\d|(?!1/[A-Za-z])\d|\s*[-+]\s*\d|/\d", found[2]):
         raise ValueError("is not one number; write a decimal point and no thousands separator")
     return number, found[2]
 

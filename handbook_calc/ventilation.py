@@ -1,0 +1,381 @@
+"""Ventilation: fresh air for the hydrogen of a bath and for the vapour of a solvent."""
+
+from handbook_calc.engine.calculation import Figure, calculation, refuse
+from handbook_calc.engine.data import column, numbers, rows
+from handbook_calc.engine.faults import Refusal
+from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.solvents import (
+    ATMOSPHERE,
+    FLAMMABLE,
+    LOWER_LIMIT,
+    MOLAR_MASS,
+    molar_volume,
+    solvent_name,
+    solvent_place,
+)
+
+section(
+    "ventilation",
+    Quantity("temperature", "temperature of the room for volumes of gas", unit="degC", low=0, high=45),
+    Quantity("pressure", "air pressure at the bench", unit="kPa", low=60, high=110),
+    Quantity("hydrogen_share", "hydrogen allowed, of its lower flammable limit", unit="%", low=1, high=100),
+    Quantity("vapour_share", "vapour allowed, of its exposure limit", unit="%", low=1, high=100),
+    Quantity("room_volume", "air in the workroom", unit="m^3", low=3, high=2000),
+    Quantity("airflow", "fresh air the workroom gets", unit="m^3/h", low=1, high=10_000),
+)
+section(
+    "ventilation.exposure_limit",
+    *(
+        Quantity(solvent, f"vapour of {solvent} allowed over a working day", unit="ppm", low=1, high=2000)
+        for solvent in FLAMMABLE
+    ),
+)
+
+
+def lowest_published(solvent: str) -> float:
+    """Return the lowest published limit of a solvent's vapour, in ppm."""
+    return min(float(row["limit"]) for row in rows("exposure_limits") if row["solvent"] == solvent)
+
+
+@rule(*(f"ventilation.exposure_limit.{solvent}" for solvent in FLAMMABLE))
+def limits_not_above_published(house):
+    """A house may be stricter than every published limit, never laxer than the strictest."""
+    for solvent in FLAMMABLE:
+        lowest = lowest_published(solvent)
+        if house[f"ventilation.exposure_limit.{solvent}"] > lowest:
+            yield (
+                f"ventilation.exposure_limit.{solvent}",
+                f"is above the lowest published limit; allowed is {lowest:g} ppm or less",
+            )
+
+
+@rule("ventilation.hydrogen_share")
+def hydrogen_rule_of_design(house):
+    """More than a quarter of the limit needs a gas alarm, which a small bench does not have."""
+    if house["ventilation.hydrogen_share"] > 25:
+        yield ("ventilation.hydrogen_share", "is above the rule for design; allowed is 25 % or less")
+
+
+@rule("ventilation.room_volume", "ventilation.airflow")
+def air_changes_are_possible(house):
+    """More than thirty changes an hour is a tunnel, not a room: one of the two has a wrong unit."""
+    changes = house["ventilation.airflow"] / house["ventilation.room_volume"]
+    if changes > 30:
+        yield (
+            "ventilation.airflow",
+            f"would change the air of the room {changes:.0f} times an hour; allowed is up to 30 times, "
+            f"{30 * house['ventilation.room_volume']:g} m^3/h",
+        )
+
+
+FARADAY = 96485.33212
+ELECTRONS = 2
+# The lower of the published limits, as a share of the air.
+HYDROGEN_LIMIT = min(numbers("hydrogen", "value")) / 100
+
+CURRENT = Quantity(
+    "current", "current of the supply at its limit, all of it taken as making gas", unit="A", low=0.001,
+    high=200, why="a small bench; above it the room is an industrial plating room under its own rules",
+)  # fmt: skip
+TEMPERATURE = Quantity("temperature", "temperature of the air", unit="degC", low=-10, high=50,
+                       house="ventilation.temperature")  # fmt: skip
+PRESSURE = Quantity("pressure", "air pressure", unit="kPa", low=50, high=115,
+                    house="ventilation.pressure")  # fmt: skip
+SOLVENT = Choice("solvent", "solvent that evaporates", options=FLAMMABLE, normal=solvent_name, kind="solvent")
+EVAPORATION = Quantity(
+    "evaporation", "solvent that goes into the air in an hour: weigh the open jar twice", unit="g/h",
+    low=0.001, high=5000,
+)  # fmt: skip
+EXPOSURE_LIMIT = Quantity(
+    "exposure_limit", "vapour allowed over a working day", unit="ppm", low=1, high=2000,
+    house="ventilation.exposure_limit.{solvent}",
+)  # fmt: skip
+
+
+def gas_volume(temperature, pressure):
+    """Return the volume [m3] of a mole of ideal gas at [degC] and [kPa]."""
+    return molar_volume(temperature) / 1000 * ATMOSPHERE / pressure
+
+
+def hydrogen_made(current, temperature, pressure):
+    """Return the hydrogen [m3/h] that one cell makes when all of the current [A] makes gas."""
+    return current * 3600 / (ELECTRONS * FARADAY) * gas_volume(temperature, pressure)
+
+
+@calculation(
+    "hydrogen-airflow",
+    title="Fresh air for the hydrogen of a bath",
+    inputs=(
+        CURRENT,
+        Quantity(
+            "share",
+            "hydrogen allowed, of its lower flammable limit",
+            unit="%",
+            low=1,
+            high=50,
+            house="ventilation.hydrogen_share",
+            why="25 % is the rule for design, and more than 50 % is allowed to nobody",
+        ),
+        TEMPERATURE,
+        PRESSURE,
+    ),
+    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    assumes=(
+        "one bath in the circuit; baths in series each make the same gas: multiply by their count",
+        "all of the current makes hydrogen, and the air mixes",
+        "close above the liquid the gas is flammable whatever the ventilation: no flame, no spark, no lid",
+        "open low for the inlet and high for the outlet; local rules come first",
+    ),
+    sources=("faraday-law", "h2-ventilation", "iec-60079-20-1"),
+)
+def hydrogen_airflow(current, share, temperature, pressure):
+    """The hydrogen made in an hour over the share of the air that it may be."""
+    hydrogen = hydrogen_made(current, temperature, pressure)
+    allowed = share / 100 * HYDROGEN_LIMIT
+    return hydrogen / allowed
+
+
+@calculation(
+    "hydrogen-openings",
+    title="Openings that let the hydrogen out without a fan",
+    inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=0.0001, high=1000),),
+    results=Figure("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
+    assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
+    sources=("en-50272",),
+)
+def hydrogen_openings(flow):
+    """28 cm^2 for each cubic metre an hour."""
+    return 28 * flow
+
+
+@calculation(
+    "sealed-room-time",
+    title="Time in which a closed space fills with hydrogen",
+    inputs=(
+        CURRENT,
+        Quantity(
+            "room_volume",
+            "air in the closed room, cupboard or box",
+            unit="m^3",
+            low=0.001,
+            high=2000,
+            house="ventilation.room_volume",
+        ),
+        Quantity(
+            "share",
+            "share of the lower flammable limit to be reached",
+            unit="%",
+            low=1,
+            high=100,
+            house="ventilation.hydrogen_share",
+        ),
+        TEMPERATURE,
+        PRESSURE,
+    ),
+    results=Figure("time", "h", "time from switching on"),
+    assumes=(
+        "no air comes or goes, and the gas mixes with all of the air",
+        "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
+    ),
+    sources=("faraday-law", "iec-60079-20-1"),
+)
+def sealed_room_time(current, room_volume, share, temperature, pressure):
+    """The volume of hydrogen that makes the share, over the rate at which it is made."""
+    hydrogen = room_volume * share / 100 * HYDROGEN_LIMIT
+    return hydrogen / hydrogen_made(current, temperature, pressure)
+
+
+# A room at this share of the lower flammable limit is left and aired, not computed.
+FLAMMABLE_SHARE = 0.25
+
+
+@calculation(
+    "vapour-level",
+    title="Solvent vapour in a ventilated room",
+    inputs=(
+        SOLVENT,
+        EVAPORATION,
+        Quantity(
+            "airflow",
+            "fresh air through the room",
+            unit="m^3/h",
+            low=0.1,
+            high=100_000,
+            house="ventilation.airflow",
+        ),
+        TEMPERATURE,
+        PRESSURE,
+        EXPOSURE_LIMIT,
+    ),
+    results=(
+        Figure("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
+        Figure("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
+    ),
+    assumes=(
+        "the air mixes all through; near the jar the level is several times higher",
+        "evaporation and airflow have been steady for a few air changes",
+        "other solvents in the same air add their own shares",
+    ),
+    sources=("ideal-gas", "iupac-weights", "iec-60079-20-1", "nfpa-497"),
+    refusals={
+        "flammable": "the vapour would come to {0 ppm}, a quarter of its lower flammable limit or more: put "
+        "out every source of ignition, cover the solvent, air the room and leave it; then work with less "
+        "open solvent or with more air",
+    },
+)
+def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_limit):
+    """The vapour's volume an hour over that of the air."""
+    place = solvent_place(solvent)
+    vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
+    part = vapour / airflow
+    level = part * 1_000_000
+    if part >= FLAMMABLE_SHARE * LOWER_LIMIT[place] / 100:
+        refuse("flammable", level)
+    return {"level": level, "share_of_exposure_limit": level / exposure_limit * 100}
+
+
+@calculation(
+    "vapour-airflow",
+    title="Fresh air for the vapour of a solvent",
+    inputs=(
+        SOLVENT,
+        EVAPORATION,
+        Quantity(
+            "share",
+            "vapour allowed, of its exposure limit",
+            unit="%",
+            low=1,
+            high=100,
+            house="ventilation.vapour_share",
+        ),
+        TEMPERATURE,
+        PRESSURE,
+        EXPOSURE_LIMIT,
+    ),
+    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    assumes=(
+        "the air mixes all through; the share below 100 % is there because it does not",
+        "a hood or an open window beside the jar does more than air in the far corner",
+    ),
+    sources=("ideal-gas", "iupac-weights", "dilution-formula"),
+)
+def vapour_airflow(solvent, evaporation, share, temperature, pressure, exposure_limit):
+    """The vapour's volume an hour over the share of the air that it may be."""
+    vapour = evaporation / MOLAR_MASS[solvent_place(solvent)] * gas_volume(temperature, pressure)
+    allowed = share / 100 * exposure_limit / 1_000_000
+    return vapour / allowed
+
+
+CURRENTS = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
+
+
+@table(
+    "hydrogen-airflow",
+    title="Fresh air and openings for the hydrogen of one bath",
+    question="How much air does the bath need?",
+    notes=(
+        "Take the supply's limit, not the meter. The battery rule of 0.05 m³/h for each ampere, worked at "
+        "0 °C with a fivefold margin, stands beside the house's rule.",
+        "Close above the liquid the gas is flammable whatever the ventilation.",
+    ),
+    sources=("en-50272",),
+)
+def hydrogen_airflow_table(bench):
+    """House rule beside the battery rule."""
+    room = bench.value("ventilation.room_volume")
+    lines = []
+    for current in CURRENTS:
+        flow = bench("hydrogen-airflow", current=current)
+        lines.append([current, flow, 0.05 * current, bench("hydrogen-openings", flow=flow), flow / room])
+    return Sheet(
+        [
+            Column("Supply limit", "A", 0), Column("House rule", "m^3/h"), Column("Battery rule", "m^3/h"),
+            Column("Each opening", "cm^2"), Column("Changes of the room's air", "1/h"),
+        ],
+        lines,
+    )  # fmt: skip
+
+
+@table(
+    "sealed-room-times",
+    title="Time in which a closed space reaches the house's share of the flammable limit",
+    question="How long until a closed space is dangerous?",
+    notes=("Mixed air. Under a lid or in foam it takes minutes. Never close a bath that is switched on.",),
+)
+def sealed_room_times_table(bench):
+    """Current against closed volume."""
+    return matrix(
+        Axis("Current", "A", CURRENTS),
+        Axis("Closed space", "m^3", (0.05, 0.5, 5.0, bench.value("ventilation.room_volume"), 100.0)),
+        "h",
+        lambda current, volume: bench("sealed-room-time", current=current, room_volume=volume),
+    )
+
+
+@table(
+    "vapour-levels",
+    title="Vapour in the workroom at the house's airflow",
+    question="How much vapour do I breathe?",
+    notes=("Mixed air; beside the jar it is several times more. Open no more solvent than the step needs.",),
+)
+def vapour_levels_table(bench):
+    """Evaporation against solvent, at the house's airflow."""
+    columns = [Column("Evaporation", "g/h", 0)]
+    for solvent in FLAMMABLE:
+        columns += [Column("Level", "ppm", group=solvent), Column("Against the limit", group=solvent)]
+    lines = []
+    for evaporation in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0):
+        line: list = [evaporation]
+        for solvent in FLAMMABLE:
+            try:
+                found = bench("vapour-level", solvent=solvent, evaporation=evaporation)
+            except Refusal as refusal:
+                line += [None, Refused(refusal.message)]
+                continue
+            share = found["share_of_exposure_limit"]
+            allowed = bench.value("ventilation.vapour_share")
+            mark = Mark("go", "within the house's share")
+            if share > 100:
+                mark = Mark("stop", "above the limit")
+            elif share > allowed:
+                mark = Mark("wait", "more air or less solvent")
+            line += [found["level"], mark]
+        lines.append(line)
+    return Sheet(columns, lines)
+
+
+@table(
+    "vapour-airflows",
+    title="Fresh air for a solvent, at the house's share of the exposure limit",
+    question="How much air does the solvent need?",
+)
+def vapour_airflows_table(bench):
+    """Evaporation against solvent."""
+    return matrix(
+        Axis("Evaporation", "g/h", (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)),
+        Axis("Solvent", "text", FLAMMABLE),
+        "m^3/h",
+        lambda evaporation, solvent: bench("vapour-airflow", solvent=solvent, evaporation=evaporation),
+    )
+
+
+@table(
+    "exposure-limits",
+    title="Published limits of solvent vapour, and the house's",
+    question="Which limit holds?",
+    notes=("Limits differ between bodies and years; the law of the place comes first.",),
+    sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
+)
+def exposure_limits_table(bench):
+    """The house's limit, then the published ones."""
+    lines = []
+    for solvent in FLAMMABLE:
+        lines.append([solvent, "house", bench.value(f"ventilation.exposure_limit.{solvent}")])
+        lines += [
+            [row["solvent"], row["kind"], float(row["limit"])]
+            for row in rows("exposure_limits")
+            if row["solvent"] == solvent
+        ]
+    return Sheet([Column("Solvent"), Column("Limit"), Column("Level", "ppm", 0)], lines)

@@ -1,0 +1,487 @@
+"""Waste: which container a spent liquid goes to, what never joins it, and what makes caustic mild."""
+
+from functools import partial
+from math import ceil
+
+from handbook_calc.engine.calculation import (
+    Figure,
+    Label,
+    Reasons,
+    Verdict,
+    Whole,
+    because,
+    calculation,
+    refuse,
+)
+from handbook_calc.engine.data import column
+from handbook_calc.engine.faults import Refusal
+from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
+from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+
+# Molar masses in g/mol, from the abridged standard atomic weights.
+SODIUM_HYDROXIDE = 39.997
+CITRIC_ACID = 192.123
+CITRIC_ACID_MONOHYDRATE = 210.138
+NEUTRALISATION_HEAT = 57.3  # kJ for each mole of water formed, strong acid and strong base
+WATER_HEAT = 4.18  # kJ for a litre and a degree
+
+# Lines of the US federal rule for corrosive and ignitable waste.
+CORROSIVE_ACID_PH = 2.0
+CORROSIVE_ALKALI_PH = 12.5
+IGNITABLE_ALCOHOL = 24.0  # % by volume; a weaker one in water is exempt there
+# Between these a liquid is called neutral here, and silver is safe from alkali below the upper one.
+NEUTRAL_FROM = 6.0
+NEUTRAL_TO = 9.0
+WARM = 10.0  # degC of warming above which a bath is neutralised in parts
+
+METALS = ("none", "iron", "nickel", "cobalt", "copper", "zinc", "lead", "chromium", "unknown")
+
+PAIR_FIRST = column("never_together", "first")
+PAIR_SECOND = column("never_together", "second")
+PAIR_VERDICT = column("never_together", "verdict")
+PAIR_REASON = column("never_together", "reason")
+PAIR_INSTEAD = column("never_together", "instead")
+AGENTS = tuple(sorted({*PAIR_FIRST, *PAIR_SECOND}))
+
+# Ranges that a house value and the argument it fills share.
+flammable = partial(
+    Quantity,
+    unit="%",
+    low=0.5,
+    high=5,
+    why="by volume; ethanol in water flashes below 60 degC from somewhere between 5 and 10 %",
+)
+drum = partial(Quantity, unit="L", low=0.1, high=200)
+drum_fill = partial(Quantity, unit="%", low=20, high=90, why="a drum needs room for gas and warmth")
+
+section(
+    "waste",
+    flammable("flammable_from", "alcohol from which a liquid counts as flammable, by volume"),
+    drum("container", "size of one waste container for baths"),
+    drum("solvent_container", "size of the waste can for alcohol"),
+    drum("silver_container", "size of the silver jar"),
+    drum_fill("fill", "fullest a container may be"),
+    Quantity("end_ph_low", "lowest pH at which a neutralised bath is called done", low=6, high=8),
+    Quantity("end_ph_high", "highest pH at which a neutralised bath is called done", low=7, high=9),
+    Quantity("iron_ph", "pH at which iron mud is let settle", low=7, high=9),
+    Quantity("nickel_ph", "pH at which nickel mud is let settle", low=10, high=11.5,
+             why="published best values for nickel are 10.5 and 10.8"),
+)  # fmt: skip
+
+
+@rule("waste.end_ph_low", "waste.end_ph_high")
+def end_ph_in_order(house):
+    """An end that no reading can meet is no end."""
+    if house["waste.end_ph_low"] >= house["waste.end_ph_high"]:
+        yield (
+            "waste.end_ph_low",
+            f"is not below waste.end_ph_high; allowed is less than {house['waste.end_ph_high']:g}",
+        )
+
+
+@rule("waste.solvent_container", "waste.container")
+def solvent_can_is_small(house):
+    """Solvent is kept in small cans: a large one is a fire load."""
+    if house["waste.solvent_container"] > house["waste.container"]:
+        yield (
+            "waste.solvent_container",
+            "is larger than waste.container, and solvent is kept in small cans; "
+            f"allowed is up to {house['waste.container']:g} L",
+        )
+
+
+@calculation(
+    "waste-sort",
+    title="Where a spent liquid goes",
+    inputs=(
+        Quantity("volume", "liquid to be sorted", unit="L", low=0.001, high=1000),
+        Quantity("ph", "pH by paper or meter; none where it was not measured", low=-1, high=15,
+                 optional=True),
+        Quantity("alcohol", "alcohol or acetone, percent by volume", unit="%", low=0, high=100),
+        Several("metals", "metals that are or may be dissolved in it", options=METALS, kind="metal"),
+        YesNo("silver", "silver nitrate or silver mud is in it"),
+        YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised"),
+        flammable("flammable_from", "alcohol from which a liquid counts as flammable",
+                  house="waste.flammable_from"),
+    ),
+    results=(
+        Verdict(
+            "container",
+            "where it goes",
+            words={
+                "hold for test": "closed off in its own labelled vessel until pH and metals are known",
+                "silver": "the silver jar",
+                "oxidising acid": "the acid oxidiser's own vented bottle, which never held solvent",
+                "oxidiser": "the oxidiser's own vented bottle, which never held solvent",
+                "alcohol": "the solvent can, metal, closed, earthed",
+                "flammable and corrosive": "a plastic vessel of its own, vented, away from heat",
+                "acid": "the acid drum, plastic, vented",
+                "alkali": "the alkali drum, plastic",
+                "metal liquid": "the drum for neutral liquid and mud that hold metal",
+                "water": "the drum for rinse water",
+            },
+        ),
+        Reasons(
+            "never_joins",
+            "what never joins it",
+            {
+                "solvent": "Alcohol, acetone and any other solvent.",
+                "rags": "Paper, rags and anything else that burns.",
+                "acid": "Acid.",
+                "alkali": "Alkali, hydroxide or carbonate.",
+                "ammonia": "Ammonia: with silver it leaves a solid that explodes at a touch.",
+                "bleach": "Bleach: it frees poisonous chlorine or chloramine.",
+                "sulphite": "A sulphite bath: acid frees sulphur dioxide from it.",
+                "oxidiser": "Nitric acid, peroxide or any other oxidiser.",
+                "light-metal": "Aluminium, zinc and galvanised vessels.",
+                "anything": "Anything at all until it is known.",
+            },
+        ),
+        Reasons(
+            "flags",
+            "what the carrier must be told",
+            {
+                "unmeasured": "pH or metals are not known: label it so, test, and sort it again.",
+                "corrosive-acid": "At pH 2 or below US rules call it corrosive waste.",
+                "corrosive-alkali": "At pH 12.5 or above US rules call it corrosive waste.",
+                "flash": "It may flash below 60 °C: keep it cool, closed, away from sparks.",
+                "ignitable": "With 24 % alcohol or more US rules call it ignitable waste when it "
+                "flashes below 60 °C, as every common alcohol does.",
+                "nickel": "It holds nickel, which many sewers forbid outright and thinning does not mend.",
+                "chromium": "It may hold chromium in its poisonous form: do not open it up or treat it.",
+                "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
+                "silver": "It holds silver, which is recovered: hand it over separately.",
+                "oxidiser": "It feeds fire: nothing that burns beside it.",
+                "refer": "A licensed carrier and the local rule decide; "
+                "no answer here is leave to use a drain.",
+            },
+        ),
+    ),
+    assumes=(
+        "nothing is mixed to make it fit a container",
+        "US federal lines are printed as a yardstick; the law of the place decides",
+    ),
+    sources=("cfr-261-21", "cfr-261-22", "ethanol-flash-table", "bench-practice"),
+    refusals={
+        "oxidiser-with-alcohol": "a liquid with an oxidiser and {alcohol} of alcohol may explode in any "
+        "container, hours after it was filled; leave it open under extraction, thin it at once with ten "
+        "times as much cold water, bring it to neutral with bicarbonate, and sort it again as not "
+        "oxidising; if it is stronger than nital, warm, fizzing or brown, leave the room and call for help",
+        "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
+        "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
+        "trained chemist",
+        "contradicting-metals": "metals says none and names some besides; name those present, or none",
+    },
+)  # fmt: skip
+def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
+    """Unsafe mixtures first, then what is not known, then one container by its worst property."""
+    named = 0
+    none = 0
+    unknown = 0
+    nickel = 0
+    chromium = 0
+    for i in range(len(metals)):
+        if metals[i] == "none":
+            none = 1
+        elif metals[i] == "unknown":
+            unknown = 1
+        else:
+            named = named + 1
+        if metals[i] == "nickel":
+            nickel = 1
+        if metals[i] == "chromium":
+            chromium = 1
+    if none == 1 and (named > 0 or unknown == 1):
+        refuse("contradicting-metals")
+    if oxidiser and alcohol > 0:
+        refuse("oxidiser-with-alcohol")
+    never = []
+    flags = []
+    container = "water"
+    if ph is None:
+        container = "hold for test"
+    else:
+        if silver and ph >= NEUTRAL_TO:
+            refuse("silver-in-alkali")
+        if ph <= CORROSIVE_ACID_PH:
+            flags.append(because("corrosive-acid"))
+        if ph >= CORROSIVE_ALKALI_PH:
+            flags.append(because("corrosive-alkali"))
+        neutral = ph >= NEUTRAL_FROM and ph <= NEUTRAL_TO
+        if unknown == 1:
+            container = "hold for test"
+        elif silver:
+            container = "silver"
+        elif oxidiser and ph < NEUTRAL_FROM:
+            container = "oxidising acid"
+        elif oxidiser:
+            container = "oxidiser"
+        elif alcohol >= flammable_from and neutral:
+            container = "alcohol"
+        elif alcohol >= flammable_from:
+            container = "flammable and corrosive"
+        elif ph < NEUTRAL_FROM:
+            container = "acid"
+        elif ph > NEUTRAL_TO:
+            container = "alkali"
+        elif named > 0:
+            container = "metal liquid"
+    if container == "hold for test":
+        flags.append(because("unmeasured"))
+        never.append(because("anything"))
+    else:
+        if ph < NEUTRAL_FROM or oxidiser or silver:
+            never.append(because("alkali"))
+            never.append(because("sulphite"))
+        if ph > NEUTRAL_TO or container == "alcohol":
+            never.append(because("acid"))
+        if ph > NEUTRAL_TO:
+            never.append(because("light-metal"))
+        if oxidiser or ph < NEUTRAL_FROM:
+            never.append(because("solvent"))
+        if oxidiser:
+            never.append(because("rags"))
+        if not oxidiser:
+            never.append(because("oxidiser"))
+        if silver:
+            never.append(because("ammonia"))
+        never.append(because("bleach"))
+    if alcohol >= IGNITABLE_ALCOHOL:
+        flags.append(because("ignitable"))
+    elif alcohol >= flammable_from:
+        flags.append(because("flash"))
+    if nickel == 1:
+        flags.append(because("nickel"))
+    if chromium == 1:
+        flags.append(because("chromium"))
+    if named > 0:
+        flags.append(because("metal"))
+    if silver:
+        flags.append(because("silver"))
+    if oxidiser:
+        flags.append(because("oxidiser"))
+    flags.append(because("refer"))
+    return {"container": container, "never_joins": never, "flags": flags}
+
+
+@calculation(
+    "waste-containers",
+    title="Containers that a volume of waste fills",
+    inputs=(
+        Quantity("volume", "liquid, with what neutralising adds", unit="L", low=0, high=5000),
+        drum("size", "size of one container", house="waste.container"),
+        drum_fill("fill", "fullest a container may be", house="waste.fill"),
+    ),
+    results=Whole("containers", "1", "containers"),
+    assumes=("one kind of liquid only: what never joins it is kept apart",),
+    sources=("bench-practice",),
+)
+def waste_containers(volume, size, fill):
+    """Whole containers, none fuller than allowed."""
+    # 1e-9: a volume that just fills one must not ask for two because of the last digit.
+    return ceil(volume / (size * fill / 100) - 1e-9)
+
+
+@calculation(
+    "hydroxide-neutraliser",
+    title="Citric acid that a hydroxide bath takes",
+    inputs=(
+        Quantity("volume", "spent bath", unit="L", low=0.01, high=1000),
+        Quantity("strength", "sodium hydroxide it was made with", unit="g/L", low=0.01, high=200,
+                 why="baths for irons hold 4 to 40 g/L"),
+    ),
+    results=(
+        Figure("citric_acid", "g", "citric acid without water"),
+        Figure("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
+        Figure("warming", "delta_degC", "warming at most, if it all went in at once", 2),
+        Reasons(
+            "cautions",
+            "what to keep to",
+            {
+                "acid-in": "Acid into the bath by the spoonful, stirred, face shield and gauntlets on; "
+                "the bath burns until the paper says otherwise.",
+                "parts": "It would warm by {warming}: neutralise in parts and let it cool between.",
+                "paper": "Weigh out this much, keep the last tenth back, and finish by pH paper: "
+                "air has already used up some of the alkali.",
+                "sulphite": "Never if the bath holds sulphite: acid frees sulphur dioxide. "
+                "Have it taken away as it is.",
+                "metals": "Citrate keeps nickel and iron dissolved: the neutral bath is still waste, "
+                "and metal is not settled out of it.",
+            },
+        ),
+    ),
+    assumes=(
+        "C6H8O7 + 3 NaOH -> Na3C6H5O7 + 3 H2O, to the end; the last of it is buffered near pH 8",
+        "all the hydroxide is still there",
+        "heat as of a strong acid; crystals dissolving take some of it back",
+    ),
+    sources=("iupac-weights", "citric-exercises", "neutralisation-heat"),
+)  # fmt: skip
+def hydroxide_neutraliser(volume, strength):
+    """One citric acid takes three hydroxides."""
+    hydroxide = volume * strength / SODIUM_HYDROXIDE
+    citric_acid = hydroxide / 3 * CITRIC_ACID
+    warming = hydroxide * NEUTRALISATION_HEAT / (WATER_HEAT * volume)
+    cautions = [because("acid-in")]
+    if warming > WARM:
+        cautions.append(because("parts"))
+    cautions.append(because("paper"))
+    cautions.append(because("sulphite"))
+    cautions.append(because("metals"))
+    return {
+        "citric_acid": citric_acid,
+        "citric_acid_monohydrate": hydroxide / 3 * CITRIC_ACID_MONOHYDRATE,
+        "warming": warming,
+        "cautions": cautions,
+    }
+
+
+def one_agent(name: str, about: str) -> Choice:
+    """Return the field for one of the things in the list of pairs."""
+    return Choice(name, about, options=AGENTS, normal=str.lower, kind="entry of the list")
+
+
+@calculation(
+    "never-together",
+    title="May these two meet?",
+    inputs=(
+        one_agent("agent", "a liquid, a thing or a condition"),
+        one_agent("other", "what it would meet"),
+    ),
+    results=(
+        Verdict(
+            "verdict",
+            "what the list says",
+            words={
+                "never": "never",
+                "only as written": "only in the step that is written for it, within its limits",
+                "not listed": "no entry, which is no permission",
+            },
+        ),
+        Label("reason", "why"),
+        Label("instead", "what to do instead"),
+    ),
+    assumes=("the list is short and covers this bench only; safety data sheets are complete",),
+    sources=("acs-incompatible", "trade-incompatible", "asm-lab-safety", "bench-practice"),
+    refusals={
+        "same-twice": "{agent} is named twice; name the other thing that it would meet",
+    },
+)
+def never_together(agent, other):
+    """Look the pair up in either order."""
+    if agent == other:
+        refuse("same-twice")
+    verdict = "not listed"
+    reason = "the list of this bench does not name this pair; that does not make it safe"
+    instead = "read section 10 of both safety data sheets before the two come near each other"
+    for i in range(len(PAIR_FIRST)):
+        straight = PAIR_FIRST[i] == agent and PAIR_SECOND[i] == other
+        crossed = PAIR_FIRST[i] == other and PAIR_SECOND[i] == agent
+        if straight or crossed:
+            verdict = PAIR_VERDICT[i]
+            reason = PAIR_REASON[i]
+            instead = PAIR_INSTEAD[i]
+    return {"verdict": verdict, "reason": reason, "instead": instead}
+
+
+# Liquids of this bench as they come: litres, pH, % alcohol, metals, silver, oxidiser.
+BENCH_LIQUIDS = (
+    ("Hydroxide bath, spent", 5.0, 13.5, 0.0, ("iron", "nickel"), False, False),
+    ("Hydroxide bath, after citric acid", 5.0, 7.5, 0.0, ("iron", "nickel"), False, False),
+    ("Late rinse water", 2.0, 7.0, 0.0, ("none",), False, False),
+    ("Alcohol from the first drying bath", 0.5, 7.0, 80.0, ("none",), False, False),
+    ("Lye in alcohol, from an old recipe", 1.0, 13.5, 70.0, ("iron",), False, False),
+    ("Ferric chloride, spent", 0.2, 1.5, 0.0, ("iron", "nickel"), False, False),
+    ("Ferric chloride, after bicarbonate", 0.5, 8.0, 0.0, ("iron", "nickel"), False, False),
+    ("Nital, as it leaves the dish", 0.1, 0.5, 98.0, ("iron", "nickel"), False, True),
+    ("Nital, thinned and neutralised", 1.1, 7.5, 9.0, ("iron", "nickel"), False, False),
+    ("Nitric acid in water", 0.1, 0.5, 0.0, ("iron", "nickel"), False, True),
+    ("Silver test tubes, acid", 0.05, 2.0, 0.0, ("none",), True, False),
+    ("Silver test in an alkaline sample", 0.05, 12.0, 0.0, ("none",), True, False),
+    ("Bottle without a label", 0.5, None, 0.0, ("unknown",), False, False),
+)
+
+
+@table(
+    "waste-containers",
+    title="Where the bench's own liquids go",
+    question="Which container?",
+    notes=(
+        "Typical readings: measure your own. Sorting is no licence: a licensed carrier and the local "
+        "rule decide, and nothing here goes down a drain.",
+    ),
+)
+def waste_containers_table(bench):
+    """The bench's liquids, the unsafe ones among them refused."""
+    rows = []
+    for liquid, volume, ph, alcohol, metals, silver, oxidiser in BENCH_LIQUIDS:
+        given = [liquid, "not measured" if ph is None else ph, alcohol]
+        try:
+            answer = bench.answer(
+                "waste-sort",
+                volume=volume,
+                ph=ph,
+                alcohol=alcohol,
+                metals=metals,
+                silver=silver,
+                oxidiser=oxidiser,
+            )
+        except Refusal as refusal:
+            rows.append([*given, Refused(refusal.message, "no container"), "see below"])
+            continue
+        container = answer.results["container"]
+        cell = Mark("wait", container) if container == "hold for test" else container
+        rows.append([*given, cell, answer.show("never_joins")])
+    columns = [
+        Column("Liquid"),
+        Column("pH", "1", 0),
+        Column("Alcohol by volume", "%", 0),
+        Column("Container"),
+        Column("What never joins it"),
+    ]
+    return Sheet(columns, rows)
+
+
+@table(
+    "never-together",
+    title="What never meets what",
+    question="May these two meet?",
+    notes=("A pair that is not in the list is not thereby safe: read both safety data sheets.",),
+)
+def never_together_table(bench):
+    """The whole list."""
+    rows = []
+    for first, second in zip(PAIR_FIRST, PAIR_SECOND, strict=True):
+        found = bench("never-together", agent=first, other=second)
+        state = "stop" if found["verdict"] == "never" else "wait"
+        rows.append([first, second, Mark(state, found["verdict"]), found["reason"], found["instead"]])
+    columns = [
+        Column("This"),
+        Column("and this"),
+        Column("May they meet?"),
+        Column("Why"),
+        Column("Instead"),
+    ]
+    return Sheet(columns, rows)
+
+
+@table(
+    "citric-amounts",
+    title="Citric acid for a spent hydroxide bath",
+    question="How much citric acid?",
+    notes=(
+        "Grams of citric acid without water; of the monohydrate take a tenth more. By the spoonful, "
+        "and the pH paper has the last word. Never into a sulphite bath.",
+    ),
+)
+def citric_amounts_table(bench):
+    """Grams over the baths of a small bench."""
+    return matrix(
+        Axis("Bath", "L", (0.5, 1.0, 2.0, 5.0, 10.0, 20.0)),
+        Axis("Sodium hydroxide it was made with", "g/L", (4.0, 10.0, 20.0, 40.0)),
+        "g",
+        lambda volume, strength: bench("hydroxide-neutraliser", volume=volume, strength=strength)[
+            "citric_acid"
+        ],
+    )

@@ -1,0 +1,506 @@
+"""Storage: limits, monotony, inverse pairs, units, traps and refusals."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support import STANDARD, changed_standard
+
+from handbook_calc import moist_air, storage
+from handbook_calc.engine import house as house_module
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
+from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
+
+SOME = settings(max_examples=60, deadline=None)
+WARM = st.floats(0, 60)
+HUMIDITY = st.floats(0, 100)
+ROOM = st.floats(35, 90)
+LIMIT = st.floats(6, 30)
+CHANGES = st.floats(0.01, 5)
+VOLUME = st.floats(0.1, 500)
+MASS = st.floats(5, 5000)
+
+
+def ask(name, **written):
+    return Bench(None).ask(name, **written)
+
+
+# Water in air
+
+
+@given(st.floats(0, 99), st.floats(0.01, 1))
+@SOME
+def test_warmer_water_has_more_vapour(temperature, step):
+    assert storage.water_pressure(temperature + step) > storage.water_pressure(temperature)
+
+
+@given(WARM)
+@SOME
+def test_magnus_form_stays_within_its_known_error(temperature):
+    ours = storage.water_pressure(temperature)
+    assert moist_air.saturation_pressure_water(temperature) == pytest.approx(ours, rel=0.0032)
+
+
+def test_magnus_form_alone_would_miss_a_tenth_of_a_per_cent():
+    ours = storage.water_pressure(25)
+    assert abs(moist_air.saturation_pressure_water(25) / ours - 1) > 0.002
+
+
+def test_below_freezing_is_refused_with_the_reason():
+    with pytest.raises(BadInput, match="frost point is no dew point"):
+        ask("saturation-pressure", temperature="-0.1 degC")
+    assert ask("saturation-pressure", temperature="0 degC").results["pressure"] > 611
+
+
+@given(WARM, HUMIDITY)
+@SOME
+def test_water_content_is_proportional_to_humidity(temperature, humidity):
+    full = storage.absolute_humidity(temperature, 100)
+    got = storage.absolute_humidity(temperature, humidity)
+    assert got == pytest.approx(full * humidity / 100)
+
+
+@pytest.mark.parametrize(("celsius", "fahrenheit"), [("20 degC", "68 degF"), ("5 degC", "41 degF")])
+def test_same_answer_in_fahrenheit(celsius, fahrenheit):
+    for name, more in (("saturation-pressure", {}), ("absolute-humidity", {"humidity": "40 %"})):
+        one = ask(name, temperature=celsius, **more).results
+        other = ask(name, temperature=fahrenheit, **more).results
+        assert one == pytest.approx(other, rel=1e-12)
+
+
+# Closed box
+
+
+@given(WARM, st.floats(0.1, 100), WARM)
+@SOME
+def test_a_rigid_box_is_drier_than_a_soft_bag_when_cooled(temperature, humidity, new):
+    answer = storage.closed_box_humidity(temperature, humidity, new)
+    ratio = (new + 273.15) / (temperature + 273.15)
+    if answer["vented_humidity"] < 100 and answer["humidity"] < 100:
+        assert answer["humidity"] == pytest.approx(answer["vented_humidity"] * ratio)
+
+
+@given(WARM, st.floats(0.1, 100), WARM)
+@SOME
+def test_dew_is_called_where_water_condenses_and_nowhere_else(temperature, humidity, new):
+    answer = storage.closed_box_humidity(temperature, humidity, new)
+    held = storage.absolute_humidity(temperature, humidity)
+    room_for = storage.absolute_humidity(new, 100)
+    assert answer["condensate"] == pytest.approx(max(0, held - room_for), abs=1e-9)
+    if abs(held - room_for) > 1e-6:
+        assert (answer["verdict"] == "dew") == (held > room_for)
+    assert answer["humidity"] <= 100
+    assert (answer["humidity"] == 100) <= (answer["verdict"] in ("dew", "near"))
+
+
+@given(WARM, st.floats(0.1, 100))
+@SOME
+def test_cooled_to_its_dew_temperature_a_rigid_box_is_just_saturated(temperature, humidity):
+    dew = storage.closed_box_humidity(temperature, humidity, temperature)["dew_temperature"]
+    if dew is None:
+        assert storage.absolute_humidity(temperature, humidity) < storage.absolute_humidity(0, 100)
+    else:
+        answer = storage.closed_box_humidity(temperature, humidity, dew)
+        assert answer["humidity"] == pytest.approx(100, abs=1e-6)
+
+
+def test_dry_box_has_no_dew_temperature_but_a_sentence():
+    answer = ask("closed-box-humidity", temperature="20 degC", humidity="12 %", new_temperature="5 degC")
+    assert answer.results["dew_temperature"] is None
+    assert "frost" in answer.show("dew_temperature")
+
+
+@given(st.floats(5, 30), st.floats(1, 40), st.floats(0, 30))
+@SOME
+def test_a_box_warmed_and_cooled_again_is_as_before(temperature, humidity, rise):
+    warm = storage.closed_box_humidity(temperature, humidity, temperature + rise)["humidity"]
+    back = storage.closed_box_humidity(temperature + rise, warm, temperature)["humidity"]
+    assert back == pytest.approx(humidity)
+
+
+# Salts
+
+
+@pytest.mark.parametrize(("temperature", "humidity"), [(15, 43.15), (25, 43.16)])
+def test_potassium_carbonate_to_two_decimals(temperature, humidity):
+    """The first coefficient is often copied with a minus sign, which gives 43.11 and 43.09."""
+    got = storage.salt_humidity("potassium carbonate", temperature)["humidity"]
+    assert round(got, 2) == humidity
+
+
+def test_salts_in_their_order_of_humidity_at_every_temperature():
+    for temperature in (10, 17.5, 20, 25, 30):
+        found = [storage.salt_humidity(name, temperature)["humidity"] for name in storage.SALTS]
+        assert found == sorted(found)
+
+
+@pytest.mark.parametrize("written", ["K2CO3", "potassium carbonate", "Potassium  Carbonate", "k2co3"])
+def test_a_salt_by_its_formula_and_by_its_name(written):
+    answer = ask("salt-humidity", salt=written, temperature="77 degF").results
+    assert answer["humidity"] == pytest.approx(43.16)
+    assert answer["uncertainty"] == pytest.approx(0.39)
+
+
+def test_other_spellings_of_salts():
+    for written, name in (("table salt", "sodium chloride"), ("potassium sulfate", "potassium sulphate")):
+        expected = storage.salt_humidity(name, 20)
+        assert ask("salt-humidity", salt=written, temperature="20 degC").results == expected
+
+
+def test_unknown_salt_names_the_nearest():
+    with pytest.raises(BadInput, match="did you mean 'potassium carbonate'"):
+        ask("salt-humidity", salt="potassium carbonat", temperature="20 degC")
+
+
+@pytest.mark.parametrize(("salt", "temperature"), [("potassium acetate", 9), ("potassium acetate", 31),
+                                                    ("potassium carbonate", 31)])  # fmt: skip
+def test_no_fixed_point_is_made_up(salt, temperature):
+    with pytest.raises(Refusal, match=f"no fixed point of {salt}.*take another salt"):
+        storage.salt_humidity(salt, temperature)
+
+
+@given(st.sampled_from(storage.SALTS), st.floats(10, 30))
+@SOME
+def test_a_salt_between_two_points_lies_between_them(salt, temperature):
+    low = math.floor(temperature / 5) * 5
+    ends = [storage.salt_humidity(salt, t)["humidity"] for t in (low, min(low + 5, 30))]
+    got = storage.salt_humidity(salt, temperature)["humidity"]
+    assert min(ends) - 1e-9 <= got <= max(ends) + 1e-9
+
+
+# Hygrometer
+
+PAIRS = [[11.3, 15.0], [33.1, 35.0], [75.5, 73.0]]
+
+
+def correct(pairs, reading, age=10.0, limit=None):
+    return storage.hygrometer_correction(pairs, reading, 1.0, 3.0, age, 180.0, limit)
+
+
+def codes(answer):
+    return [entry[0] for entry in answer["warnings"]]
+
+
+@given(st.integers(0, 2))
+@SOME
+def test_a_reading_over_a_salt_gives_the_salt(which):
+    answer = correct(PAIRS, PAIRS[which][1])
+    assert answer["corrected"] == pytest.approx(PAIRS[which][0])
+    assert codes(answer) == []
+
+
+@given(st.floats(15, 73), st.permutations(PAIRS))
+@SOME
+def test_order_of_the_salts_does_not_matter(reading, pairs):
+    assert correct(pairs, reading) == correct(PAIRS, reading)
+
+
+@given(st.floats(10.5, 77), st.floats(0.01, 1))
+@SOME
+def test_a_higher_reading_is_a_damper_box(reading, more):
+    assert correct(PAIRS, reading + more)["corrected"] > correct(PAIRS, reading)["corrected"]
+
+
+@given(HUMIDITY)
+@SOME
+def test_a_true_hygrometer_is_left_alone(reading):
+    assert correct([[0.0, 0.0], [100.0, 100.0]], reading)["corrected"] == pytest.approx(reading)
+
+
+def test_one_salt_warns_and_reaches_ten_points_only():
+    answer = correct([[33.1, 35.0]], 44.9)
+    assert answer["corrected"] == pytest.approx(43.0)
+    assert codes(answer) == ["one-salt"]
+    with pytest.raises(Refusal, match="single check says nothing here; use a second salt"):
+        correct([[33.1, 35.0]], 45.1)
+
+
+def test_outside_the_salts_warns_then_refuses():
+    answer = correct(PAIRS, 11.0)
+    assert answer["corrected"] == pytest.approx(7.3)
+    assert codes(answer) == ["outside"]
+    with pytest.raises(Refusal, match="outside the salts' readings"):
+        correct(PAIRS, 9.9)
+    with pytest.raises(Refusal, match="use a salt beyond it"):
+        correct(PAIRS, 78.1)
+
+
+def test_contradicting_pairs_are_refused():
+    for pairs in ([[33.0, 40.0], [75.0, 38.0]], [[33.0, 35.0], [33.0, 36.0]], [[33.0, 35.0], [75.0, 35.0]]):
+        with pytest.raises(Refusal, match="contradict each other"):
+            correct(pairs, 36.0)
+
+
+def test_a_correction_below_dry_air_is_refused():
+    with pytest.raises(Refusal, match="which no air has"):
+        correct([[2.0, 8.0], [33.1, 35.0]], 5.0)
+
+
+def test_warnings_of_age_and_limit():
+    assert codes(correct(PAIRS, 40.0, None)) == ["check-age-unknown"]
+    assert codes(correct(PAIRS, 40.0, 181.0)) == ["check-old"]
+    assert codes(correct(PAIRS, 15.0, 180.0, 12.0)) == ["band-spans-limit"]
+    assert codes(correct(PAIRS, 25.0, 180.0, 12.0)) == []
+
+
+def test_pairs_as_people_write_them():
+    answer = ask(
+        "hygrometer-correction", pairs="11.3 % 15 %; 33.1 % 35 %", reading="25 %", point_error="1 %",
+        sensor_error="3 %", check_period="180 d",
+    )  # fmt: skip
+    assert answer.results["corrected"] == pytest.approx(22.2)
+    assert "date every check" in answer.show("warnings")
+
+
+# Verdict
+
+
+@given(st.sampled_from(storage.GRADES), HUMIDITY, HUMIDITY)
+@SOME
+def test_a_damper_box_never_gets_a_better_verdict(grade, one, other):
+    order = ["inside", "alarm", "outside"]
+
+    def rank(humidity):
+        answer = storage.storage_verdict(grade, humidity, 3.0, 35.0, 20.0, 12.0, 2.0)
+        return order.index(answer["verdict"])
+
+    assert rank(min(one, other)) <= rank(max(one, other))
+
+
+def test_grades_pick_their_limits():
+    limits = [
+        storage.storage_verdict(grade, 5.0, 3.0, 35.0, 20.0, 12.0, 2.0)["limit"] for grade in storage.GRADES
+    ]
+    assert limits == [35, 20, 20, 12, 12, 12]
+
+
+def test_a_reading_within_the_error_of_the_limit_is_no_pass():
+    assert storage.storage_verdict("G4", 9.5, 3.0, 35, 20, 12, 2)["verdict"] == "alarm"
+    assert storage.storage_verdict("G4", 8.9, 3.0, 35, 20, 12, 2)["verdict"] == "inside"
+
+
+def test_an_alarm_within_the_error_is_refused():
+    with pytest.raises(Refusal, match="use a better hygrometer"):
+        storage.storage_verdict("G4", 5.0, 10.0, 35, 20, 12, 2)
+
+
+# Gel
+
+
+@given(st.floats(0, 88.9), st.floats(0.001, 0.1))
+@SOME
+def test_damper_air_puts_more_water_in_the_gel(humidity, step):
+    more = storage.gel_moisture(humidity + step)["moisture"]
+    assert more > storage.gel_moisture(humidity)["moisture"]
+
+
+@given(st.floats(0, 89), MASS)
+@SOME
+def test_weighing_the_gel_gives_the_humidity_back(humidity, dry):
+    water = storage.gel_moisture(humidity)["moisture"]
+    answer = storage.gel_humidity(dry, dry * (1 + water / 100))
+    assert answer["humidity"] == pytest.approx(humidity, abs=1e-6)
+    assert answer["moisture"] == pytest.approx(water, abs=1e-9)
+
+
+def test_gel_lighter_than_dry_and_soaked_gel_are_refused():
+    with pytest.raises(Refusal, match="beads were lost"):
+        storage.gel_humidity(100.0, 99.9)
+    with pytest.raises(Refusal, match="used up; dry it now"):
+        storage.gel_humidity(100.0, 137.0)
+
+
+@given(VOLUME, CHANGES, st.floats(5, 1000), ROOM, LIMIT)
+@SOME
+def test_mass_and_life_of_gel_undo_each_other(volume, changes, days, room, limit):
+    mass = storage.gel_mass(volume, changes, days, 20.0, room, limit, 25.0, 3.0)
+    if not 1 <= mass["mass"] <= 37_000:
+        return
+    life = storage.gel_life(mass["mass"], volume, changes, 20.0, room, limit, 25.0, 3.0)
+    assert life["days"] == pytest.approx(days)
+    held = storage.gel_life(mass["reserve_mass"], volume, changes, 20.0, room, limit, 25.0, 3.0)
+    assert held["recharge_after"] == pytest.approx(days)
+    assert life["recharge_mass"] == pytest.approx(mass["mass"] + mass["water"])
+
+
+@given(VOLUME, CHANGES, ROOM, LIMIT)
+@SOME
+def test_leaked_water_lies_between_its_bounds(volume, changes, room, limit):
+    """The driving difference is the whole room at first, and room less limit at the end."""
+    water = storage.gel_mass(volume, changes, 100.0, 20.0, room, limit, 0.0, 3.0)["water"]
+    each = storage.leak_for_each_percent(volume, changes, 20.0) * 100
+    assert each * (room - limit) < water < each * room
+
+
+@given(MASS, CHANGES, ROOM, LIMIT, st.floats(1.01, 3))
+@SOME
+def test_gel_lasts_less_in_a_leakier_damper_or_drier_kept_box(mass, changes, room, limit, by):
+    def life(changes, room, limit):
+        return storage.gel_life(mass, 10.0, changes, 20.0, room, limit, 25.0, 3.0)["days"]
+
+    usual = life(changes, room, limit)
+    assert life(changes * by, room, limit) == pytest.approx(usual / by)
+    assert life(changes, room + 3, limit) < usual
+    assert life(changes, room, limit + 1) > usual
+
+
+@pytest.mark.parametrize(
+    ("room", "limit", "error", "sentence"),
+    [
+        (12.0, 12.0, 3.0, "leakage alone never breaks it"),
+        (10.0, 12.0, 3.0, "leakage alone never breaks it"),
+        (50.0, 5.5, 3.0, "use molecular sieve"),
+        (50.0, 7.0, 7.0, "nobody could tell that it is kept"),
+    ],
+)
+def test_limits_that_gel_or_sensor_cannot_hold(room, limit, error, sentence):
+    with pytest.raises(Refusal, match=sentence):
+        storage.gel_mass(10.0, 1.0, 100.0, 20.0, room, limit, 25.0, error)
+    with pytest.raises(Refusal, match=sentence):
+        storage.gel_life(250.0, 10.0, 1.0, 20.0, room, limit, 25.0, error)
+
+
+def test_gel_in_other_units():
+    metric = {"box_volume": "10 L", "air_changes": "1 1/d", "days": "28 d", "room_temperature": "20 degC"}
+    other = {"box_volume": "610.2374409473229 inch^3", "air_changes": "0.041666666666666664 1/h",
+             "days": "4 week", "room_temperature": "68 degF"}  # fmt: skip
+    shared = {"room_humidity": "50 %", "limit_humidity": "15 %", "reserve": "25 %", "sensor_error": "3 %"}
+    one = ask("gel-mass", **metric, **shared).results
+    assert one == pytest.approx(ask("gel-mass", **other, **shared).results, rel=1e-9)
+    grams = ask("gel-humidity", dry_mass="283.49523125 g", mass="311.844754375 g").results
+    ounces = ask("gel-humidity", dry_mass="10 oz_avdp", mass="11 oz_avdp").results
+    assert grams == pytest.approx(ounces, rel=1e-9)
+
+
+# Leak, half-time
+
+
+@given(st.floats(0, 20), st.floats(8, 25), st.floats(0.5, 10), CHANGES)
+@SOME
+def test_air_changes_are_found_again(start, rise, error, changes):
+    room = 60.0
+    time = math.log((room - start) / (room - start - rise)) / changes * 24
+    if rise <= 2 * error + 0.001 or not 0.1 <= time <= 10_000:
+        return
+    answer = storage.box_air_changes(start, start + rise, room, time, error)
+    assert answer["air_changes"] == pytest.approx(changes)
+    assert 0 < answer["least"] < answer["air_changes"]
+    assert answer["most"] is None or answer["most"] > answer["air_changes"]
+
+
+def test_a_rise_within_the_error_is_refused():
+    with pytest.raises(Refusal, match="let the box stand longer"):
+        storage.box_air_changes(10.0, 16.0, 50.0, 24.0, 3.0)
+    assert storage.box_air_changes(10.0, 16.01, 50.0, 24.0, 3.0)["air_changes"] > 0
+
+
+def test_a_box_as_damp_as_the_room_is_refused():
+    with pytest.raises(Refusal, match="read it sooner"):
+        storage.box_air_changes(10.0, 50.0, 50.0, 24.0, 3.0)
+    assert storage.box_air_changes(10.0, 49.0, 50.0, 24.0, 3.0)["most"] is None
+
+
+@given(CHANGES, st.floats(0.5, 50), st.floats(0.2, 10), st.floats(1.1, 4))
+@SOME
+def test_half_time_grows_with_gel_and_falls_with_leakage(changes, load, reservoir, by):
+    def half(changes, load, temperature):
+        return storage.humidity_half_time(changes, load, reservoir, temperature)["time"]
+
+    usual = half(changes, load, 20.0)
+    assert half(changes, load * by, 20.0) == pytest.approx(usual * by)
+    assert half(changes * by, load, 20.0) == pytest.approx(usual / by)
+    assert half(changes, load, 10.0) > usual
+
+
+def test_half_time_says_when_it_understates():
+    low = ask("humidity-half-time", air_changes="1 1/d", buffer_mass="20 kg/m^3",
+              specific_reservoir="2 g/kg", room_temperature="20 degC")  # fmt: skip
+    assert "too short" in low.show("warnings")
+    dry = ask("humidity-half-time", air_changes="1 1/d", buffer_mass="20 kg/m^3",
+              specific_reservoir="5.5 g/kg", room_temperature="20 degC")  # fmt: skip
+    assert "use the gel's life" in dry.show("warnings")
+    assert "too short" not in dry.show("warnings")
+
+
+# Looks
+
+LOOKS = (24.0, 7.0, 30.0, 180.0, 90.0, 365.0)
+
+
+@given(st.floats(0, 3000))
+@SOME
+def test_the_next_look_is_ahead_and_never_further_than_the_interval(day):
+    answer = storage.next_inspection(day, 0.0, *LOOKS)
+    assert answer["next_look"] > day
+    assert answer["wait"] == pytest.approx(answer["next_look"] - day)
+    assert answer["wait"] <= 90 + 90 / 4
+
+
+@given(st.floats(0, 3000), st.floats(24.01, 100))
+@SOME
+def test_out_of_the_band_means_now(day, hours):
+    answer = storage.next_inspection(day, hours, *LOOKS)
+    assert (answer["look"], answer["wait"]) == ("now", 0)
+    assert storage.next_inspection(day, 24.0, *LOOKS)["look"] != "now"
+
+
+def test_a_full_look_every_year():
+    day, full = 0.0, []
+    while day < 1460:
+        answer = storage.next_inspection(day, 0.0, *LOOKS)
+        day = answer["next_look"]
+        full += [day] if answer["look"] == "full" else []
+    assert full == [365, 730, 1095, 1460]
+
+
+# House and tables
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "complaint"),
+    [
+        ("storage.limit_active", "20.0 %", None),
+        ("storage.limit_doubtful", "11 %", "storage.limit_active.*kept damper"),
+        ("storage.limit_stable", "15 %", "storage.limit_doubtful.*kept damper"),
+        ("storage.sensor_error", "10 %", "cannot tell from dry air"),
+        ("storage.room_humidity", "12 %", "no gel would ever be asked for"),
+        ("storage.gel_oven_temperature", "140 degC", "bleaches an organic indicator"),
+        ("storage.indicator", "none", "does not fit storage.indicator"),
+        ("storage.indicator", "cobalt", "allowed is one of none, organic"),
+        ("storage.first_look", "40 d", "longer than storage.new_interval"),
+        ("storage.limit_active", "5 %", "out of range; allowed is 6 to 20 %"),
+    ],
+)
+def test_contradictory_house_values(tmp_path, key, value, complaint):
+    path = tmp_path / "changed.yml"
+    path.write_text(changed_standard(STANDARD.read_text("utf-8"), key, value)[0], encoding="utf-8")
+    if complaint is None:
+        assert house_module.load(path)[key] == 20
+        return
+    with pytest.raises(HouseFaults, match=complaint):
+        house_module.load(path)
+
+
+def cells(house, name):
+    return [cell for row in TABLES[name].fill(house).rows for cell in row]
+
+
+def test_gel_amounts_show_what_a_wrong_guess_of_the_leak_costs(house):
+    for cell in cells(house, "gel-amounts"):
+        if isinstance(cell, Span):
+            assert cell.low == pytest.approx(cell.value / 2)
+            assert cell.high == pytest.approx(cell.value * 2)
+
+
+def test_a_limit_above_the_room_is_marked_in_the_table(house):
+    refused = [cell for cell in cells(house, "room-and-gel") if isinstance(cell, Refused)]
+    assert len(refused) == 1
+    assert "leakage alone never breaks it" in refused[0].reason
+
+
+def test_box_cooling_marks_dew(house):
+    marks = [cell for cell in cells(house, "box-cooling") if isinstance(cell, Mark)]
+    assert marks
+    assert {mark.word for mark in marks} == {"dew"}

@@ -1,0 +1,287 @@
+"""Waste: one container by the worst property, refusals first, citric acid for caustic."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support import STANDARD, changed_standard
+
+from handbook_calc.engine import house as house_module
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
+from handbook_calc.engine.tables import TABLES, Refused
+from handbook_calc.waste import (
+    AGENTS,
+    METALS,
+    PAIR_FIRST,
+    PAIR_SECOND,
+    PAIR_VERDICT,
+    hydroxide_neutraliser,
+    never_together,
+    waste_containers,
+    waste_sort,
+)
+
+SOME = settings(max_examples=60, deadline=None)
+
+
+def sort(ph, alcohol=0.0, metals=("none",), silver=False, oxidiser=False, line=3):
+    return waste_sort(1, ph, alcohol, metals, silver, oxidiser, line)
+
+
+def codes(reasons) -> set[str]:
+    return {reason[0] for reason in reasons}
+
+
+# Sorting
+
+
+@given(
+    st.one_of(st.none(), st.floats(-1, 15)),
+    st.floats(0, 100),
+    st.lists(st.sampled_from(METALS), min_size=1, max_size=4, unique=True),
+    st.booleans(),
+    st.booleans(),
+)
+@SOME
+def test_every_liquid_has_a_container_and_a_carrier_or_a_refusal(ph, alcohol, metals, silver, oxidiser):
+    unsafe = (oxidiser and alcohol > 0) or (silver and ph is not None and ph >= 9)
+    if unsafe or ("none" in metals and len(metals) > 1):
+        with pytest.raises(Refusal):
+            sort(ph, alcohol, tuple(metals), silver, oxidiser)
+        return
+    found = sort(ph, alcohol, tuple(metals), silver, oxidiser)
+    assert "refer" in codes(found["flags"])
+    assert found["never_joins"]
+    unknown = ph is None or "unknown" in metals
+    assert (found["container"] == "hold for test") == unknown
+    assert not unknown or codes(found["never_joins"]) == {"anything"}
+    if oxidiser and not unknown:
+        assert "solvent" in codes(found["never_joins"])
+    if ph is not None:
+        # 40 CFR 261.22: corrosive at pH 2 or below, 12.5 or above.
+        assert ("corrosive-acid" in codes(found["flags"])) == (ph <= 2)
+        assert ("corrosive-alkali" in codes(found["flags"])) == (ph >= 12.5)
+    # 40 CFR 261.21: less than 24 % alcohol in water is exempt.
+    assert ("ignitable" in codes(found["flags"])) == (alcohol >= 24)
+
+
+@pytest.mark.parametrize(
+    ("liquid", "container"),
+    [
+        ({"ph": 12.5, "metals": ("iron",)}, "alkali"),
+        ({"ph": 9.1}, "alkali"),
+        ({"ph": 9.0}, "water"),
+        ({"ph": 6.0}, "water"),
+        ({"ph": 5.9}, "acid"),
+        ({"ph": 2.0, "metals": ("iron", "nickel")}, "acid"),
+        ({"ph": 7.0, "metals": ("nickel",)}, "metal liquid"),
+        ({"ph": 7.0, "alcohol": 3.0}, "alcohol"),
+        ({"ph": 7.0, "alcohol": 2.9}, "water"),
+        ({"ph": 13.5, "alcohol": 70.0}, "flammable and corrosive"),
+        ({"ph": 1.0, "alcohol": 10.0}, "flammable and corrosive"),
+        ({"ph": 2.0, "silver": True}, "silver"),
+        ({"ph": 0.5, "oxidiser": True}, "oxidising acid"),
+        ({"ph": 7.0, "oxidiser": True}, "oxidiser"),
+        ({"ph": None}, "hold for test"),
+        ({"ph": 7.0, "metals": ("unknown",)}, "hold for test"),
+    ],
+)
+def test_container(liquid, container):
+    assert sort(**liquid)["container"] == container
+
+
+@pytest.mark.parametrize(
+    ("liquid", "code"),
+    [
+        ({"ph": 0.5, "alcohol": 98.0, "oxidiser": True}, "oxidiser-with-alcohol"),
+        ({"ph": None, "alcohol": 0.1, "oxidiser": True}, "oxidiser-with-alcohol"),
+        ({"ph": 9.0, "silver": True}, "silver-in-alkali"),
+        ({"ph": 13.0, "silver": True, "metals": ("unknown",)}, "silver-in-alkali"),
+        ({"ph": 7.0, "metals": ("none", "nickel")}, "contradicting-metals"),
+        ({"ph": 7.0, "metals": ("none", "unknown")}, "contradicting-metals"),
+    ],
+)
+def test_unsafe_mixtures_are_refused_before_anything_else(liquid, code):
+    with pytest.raises(Refusal) as caught:
+        sort(**liquid)
+    assert caught.value.code == code
+
+
+def test_refusals_say_what_to_do_instead():
+    with pytest.raises(Refusal, match="ten times as much cold water") as caught:
+        sort(0.5, 98.0, ("iron",), oxidiser=True)
+    assert "98\u00a0%" in caught.value.message
+    with pytest.raises(Refusal, match="call a trained chemist"):
+        sort(12.0, silver=True)
+
+
+def test_flags_name_metals_and_flash():
+    flags = codes(sort(7.0, 5.0, ("nickel", "chromium"))["flags"])
+    assert {"nickel", "chromium", "metal", "flash", "refer"} == flags
+    assert "acid" in codes(sort(7.0, 50.0)["never_joins"])
+
+
+def test_nothing_sorted_is_ever_sent_down_a_drain():
+    answer = Bench(None).ask(
+        "waste-sort", volume="1 L", ph="7", alcohol="0 %", metals="none", silver="no",
+        oxidiser="no", flammable_from="3 %",
+    )  # fmt: skip
+    assert "no answer here is leave to use a drain" in answer.show("flags")
+
+
+def test_bad_inputs_are_one_clear_error():
+    with pytest.raises(BadInput, match="metals"):
+        Bench(None).ask("waste-sort", metals="tin")
+    with pytest.raises(BadInput, match="ph = 16"):
+        sort(16.0)
+    with pytest.raises(BadInput, match="flammable_from"):
+        sort(7.0, line=6)
+
+
+# Containers
+
+
+@given(st.floats(0, 5000), st.floats(0.1, 200), st.floats(20, 90))
+@SOME
+def test_no_container_is_too_full(volume, size, fill):
+    containers = waste_containers(volume, size, fill)
+    assert containers * size * fill / 100 >= volume * (1 - 1e-6) - 1e-6
+    if containers:
+        assert (containers - 1) * size * fill / 100 < volume
+
+
+# Citric acid
+
+
+@given(st.floats(0.01, 1000), st.floats(0.01, 200))
+@SOME
+def test_citric_acid_is_in_proportion(volume, strength):
+    found = hydroxide_neutraliser(volume, strength)
+    moles = volume * strength / 39.997
+    assert found["citric_acid"] == pytest.approx(moles / 3 * 192.123)
+    assert found["citric_acid_monohydrate"] / found["citric_acid"] == pytest.approx(1.0938, rel=1e-4)
+    # One water is what the monohydrate has more: 18.015 g/mol.
+    extra = found["citric_acid_monohydrate"] - found["citric_acid"]
+    assert extra == pytest.approx(moles / 3 * 18.015)
+    assert ("parts" in codes(found["cautions"])) == (found["warming"] > 10)
+    assert {"acid-in", "sulphite", "paper", "metals"} <= codes(found["cautions"])
+
+
+def test_warming_does_not_hang_on_the_size_of_the_bath():
+    assert hydroxide_neutraliser(1, 20)["warming"] == pytest.approx(hydroxide_neutraliser(50, 20)["warming"])
+
+
+def test_units_do_not_change_the_dose():
+    bench = Bench(None)
+    litres = bench.ask("hydroxide-neutraliser", volume="1 L", strength="20 g/L").results
+    gallons = bench.ask("hydroxide-neutraliser", volume="0.26417205 gal", strength="20000 mg/L").results
+    assert litres["citric_acid"] == pytest.approx(gallons["citric_acid"], rel=1e-6)
+
+
+# Pairs
+
+
+@pytest.mark.parametrize("row", range(len(PAIR_FIRST)))
+def test_pairs_hold_in_either_order(row):
+    first, second = PAIR_FIRST[row], PAIR_SECOND[row]
+    one, other = never_together(first, second), never_together(second, first)
+    assert one == other
+    assert one["verdict"] == PAIR_VERDICT[row] in ("never", "only as written")
+    assert len(one["reason"]) > 15
+    assert len(one["instead"]) > 15
+
+
+def test_no_pair_is_listed_twice_and_none_with_itself():
+    pairs = [frozenset(pair) for pair in zip(PAIR_FIRST, PAIR_SECOND, strict=True)]
+    assert len(set(pairs)) == len(pairs)
+    assert all(len(pair) == 2 for pair in pairs)
+
+
+def test_an_unlisted_pair_is_no_permission():
+    answer = Bench(None).ask("never-together", agent="citric acid", other="Ethanol")
+    assert answer.results["verdict"] == "not listed"
+    assert "does not make it safe" in answer.results["reason"]
+    with pytest.raises(Refusal, match="named twice"):
+        never_together("nital", "nital")
+    with pytest.raises(BadInput, match="did you mean 'nitric acid'"):
+        Bench(None).ask("never-together", agent="nitric acit", other="acetone")
+
+
+@pytest.mark.parametrize(
+    "pair",
+    [
+        # What a handbook of this trade must block, one pair of each kind.
+        ("nitric acid", "2-propanol"),
+        ("nitric acid", "acetone"),
+        ("nitric acid", "paper or rags"),
+        ("nital", "closed bottle"),
+        ("solvent-wet piece", "oven or hot plate"),
+        ("solvent-wet piece", "electrolysis current"),
+        ("sodium hydroxide", "aluminium"),
+        ("sodium hydroxide", "zinc or galvanised"),
+        ("alcohol with caustic", "electrolysis current"),
+        ("table salt", "electrolysis current"),
+        ("stainless steel", "electrolysis current"),
+        ("ammonia", "silver nitrate"),
+        ("hypochlorite bleach", "ammonia"),
+        ("hypochlorite bleach", "citric acid"),
+        ("alkaline sulphite bath", "citric acid"),
+        ("chlorinated solvent", "acetone"),
+        ("chlorinated solvent", "sodium hydroxide"),
+        ("sulphide-rich piece", "hydrochloric acid"),
+        ("pallasite or mesosiderite", "boiling rinse"),
+        ("wet piece", "closed box with desiccant"),
+        ("uncured urethane", "closed display"),
+    ],
+)
+def test_pairs_that_must_be_blocked(pair):
+    assert set(pair) <= set(AGENTS)
+    assert never_together(*pair)["verdict"] == "never"
+
+
+# House rules and tables
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("waste.solvent_container", "60 L"),
+        ("waste.flammable_from", "24 %"),
+        ("waste.fill", "100 %"),
+        ("waste.nickel_ph", "8"),
+    ],
+)
+def test_unsafe_house_values_are_faults(tmp_path, key, value):
+    text, line = changed_standard(STANDARD.read_text(encoding="utf-8"), key, value)
+    changed = tmp_path / "house.yml"
+    changed.write_text(text, encoding="utf-8")
+    with pytest.raises(HouseFaults) as caught:
+        house_module.load(changed)
+    assert f":{line}: {key}: {value}" in str(caught.value)
+    assert "allowed is" in str(caught.value)
+
+
+def test_end_ph_limits_must_not_cross(tmp_path):
+    text, _ = changed_standard(STANDARD.read_text(encoding="utf-8"), "waste.end_ph_low", "7.8")
+    text, _ = changed_standard(text, "waste.end_ph_high", "7.5")
+    changed = tmp_path / "house.yml"
+    changed.write_text(text, encoding="utf-8")
+    with pytest.raises(HouseFaults, match=r"waste.end_ph_low: 7.8 is not below"):
+        house_module.load(changed)
+
+
+WASTE_TABLES = [name for name, table in TABLES.items() if table.stage == "waste"]
+
+
+@pytest.mark.parametrize("name", WASTE_TABLES)
+def test_tables_fill_and_fit_a_phone(house, name):
+    filled = TABLES[name].fill(house)
+    assert len(filled.columns) <= 8
+    assert filled.calculations
+    assert len(filled.rows) >= 6
+
+
+def test_container_table_refuses_the_two_unsafe_liquids(house):
+    rows = TABLES["waste-containers"].fill(house).rows
+    refused = [row[0] for row in rows if isinstance(row[3], Refused)]
+    assert refused == ["Nital, as it leaves the dish", "Silver test in an alkaline sample"]
