@@ -1198,7 +1198,7 @@ def student_t(freedom):
         Figure("slope", "mg/L/d^0.5", "rise with the square root of the days"),
         Figure("intercept", "mg/L", "the line at time zero"),
         Figure("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
-        Figure("scatter", "mg/L", "standard deviation of the readings about the line"),
+        Figure("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
         Verdict(
             "verdict",
             "in plain words",
