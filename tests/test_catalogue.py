@@ -12,7 +12,7 @@ from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.faults import BadInput, CalculationFault
 from handbook_calc.engine.fields import Quantity
-from handbook_calc.engine.sources import sources
+from handbook_calc.engine.sources import SOURCES_FILE, sources
 
 
 def valid_inputs(name):
@@ -95,6 +95,11 @@ def test_answers_are_plain_data_with_working(name):
     assert plain["source"]
     for declared in CATALOGUE[name].results:
         assert declared.show(answer.results[declared.name], answer.given())
+
+
+def test_no_source_key_stands_twice():
+    keys = re.findall(r"^([\w.-]+):\s*$", SOURCES_FILE.read_text(encoding="utf-8"), re.MULTILINE)
+    assert len(keys) == len(set(keys)) == len(sources())
 
 
 def test_a_formula_outside_the_subset_is_named_by_line():
