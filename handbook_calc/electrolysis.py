@@ -798,7 +798,7 @@ GAS_INPUTS = (
         "all of the current makes hydrogen: the most there can be, as safety asks",
         "dry gas: over warm water it takes some percent more room",
     ),
-    sources=("si-constants", "faraday-law"),
+    sources=("si-constants", "faraday-and-gas-law"),
 )
 def hydrogen_rate(current, temperature, pressure):
     """Two electrons to each molecule, then the gas law."""
@@ -811,7 +811,7 @@ def hydrogen_rate(current, temperature, pressure):
     inputs=GAS_INPUTS,
     results=Figure("rate", "L/h", "dry oxygen"),
     assumes=("all of the current makes oxygen; a plate that rusts makes less", "dry gas"),
-    sources=("si-constants", "faraday-law"),
+    sources=("si-constants", "faraday-and-gas-law"),
 )
 def oxygen_rate(current, temperature, pressure):
     """Four electrons to each molecule, then the gas law."""
@@ -827,7 +827,7 @@ def oxygen_rate(current, temperature, pressure):
     ),
     results=Figure("mass", "g", "water split"),
     assumes=("evaporation and spray come on top; top up with deionised water only",),
-    sources=("si-constants", "faraday-law"),
+    sources=("si-constants", "faraday-and-gas-law"),
 )
 def water_consumed(current, time):
     """Two electrons to each molecule of water."""
