@@ -317,7 +317,8 @@ def _cells(line: str) -> list[str]:
     parts = line.split()
     cells: list[str] = []
     for part in parts:
-        if cells and not re.match(r"[+-]?\.?\d|below|none", part):
+        follows = cells and cells[-1] == "below"  # ``below 5 mg/L`` is one cell
+        if cells and (follows or not re.match(r"[+-]?\.?\d|below|none", part)):
             cells[-1] += f" {part}"
         else:
             cells.append(part)

@@ -1,0 +1,1806 @@
+"""Electrolysis and chloride: bath, current, gas, how far chloride is out, and when to stop."""
+
+import re
+from dataclasses import dataclass
+from functools import partial
+from math import exp, log, pi, sqrt
+
+from handbook_calc.diffusion import slab_fourier, slab_released
+from handbook_calc.engine import data, quantities
+from handbook_calc.engine.calculation import (
+    Figure,
+    Listing,
+    Reasons,
+    Verdict,
+    Whole,
+    because,
+    calculation,
+    refuse,
+)
+from handbook_calc.engine.faults import Refusal
+from handbook_calc.engine.fields import Choice, Quantity, Rows
+from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+
+FARADAY = 96485.33212  # C/mol
+GAS_CONSTANT = 8.314462618  # J/mol/K
+ZERO_CELSIUS = 273.15  # K
+WATER_MOLAR_MASS = 18.01528  # g/mol
+WATER_DENSITY = 998.2  # g/L at 20 degC
+WATER_SPECIFIC_HEAT = 4.184  # J/g/K
+CONDUCTIVITY_TEMPERATURE = 20.0  # degC, of the published table
+SLOPE_TEMPERATURE = 25.0  # degC, to which published temperature coefficients refer
+STRONGEST_BATH = 50.0  # g/L; no conservation text at hand goes beyond five percent
+CLOSE_RISE = 10.0  # degC; more than this is felt in the hand and asks for portions
+STRONGEST_SOLUTION = 250.0  # g/L, beyond which the heat of an endless dilution misleads
+MOST_OF_FUSING = 1 / 3  # of the current that melts the wire
+WEEK = 7.0  # d
+LEAST_FIT = 0.9
+LARGEST_FALL = 0.1  # of the highest reading so far
+BEND = 2.0  # ratio of end to start slope at which a line is no line
+FARTHEST = 10.0  # times the time observed so far
+LEAST_SHOWN = 0.01  # mg/L, far below what any test sees
+MOST_SHOWN = 99.0  # %
+
+CONDUCTIVITY_SALTS = data.column("conductivity", "salt")
+CONDUCTIVITY_PERCENTS = data.numbers("conductivity", "mass_percent")
+CONDUCTIVITIES = data.numbers("conductivity", "conductivity")
+SLOPE_SALTS = data.column("conductivity_slope", "salt")
+SLOPES = data.numbers("conductivity_slope", "percent_per_kelvin")
+SOLUTES = data.column("solution_heat", "solute")
+SOLUTE_MASSES = data.numbers("solution_heat", "molar_mass")
+SOLUTE_HEATS = data.numbers("solution_heat", "heat")
+HYDRATES = data.column("hydrates", "hydrate")
+HYDRATE_SALT_MASSES = data.numbers("hydrates", "salt_mass")
+HYDRATE_WATERS = data.numbers("hydrates", "waters")
+WIRES = data.column("wires", "material")
+RESISTIVITIES = data.numbers("wires", "resistivity")
+FUSING = data.numbers("wires", "fusing")
+STUDENT_T = data.numbers("student_t", "t")
+MATERIALS = data.column("bath_materials", "material")
+MATERIAL_ROLES = data.column("bath_materials", "role")
+MATERIAL_VERDICTS = data.column("bath_materials", "verdict")
+MATERIAL_REASONS = data.column("bath_materials", "reason")
+
+SALTS = tuple(dict.fromkeys(CONDUCTIVITY_SALTS))
+FORMULAS = {
+    "k2co3": "potassium carbonate",
+    "potash": "potassium carbonate",
+    "na2co3": "sodium carbonate",
+    "soda ash": "sodium carbonate",
+    "naoh": "sodium hydroxide",
+    "lye": "sodium hydroxide",
+    "caustic soda": "sodium hydroxide",
+    "koh": "potassium hydroxide",
+    "na2co3.10h2o": "sodium carbonate decahydrate",
+}
+WRONG_SALTS = {
+    "washing soda": "is sold both as crystals (decahydrate, 37 % carbonate) and dry; read the label "
+    "and write 'sodium carbonate' or, for crystals, find their mass with hydrate-mass",
+    "baking soda": "is sodium hydrogencarbonate, too weakly alkaline to keep iron passive",
+    "table salt": "is a chloride: it makes chlorine at the positive plate and salts the piece",
+    "nacl": "is a chloride: it makes chlorine at the positive plate and salts the piece",
+    "salt": "may mean table salt, a chloride: it makes chlorine and salts the piece",
+}
+
+
+def salt_name(written: str) -> str:
+    """Return a salt's name for its formula or trade name.
+
+    Raises:
+        ValueError: the name is of more than one substance, or of one that harms.
+    """
+    plain = written.lower().replace("·", ".")
+    if plain in WRONG_SALTS:
+        raise ValueError(f"{WRONG_SALTS[plain]}; allowed is one of {', '.join(SALTS)}")
+    return FORMULAS.get(plain, plain)
+
+
+@dataclass(frozen=True)
+class Reading(Quantity):
+    """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
+
+    def read(self, written) -> float:
+        """Return the reading, negative for a bound that the test did not reach."""
+        text = str(written).strip()
+        below = re.match(r"(?:below|<)\s*(.+)", text)
+        value = quantities.read(below[1] if below else text, self.unit)
+        if value < 0 or (below and value == 0):
+            raise ValueError(f"is out of range; allowed is {self.allowed()}")
+        value = -value if below else value
+        self.check(value)
+        return value
+
+    def check(self, value) -> None:
+        """Refuse a reading out of range, on either side of detection."""
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        super().check(abs(value) if number else value)
+
+    def show(self, value) -> str:
+        """Return the reading as people write it."""
+        return f"below {super().show(-value)}" if value < 0 else super().show(value)
+
+    def allowed(self) -> str:
+        """Say what is allowed, and how to write what was not seen."""
+        return f"{super().allowed()}, or 'below 5 mg/L' where the test saw nothing"
+
+
+# Ranges that a house value and the argument it fills share.
+salt = partial(Choice, options=SALTS, normal=salt_name, kind="salt of the bath")
+liquid = partial(Quantity, unit="L", low=0.01, high=500)
+strength_in_bath = partial(
+    Quantity,
+    unit="g/L",
+    low=0.1,
+    high=200,
+    why="anhydrous salt in a litre; weaker conducts little, stronger only burns",
+)
+strongest = partial(Quantity, unit="g/L", low=0.5, high=STRONGEST_BATH)
+bath_temperature = partial(
+    Quantity,
+    unit="degC",
+    low=10,
+    high=40,
+    why="the temperature slope is a straight line only near room temperature",
+)
+gas_temperature = partial(Quantity, unit="degC", low=0, high=100)
+air_pressure = partial(Quantity, unit="kPa", low=50, high=110, why="from a high mountain to a winter high")
+amperes = partial(
+    Quantity, unit="A", low=0.0001, high=100, why="a bench cell; a plating shop needs its own rules"
+)
+cell_voltage = partial(
+    Quantity, unit="V", low=0.1, high=30, why="a bench cell is fed from an extra-low voltage supply"
+)
+decomposition = partial(Quantity, unit="V", low=1.23, high=3)
+density_of_current = partial(Quantity, unit="mA/cm^2", low=0.001, high=200)
+surface = partial(Quantity, unit="cm^2", low=0.1, high=20_000)
+distance = partial(Quantity, unit="cm", low=0.1, high=200)
+side = partial(Quantity, unit="cm", low=0.1, high=200)
+diffusion = partial(
+    Quantity,
+    unit="m^2/s",
+    low=1e-15,
+    high=1e-8,
+    why="chloride in free water has 2.0e-9 m^2/s at 25 degC, in tight rust a thousandth of it",
+)
+crack = partial(Quantity, unit="mm", low=0.01, high=200)
+piece_of = partial(Quantity, unit="g", low=0.1, high=100_000)
+level = partial(Quantity, unit="mg/L", low=0.01, high=100_000)
+per_mass = partial(Quantity, unit="mg/kg", low=0.01, high=10_000)
+stand_time = partial(Quantity, unit="d", low=1, high=60)
+percent_by_mass = partial(Quantity, unit="%", low=0.5, high=100)
+solution_density = partial(Quantity, unit="g/cm^3", low=1.0, high=2.0)
+WEIGHTINGS = ("equal", "relative")
+
+
+def materials_for(role: str) -> tuple[str, ...]:
+    """Return the materials listed for a role."""
+    return tuple(m for m, r in zip(MATERIALS, MATERIAL_ROLES, strict=True) if r == role)
+
+
+section(
+    "electrolysis",
+    salt("salt", "salt of the bath"),
+    strength_in_bath("strength", "anhydrous salt in a litre of the bath"),
+    strongest("strength_limit", "strongest bath this bench makes"),
+    percent_by_mass("concentrate_percent", "salt in the liquid concentrate, by mass"),
+    solution_density("concentrate_density", "density of the liquid concentrate"),
+    bath_temperature("temperature", "temperature of the bath"),
+    air_pressure("pressure", "air pressure of the room"),
+    liquid("bath", "liquid in one bath of the worked figures' piece"),
+    Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5, high=20),
+    Quantity("freeboard", "rim of the tub above the liquid, at least", unit="cm", low=1, high=30),
+    Choice("anode", "material of the positive plates", options=materials_for("anode")),
+    Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger")),
+    Choice("tub", "material of the tub", options=materials_for("tub")),
+    distance("gap", "distance from the piece to the positive plates"),
+    cell_voltage("voltage", "voltage of the supply"),
+    decomposition("decomposition_voltage", "voltage below which no gas is made"),
+    amperes("supply_limit", "current at which the supply limits itself"),
+    density_of_current("current_density", "current for each square centimetre of the piece"),
+    density_of_current("density_limit", "no piece gets more than this, cracked pieces above all"),
+    Quantity("lead", "length of one lead or wire", unit="cm", low=5, high=500),
+    Quantity("drop_limit", "voltage a lead may lose", unit="V", low=0.05, high=3),
+    diffusion("diffusivity", "how fast chloride moves in a crack full of rust, best guess"),
+    diffusion("diffusivity_low", "the same, slow guess"),
+    diffusion("diffusivity_high", "the same, fast guess"),
+    Quantity("extract", "share of the chloride to draw out", unit="%", low=50, high=99.9),
+    per_mass("chloride", "chloride in the piece by its mass, guess before the first bath"),
+    stand_time("stand", "days a bath stands before it is tested for the end"),
+    level("bath_limit", "chloride at which a bath is spent and is changed at once"),
+    level("stop_limit", "chloride that an end bath stays below"),
+    per_mass("mass_limit", "chloride by mass of the piece that an end bath of a week may hold"),
+    level("detection_limit", "least chloride that the bench's test can see"),
+    Choice("weighting", "how readings count in a forecast", options=WEIGHTINGS, kind="weighting"),
+)
+
+
+@rule("electrolysis.strength", "electrolysis.strength_limit")
+def strength_below_limit(house):
+    """A bath stronger than the bench's own limit would be refused at every make-up."""
+    if house["electrolysis.strength"] > house["electrolysis.strength_limit"]:
+        yield (
+            "electrolysis.strength",
+            "is above electrolysis.strength_limit; "
+            f"allowed is up to {house['electrolysis.strength_limit']:g} g/L",
+        )
+
+
+@rule("electrolysis.current_density", "electrolysis.density_limit")
+def density_below_limit(house):
+    """The usual current density may not exceed the most that a piece may get."""
+    if house["electrolysis.current_density"] > house["electrolysis.density_limit"]:
+        yield (
+            "electrolysis.current_density",
+            "is above electrolysis.density_limit; "
+            f"allowed is up to {house['electrolysis.density_limit']:g} mA/cm^2",
+        )
+
+
+@rule("electrolysis.voltage", "electrolysis.decomposition_voltage")
+def voltage_makes_gas(house):
+    """Below the decomposition voltage a cell passes next to no current."""
+    if house["electrolysis.voltage"] <= house["electrolysis.decomposition_voltage"]:
+        yield (
+            "electrolysis.voltage",
+            "does not exceed electrolysis.decomposition_voltage, so the cell would do nothing; "
+            f"allowed is more than {house['electrolysis.decomposition_voltage']:g} V",
+        )
+
+
+@rule("electrolysis.detection_limit", "electrolysis.stop_limit")
+def test_sees_stop_limit(house):
+    """A test that cannot see the stop limit can never end a treatment honestly."""
+    if house["electrolysis.detection_limit"] >= house["electrolysis.stop_limit"]:
+        yield (
+            "electrolysis.detection_limit",
+            "is not below electrolysis.stop_limit: this test cannot show that a bath is clean; "
+            f"allowed is less than {house['electrolysis.stop_limit']:g} mg/L",
+        )
+
+
+@rule("electrolysis.stop_limit", "electrolysis.bath_limit")
+def stop_below_spent(house):
+    """A bath cannot be both spent and at its end."""
+    if house["electrolysis.stop_limit"] >= house["electrolysis.bath_limit"]:
+        yield (
+            "electrolysis.bath_limit",
+            "is not above electrolysis.stop_limit, so a clean bath would count as spent; "
+            f"allowed is more than {house['electrolysis.stop_limit']:g} mg/L",
+        )
+
+
+@rule("electrolysis.diffusivity", "electrolysis.diffusivity_low", "electrolysis.diffusivity_high")
+def diffusivities_in_order(house):
+    """The best guess lies between the slow and the fast one."""
+    slow, fast = house["electrolysis.diffusivity_low"], house["electrolysis.diffusivity_high"]
+    if not slow <= house["electrolysis.diffusivity"] <= fast:
+        yield (
+            "electrolysis.diffusivity",
+            f"is not between its slow and its fast guess; allowed is {slow:g} to {fast:g} m^2/s",
+        )
+
+
+@rule("electrolysis.anode", "electrolysis.hanger", "electrolysis.tub", "electrolysis.salt")
+def materials_do_no_harm(house):
+    """A material that poisons the bath or spoils the piece is no house choice."""
+    for key, role in (
+        ("anode", "anode"), ("hanger", "hanger"), ("tub", "tub"), ("salt", "electrolyte")
+    ):  # fmt: skip
+        chosen = house[f"electrolysis.{key}"]
+        entry = material_entry(chosen, role)
+        if entry < 0 or MATERIAL_VERDICTS[entry] != "use":
+            allowed = ", ".join(
+                m for m in materials_for(role) if MATERIAL_VERDICTS[material_entry(m, role)] == "use"
+            )
+            why = BATH_REASONS[MATERIAL_REASONS[entry]] if entry >= 0 else "is not listed"
+            yield f"electrolysis.{key}", f"is never used as {role}: {why} allowed is one of {allowed}"
+
+
+# --- the bath -----------------------------------------------------------------------------------
+
+
+@calculation(
+    "bath-volume",
+    title="Liquid in a tub with the piece in it",
+    inputs=(
+        side("length", "inside length of the tub"),
+        side("width", "inside width of the tub"),
+        side("depth", "depth of the liquid with the piece in it"),
+        Quantity("piece_volume", "volume of metal below the surface", unit="cm^3", low=0, high=50_000),
+    ),
+    results=Figure("volume", "L", "liquid"),
+    assumes=("the tub has straight walls", "the piece lies wholly below the surface"),
+    sources=("mass-balance",),
+    refusals={
+        "no-room": "the piece of {piece_volume} is as large as the filled part of the tub: check "
+        "the units of the tub's sides and of the piece, or take a larger tub",
+    },
+)
+def bath_volume(length, width, depth, piece_volume):
+    """Filled box less the piece."""
+    box = length * width * depth
+    if piece_volume >= box:
+        refuse("no-room")
+    return (box - piece_volume) / 1000
+
+
+@calculation(
+    "cover-depth",
+    title="Liquid that covers a piece in a tub, and the rim left above it",
+    inputs=(
+        side("tub_length", "inside length of the tub"),
+        side("tub_width", "inside width of the tub"),
+        side("tub_height", "inside height of the tub"),
+        side("piece_length", "length of the piece as it lies"),
+        side("piece_width", "width of the piece as it lies"),
+        side("piece_height", "height of the piece as it lies"),
+        Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000),
+        Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5,
+                 high=20, house="electrolysis.cover"),
+        Quantity("least_freeboard", "rim of the tub above the liquid, at least", unit="cm", low=0,
+                 high=30, house="electrolysis.freeboard"),
+    ),
+    results=(
+        Figure("liquid", "L", "liquid to pour in, piece in place"),
+        Figure("level", "cm", "depth of the liquid then"),
+        Figure("freeboard", "cm", "rim of the tub above the liquid"),
+    ),
+    assumes=(
+        "the tub has straight walls",
+        "the positive plates displace little",
+        "room for the plates beside the piece is seen to separately",
+    ),
+    sources=("mass-balance", "bath-practice"),
+    refusals={
+        "does-not-fit": "a piece of {piece_length} by {piece_width} does not lie flat in a tub of "
+        "{tub_length} by {tub_width}: take a larger tub, or turn the piece and enter it as it lies",
+        "too-shallow": "the liquid would stand {0 cm} deep, and {least_freeboard} of rim is needed "
+        "above it, in a tub {tub_height} high: take a higher tub or lay the piece flatter; a piece "
+        "that looks out of the liquid rusts at the line",
+        "impossible-volume": "a piece that measures {piece_length} by {piece_width} by "
+        "{piece_height} cannot hold {volume}: one of the units is wrong",
+    },
+)  # fmt: skip
+def cover_depth(
+    tub_length, tub_width, tub_height, piece_length, piece_width, piece_height, volume, cover,
+    least_freeboard,
+):  # fmt: skip
+    """Level is the piece's height and the cover; liquid is what the piece leaves free of it."""
+    lengthwise = piece_length <= tub_length and piece_width <= tub_width
+    crosswise = piece_length <= tub_width and piece_width <= tub_length
+    if not (lengthwise or crosswise):
+        refuse("does-not-fit")
+    if volume > piece_length * piece_width * piece_height * (1 + 1e-9):
+        refuse("impossible-volume")
+    level = piece_height + cover
+    freeboard = tub_height - level
+    if freeboard < least_freeboard:
+        refuse("too-shallow", level)
+    liquid = (tub_length * tub_width * level - volume) / 1000
+    return {"liquid": liquid, "level": level, "freeboard": freeboard}
+
+
+def check_strength(strength, strength_limit):
+    """Refuse a bath stronger than the house, or any text at hand, allows."""
+    limit = STRONGEST_BATH if strength_limit is None else strength_limit
+    if strength > limit:
+        refuse("too-strong", limit)
+
+
+TOO_STRONG = (
+    "a bath of {strength} is stronger than the {0 g/L} this bench makes: more salt adds hazard and "
+    "waste and draws out no more chloride; for more current move the plates nearer instead"
+)
+
+
+@calculation(
+    "electrolyte-mass",
+    title="Salt for a bath",
+    inputs=(
+        liquid("volume", "liquid of the bath"),
+        strength_in_bath("strength", "anhydrous salt in a litre of the bath",
+                         house="electrolysis.strength"),
+        strongest("strength_limit", "strongest bath this bench makes", optional=True,
+                  house="electrolysis.strength_limit"),
+    ),
+    results=Figure("mass", "g", "anhydrous salt to weigh out"),
+    assumes=("dry, anhydrous salt; for crystals see the hydrate's mass",),
+    sources=("mass-balance", "selwyn-hydroxide"),
+    refusals={"too-strong": TOO_STRONG},
+)  # fmt: skip
+def electrolyte_mass(volume, strength, strength_limit):
+    """Volume times strength."""
+    check_strength(strength, strength_limit)
+    return volume * strength
+
+
+@calculation(
+    "hydrate-mass",
+    title="Crystals that hold a mass of anhydrous salt",
+    inputs=(
+        Quantity("mass", "anhydrous salt wanted", unit="g", low=0.01, high=50_000),
+        Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate",
+               normal=salt_name),
+    ),
+    results=Figure("crystals", "g", "crystals to weigh out"),
+    assumes=("the crystals are fresh: white, powdery ones have lost water and are stronger",),
+    sources=("atomic-weights",),
+)  # fmt: skip
+def hydrate_mass(mass, hydrate):
+    """Molar mass of the crystals over that of the salt in them."""
+    factor = 1
+    for i in range(len(HYDRATES)):
+        if HYDRATES[i] == hydrate:
+            factor = 1 + HYDRATE_WATERS[i] * WATER_MOLAR_MASS / HYDRATE_SALT_MASSES[i]
+    return mass * factor
+
+
+@calculation(
+    "concentrate-volume",
+    title="Liquid concentrate for a bath",
+    inputs=(
+        liquid("volume", "liquid of the finished bath"),
+        strength_in_bath("strength", "anhydrous salt in a litre of the bath",
+                         house="electrolysis.strength"),
+        percent_by_mass("concentrate_percent", "salt in the concentrate by mass, from its label",
+                        house="electrolysis.concentrate_percent"),
+        solution_density("concentrate_density", "density of the concentrate, from its data sheet",
+                         house="electrolysis.concentrate_density"),
+        strongest("strength_limit", "strongest bath this bench makes", optional=True,
+                  house="electrolysis.strength_limit"),
+    ),
+    results=(
+        Figure("concentrate", "mL", "concentrate"),
+        Figure("water", "L", "deionised water it is poured into"),
+    ),
+    assumes=("volumes add, which errs by less than a percent in a weak bath",),
+    sources=("mass-balance",),
+    refusals={
+        "too-strong": TOO_STRONG,
+        "too-weak": "a concentrate of {concentrate_percent} holds {0 g/L}, no more than the bath of "
+        "{strength} is to have: use a stronger concentrate or dry salt",
+    },
+)  # fmt: skip
+def concentrate_volume(volume, strength, concentrate_percent, concentrate_density, strength_limit):
+    """Salt wanted over the salt in a millilitre of the concentrate."""
+    check_strength(strength, strength_limit)
+    holds = concentrate_percent / 100 * concentrate_density * 1000
+    if holds <= strength:
+        refuse("too-weak", holds)
+    concentrate = volume * strength / holds * 1000
+    water = volume - concentrate / 1000
+    return {"concentrate": concentrate, "water": water}
+
+
+@calculation(
+    "bath-percent",
+    title="Strength of a bath in percent by mass",
+    inputs=(
+        Quantity("salt_mass", "anhydrous salt in the bath", unit="g", low=0, high=50_000),
+        liquid("volume", "water that the salt was put into"),
+    ),
+    results=Figure("mass_percent", "%", "salt by mass of the solution"),
+    assumes=("water of 20 degC",),
+    sources=("mass-balance",),
+)
+def bath_percent(salt_mass, volume):
+    """Salt over salt and water."""
+    water = volume * WATER_DENSITY
+    return 100 * salt_mass / (salt_mass + water)
+
+
+@calculation(
+    "solution-warming",
+    title="Warming while a salt dissolves",
+    inputs=(
+        Quantity("mass", "solid put in", unit="g", low=0.1, high=50_000),
+        liquid("volume", "water it is put into"),
+        Choice("solute", "the solid", options=SOLUTES, normal=salt_name, kind="solid"),
+    ),
+    results=(
+        Figure("temperature_rise", "delta_degC", "rise if all of it goes in at once", 2),
+        Verdict(
+            "caution",
+            "order of addition",
+            words={
+                "solid into cold water, slowly": "Always the solid into cold water, a little at a "
+                "time and stirred, never water onto the solid. Goggles, face shield and gauntlets; "
+                "the safety data sheet goes before this line.",
+                "solid into cold water, in portions": "The rise of {temperature_rise} brings steam "
+                "and splashes: add the solid to cold water in several portions, let each cool, never "
+                "pour water onto the solid. Face shield, apron and gauntlets; the safety data sheet "
+                "goes before this line.",
+                "cools": "The crystals cool the water and dissolve slowly; warm water helps. "
+                "Goggles and gloves all the same.",
+            },
+        ),
+    ),
+    assumes=(
+        "no heat is lost",
+        "the solution warms as its water alone would: true to a few percent, and 5 % too warm for the "
+        "strongest hydroxide",
+        "heat of solution in much water at 25 degC",
+    ),
+    sources=("crc-solution-enthalpy", "formation-enthalpies", "decahydrate-enthalpy"),
+    refusals={
+        "no-bath": "{0 g/L} is no bath but a concentrate: heat and splashes are not what this "
+        "formula gives; buy the concentrate made, and dilute that",
+    },
+)
+def solution_warming(mass, volume, solute):
+    """Heat of solution over the heat capacity of the water."""
+    if mass / volume > STRONGEST_SOLUTION:
+        refuse("no-bath", mass / volume)
+    heat = 0
+    for i in range(len(SOLUTES)):
+        if SOLUTES[i] == solute:
+            heat = mass / SOLUTE_MASSES[i] * SOLUTE_HEATS[i] * 1000
+    temperature_rise = heat / (volume * WATER_DENSITY * WATER_SPECIFIC_HEAT)
+    caution = "solid into cold water, slowly"
+    if temperature_rise < 0:
+        caution = "cools"
+    elif temperature_rise > CLOSE_RISE:
+        caution = "solid into cold water, in portions"
+    return {"temperature_rise": temperature_rise, "caution": caution}
+
+
+# --- the cell -----------------------------------------------------------------------------------
+
+
+def conductivity_at_reference(salt, mass_percent):
+    """Conductivity at 20 degC in mS/cm, straight between table points on logarithmic axes."""
+    low = -1
+    high = -1
+    for i in range(len(CONDUCTIVITY_SALTS)):
+        if CONDUCTIVITY_SALTS[i] == salt:
+            if CONDUCTIVITY_PERCENTS[i] <= mass_percent:
+                low = i
+            if CONDUCTIVITY_PERCENTS[i] >= mass_percent and high < 0:
+                high = i
+    if low < 0 or high < 0:
+        refuse("outside-table", least_percent(salt), most_percent(salt))
+    if low == high:
+        return CONDUCTIVITIES[low]
+    along = log(mass_percent / CONDUCTIVITY_PERCENTS[low]) / log(
+        CONDUCTIVITY_PERCENTS[high] / CONDUCTIVITY_PERCENTS[low]
+    )
+    return CONDUCTIVITIES[low] * exp(along * log(CONDUCTIVITIES[high] / CONDUCTIVITIES[low]))
+
+
+def least_percent(salt):
+    """Weakest solution in the table."""
+    for i in range(len(CONDUCTIVITY_SALTS)):
+        if CONDUCTIVITY_SALTS[i] == salt:
+            return CONDUCTIVITY_PERCENTS[i]
+    return 0
+
+
+def most_percent(salt):
+    """Strongest solution in the table."""
+    most = 0
+    for i in range(len(CONDUCTIVITY_SALTS)):
+        if CONDUCTIVITY_SALTS[i] == salt:
+            most = max(most, CONDUCTIVITY_PERCENTS[i])
+    return most
+
+
+@calculation(
+    "electrolyte-conductivity",
+    title="Conductivity of a bath",
+    inputs=(
+        salt("salt", "salt of the bath"),
+        Quantity("mass_percent", "anhydrous salt by mass of the solution", unit="%", low=0.01, high=50),
+        bath_temperature("temperature", "temperature of the bath", house="electrolysis.temperature"),
+    ),
+    results=Figure("conductivity", "mS/cm", "conductivity"),
+    assumes=(
+        "fresh solution in deionised water, no bicarbonate from the air",
+        "between table points within about 10 %",
+        "it rises by 1.7 (hydroxide) or 2.0 % (carbonates) of its 25 degC value for each degree",
+    ),
+    sources=("crc-conductivity", "conductivity-compensation", "conductivity-slopes"),
+    refusals={
+        "outside-table": "the published table of {salt} runs from {0 %} to {1 %} by mass, and "
+        "{mass_percent} is outside it: nothing is guessed beyond its ends; measure with a meter",
+    },
+)
+def electrolyte_conductivity(salt, mass_percent, temperature):
+    """Table value at 20 degC times the temperature line, which is stated for 25 degC."""
+    at_reference = conductivity_at_reference(salt, mass_percent)
+    slope = 0
+    for i in range(len(SLOPE_SALTS)):
+        if SLOPE_SALTS[i] == salt:
+            slope = SLOPES[i] / 100
+    at_reference_line = 1 + slope * (CONDUCTIVITY_TEMPERATURE - SLOPE_TEMPERATURE)
+    line = 1 + slope * (temperature - SLOPE_TEMPERATURE)
+    return at_reference * line / at_reference_line
+
+
+@calculation(
+    "cathode-current",
+    title="Current to set for a piece",
+    inputs=(
+        surface("area", "wetted surface of the piece, both faces and the edge"),
+        density_of_current("current_density", "current for each square centimetre of it",
+                           house="electrolysis.current_density"),
+        amperes("supply_limit", "current at which the supply limits itself",
+                house="electrolysis.supply_limit"),
+    ),
+    results=(
+        Figure("current", "A", "current to set"),
+        Verdict(
+            "limited_by",
+            "what sets the current",
+            words={
+                "area": "The area of the piece sets the current; set the supply's limit to it.",
+                "supply": "The supply gives no more than {supply_limit}, so the piece gets less "
+                "than asked for: that only takes longer.",
+            },
+        ),
+    ),
+    assumes=("the piece is the negative side", "current spreads evenly over the surface"),
+    sources=("carlin-current", "bath-practice"),
+)  # fmt: skip
+def cathode_current(area, current_density, supply_limit):
+    """Area times density, up to what the supply gives."""
+    wanted = area * current_density / 1000
+    limited_by = "supply" if wanted > supply_limit else "area"
+    current = min(wanted, supply_limit)
+    return {"current": current, "limited_by": limited_by}
+
+
+@calculation(
+    "current-density",
+    title="Current density that a supply gives a piece",
+    inputs=(
+        amperes("current", "current that flows, or that a fixed charger gives"),
+        surface("area", "wetted surface of the piece, both faces and the edge"),
+        density_of_current("density_limit", "most a piece may get", house="electrolysis.density_limit"),
+    ),
+    results=(
+        Figure("density", "mA/cm^2", "current for each square centimetre"),
+        Figure("most", "A", "most current for this piece"),
+        Verdict(
+            "verdict",
+            "may it be connected",
+            words={
+                "within the limit": "{density} is within the limit of {density_limit}.",
+                "too strong": "{density} is above the limit of {density_limit}: gas in the cracks "
+                "wedges scale and grains off. Use a supply whose current can be set to {most} or "
+                "less; a fixed charger is not for this piece.",
+            },
+        ),
+    ),
+    assumes=("current spreads evenly over the surface",),
+    sources=("carlin-current", "bath-practice"),
+)
+def current_density(current, area, density_limit):
+    """Current over area."""
+    density = current * 1000 / area
+    most = density_limit * area / 1000
+    verdict = "too strong" if density > density_limit * (1 + 1e-12) else "within the limit"
+    return {"density": density, "most": most, "verdict": verdict}
+
+
+@calculation(
+    "cell-current",
+    title="Current that a cell takes",
+    inputs=(
+        cell_voltage("voltage", "voltage across the cell"),
+        Quantity("conductivity", "conductivity of the bath", unit="mS/cm", low=0.0001, high=1000),
+        distance("gap", "distance from the piece to the plates"),
+        surface("area", "area that faces the plates"),
+        decomposition("decomposition_voltage", "voltage below which no gas is made",
+                      house="electrolysis.decomposition_voltage"),
+    ),
+    results=(
+        Figure("current", "A", "current"),
+        Figure("resistance", "ohm", "resistance of the liquid"),
+        Figure("power", "W", "electrical power taken"),
+    ),
+    assumes=(
+        "flat plates face each other: spread at the edges lowers the resistance, bubbles raise it",
+        "rust, clips and leads add no resistance; expect a factor of two between this and a meter",
+    ),
+    sources=("physical-chemistry-brief", "decomposition-voltage"),
+    refusals={
+        "no-gas": "{voltage} does not exceed the {decomposition_voltage} that it takes to split "
+        "water: apart from a trickle no current flows; raise the voltage",
+    },
+)  # fmt: skip
+def cell_current(voltage, conductivity, gap, area, decomposition_voltage):
+    """What is left of the voltage over the resistance of the liquid between the plates."""
+    if voltage <= decomposition_voltage:
+        refuse("no-gas")
+    resistance = gap / (conductivity / 1000 * area)
+    current = (voltage - decomposition_voltage) / resistance
+    power = voltage * current
+    return {"current": current, "resistance": resistance, "power": power}
+
+
+def wire_entry(material):
+    """Row of a wire material in the published tables."""
+    entry = 0
+    for i in range(len(WIRES)):
+        if WIRES[i] == material:
+            entry = i
+    return entry
+
+
+def fusing_current(diameter, material):
+    """Current in A that melts a wire in free air, for its diameter in mm."""
+    inches = diameter / 25.4
+    return FUSING[wire_entry(material)] * inches * sqrt(inches)
+
+
+def wire_material(written: str) -> str:
+    """Return a wire material's name; stainless wire is refused here with its reason."""
+    plain = written.lower()
+    if "stainless" in plain or "chrom" in plain:
+        raise ValueError(
+            f"is no wire for the bath: {BATH_REASONS['chromium-reversed']} "
+            f"allowed is one of {', '.join(WIRES)}"
+        )
+    return plain
+
+
+@calculation(
+    "wire-drop",
+    title="Voltage lost in a wire",
+    inputs=(
+        amperes("current", "current in the wire"),
+        Quantity("length", "whole length the current runs, there and back", unit="cm", low=1,
+                 high=5000),
+        Quantity("diameter", "diameter of the bare wire", unit="mm", low=0.1, high=12),
+        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire"),
+    ),
+    results=Figure("voltage", "V", "voltage lost"),
+    assumes=("solid wire of 20 degC; a clip on rust loses far more than any wire",),
+    sources=("wire-resistivity", "wire-resistivity-steel"),
+    refusals={
+        "wire-too-thin": "{current} is more than a third of the {0 A} that melt this wire: it would "
+        "burn fingers and light gas; take a thicker wire or several side by side",
+    },
+)  # fmt: skip
+def wire_drop(current, length, diameter, material):
+    """Resistivity times length over cross-section, times the current."""
+    melts = fusing_current(diameter, material)
+    if current > melts * MOST_OF_FUSING:
+        refuse("wire-too-thin", melts)
+    section_area = pi / 4 * (diameter / 1000) ** 2
+    resistance = RESISTIVITIES[wire_entry(material)] * length / 100 / section_area
+    return current * resistance
+
+
+# --- gas and water ------------------------------------------------------------------------------
+
+
+def gas_rate(current, temperature, pressure, electrons):
+    """Dry gas in L/h for the electrons that one molecule takes."""
+    moles = current * 3600 / (electrons * FARADAY)
+    return moles * GAS_CONSTANT * (temperature + ZERO_CELSIUS) / pressure
+
+
+GAS_INPUTS = (
+    amperes("current", "current through the cell; cells in series each make their own gas"),
+    gas_temperature("temperature", "temperature of the gas", house="electrolysis.temperature"),
+    air_pressure("pressure", "pressure of the air", house="electrolysis.pressure"),
+)
+
+
+@calculation(
+    "hydrogen-rate",
+    title="Hydrogen made at the piece",
+    inputs=GAS_INPUTS,
+    results=Figure("rate", "L/h", "dry hydrogen"),
+    assumes=(
+        "all of the current makes hydrogen: the most there can be, as safety asks",
+        "dry gas: over warm water it takes some percent more room",
+    ),
+    sources=("si-constants", "faraday-and-gas-law"),
+)
+def hydrogen_rate(current, temperature, pressure):
+    """Two electrons to each molecule, then the gas law."""
+    return gas_rate(current, temperature, pressure, 2)
+
+
+@calculation(
+    "oxygen-rate",
+    title="Oxygen made at the plates",
+    inputs=GAS_INPUTS,
+    results=Figure("rate", "L/h", "dry oxygen"),
+    assumes=("all of the current makes oxygen; a plate that rusts makes less", "dry gas"),
+    sources=("si-constants", "faraday-and-gas-law"),
+)
+def oxygen_rate(current, temperature, pressure):
+    """Four electrons to each molecule, then the gas law."""
+    return gas_rate(current, temperature, pressure, 4)
+
+
+@calculation(
+    "water-consumed",
+    title="Water split by the current",
+    inputs=(
+        amperes("current", "current through the cell"),
+        Quantity("time", "how long it flows", unit="h", low=0, high=20_000),
+    ),
+    results=Figure("mass", "g", "water split"),
+    assumes=("evaporation and spray come on top; top up with deionised water only",),
+    sources=("si-constants", "faraday-and-gas-law"),
+)
+def water_consumed(current, time):
+    """Two electrons to each molecule of water."""
+    moles = current * time * 3600 / (2 * FARADAY)
+    return moles * WATER_MOLAR_MASS
+
+
+# --- chloride out of a crack --------------------------------------------------------------------
+
+CRACK_ASSUMES = (
+    "a blind crack, evenly salty at the start, open at one end to liquid that stays nearly free of chloride",
+    "chloride that is bound in rust counts only through a small diffusivity, a guess: fit your own "
+    "from readings",
+    "no treatment draws out all of it, and nobody can measure what is left without harm",
+)
+
+
+@calculation(
+    "extracted-fraction",
+    title="Share of the chloride out of a crack",
+    inputs=(
+        Quantity("time", "time in the bath", unit="d", low=0, high=20_000),
+        crack("depth", "depth of the crack"),
+        diffusion("diffusivity", "how fast chloride moves in it", house="electrolysis.diffusivity"),
+    ),
+    results=Figure("fraction", "%", "share that has come out"),
+    assumes=CRACK_ASSUMES,
+    sources=("slab-diffusion", "chloride-diffusivity"),
+)
+def extracted_fraction(time, depth, diffusivity):
+    """Release of a slab at the Fourier number of the crack."""
+    fourier = diffusivity * time * 86_400 / (depth / 1000) ** 2
+    return 100 * slab_released(fourier)
+
+
+@calculation(
+    "extraction-time",
+    title="Time for a share of the chloride to come out of a crack",
+    inputs=(
+        Quantity("fraction", "share to come out", unit="%", low=0, high=99.9999,
+                 why="the whole of it would take for ever"),
+        crack("depth", "depth of the crack"),
+        diffusion("diffusivity", "how fast chloride moves in it", house="electrolysis.diffusivity"),
+    ),
+    results=Figure("time", "d", "time in fresh liquid"),
+    assumes=CRACK_ASSUMES,
+    sources=("slab-diffusion", "chloride-diffusivity"),
+)  # fmt: skip
+def extraction_time(fraction, depth, diffusivity):
+    """Fourier number of that release, turned into time."""
+    fourier = slab_fourier(fraction / 100)
+    return fourier * (depth / 1000) ** 2 / diffusivity / 86_400
+
+
+@calculation(
+    "bath-chloride",
+    title="Chloride in a bath when a share has come out",
+    inputs=(
+        Quantity("chloride_mass", "chloride in the piece", unit="mg", low=0, high=1_000_000),
+        liquid("volume", "liquid of the bath"),
+        Quantity("fraction", "share that comes out into this bath", unit="%", low=0, high=100),
+    ),
+    results=Figure("concentration", "mg/L", "chloride in the bath"),
+    assumes=("the bath was free of chloride at the start",),
+    sources=("mass-balance",),
+)
+def bath_chloride(chloride_mass, volume, fraction):
+    """Mass that came out over the volume."""
+    return chloride_mass * fraction / 100 / volume
+
+
+# --- readings -----------------------------------------------------------------------------------
+
+LEDGER_ROWS = (
+    Reading("reading", "chloride in the bath", unit="mg/L", low=0, high=50_000),
+    Reading("blank", "chloride in the fresh bath, by the same test", unit="mg/L", low=0, high=5000),
+    Quantity("litres", "liquid of the bath", unit="L", low=0.01, high=500),
+    Quantity("days", "days the bath has stood", unit="d", low=0.05, high=400),
+)
+readings_of_baths = partial(
+    Rows,
+    "readings",
+    "one row a bath, oldest first: reading, blank, litres, days; write 'below 5 mg/L' where the "
+    "test saw nothing, never zero",
+    columns=LEDGER_ROWS,
+    most=100,
+)
+BLANK_REFUSED = (
+    "bath {0} reads less chloride than its own blank: one of the two is wrong, or the blank was "
+    "another liquid; test both again with the same lot"
+)
+
+
+def least_of(reading):
+    """Lowest value that a reading allows; one below detection may be nothing at all."""
+    return 0 if reading < 0 else reading
+
+
+def most_of(reading):
+    """Highest value that a reading allows."""
+    return -reading if reading < 0 else reading
+
+
+def net_least(row):
+    """Least chloride in mg/L that came out of the piece into a bath."""
+    return max(0, least_of(row[0]) - most_of(row[1]))
+
+
+def net_most(row):
+    """Most chloride in mg/L that came out of the piece into a bath."""
+    return most_of(row[0]) - least_of(row[1])
+
+
+def weekly(row, piece_mass, net):
+    """Chloride in mg by kg of piece and seven days, for a net concentration of the bath."""
+    return net * row[2] / (piece_mass / 1000) / row[3] * WEEK
+
+
+def check_blanks(readings):
+    """Refuse a bath that reads less than its blank."""
+    for i in range(len(readings)):
+        if net_most(readings[i]) < 0:
+            refuse("under-blank", i + 1)
+
+
+@calculation(
+    "chloride-ledger",
+    title="Chloride drawn out so far",
+    inputs=(
+        readings_of_baths(),
+        piece_of("piece_mass", "mass of the piece"),
+    ),
+    results=(
+        Figure("released", "mg", "chloride out, as far as the test saw it"),
+        Figure("released_most", "mg", "the same with unseen baths at their bound"),
+        Figure("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
+        Figure("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
+               optional=True, without="below detection"),
+        Figure("per_week_most", "mg/kg", "the most that the last bath can have held"),
+        Whole("below_detection", "1", "baths in which the test saw nothing"),
+        Listing(
+            "baths",
+            "bath by bath",
+            (
+                Whole("bath", "1", "number"),
+                Figure("net", "mg/L", "above the blank", optional=True, without="below detection"),
+                Figure("mass", "mg", "chloride in it", optional=True, without="below detection"),
+                Figure("sum", "mg", "chloride out so far"),
+            ),
+        ),
+    ),
+    assumes=(
+        "the whole bath reads as the sample does: stir before sampling",
+        "every bath is entered, also the ones poured away",
+        "what has come out says nothing certain about what is left",
+    ),
+    sources=("mass-balance", "chloride-endpoint"),
+    refusals={"under-blank": BLANK_REFUSED},
+)  # fmt: skip
+def chloride_ledger(readings, piece_mass):
+    """Reading less blank, times the litres, bath by bath."""
+    check_blanks(readings)
+    released = 0
+    released_most = 0
+    below_detection = 0
+    baths = []
+    for i in range(len(readings)):
+        row = readings[i]
+        released = released + net_least(row) * row[2]
+        released_most = released_most + net_most(row) * row[2]
+        if row[0] < 0:
+            below_detection = below_detection + 1
+            baths.append([i + 1, None, None, released])
+        else:
+            baths.append([i + 1, net_least(row), net_least(row) * row[2], released])
+    last = readings[len(readings) - 1]
+    per_week = None if last[0] < 0 else weekly(last, piece_mass, net_least(last))
+    per_week_most = weekly(last, piece_mass, net_most(last))
+    per_piece_mass = released / (piece_mass / 1000)
+    return {
+        "released": released,
+        "released_most": released_most,
+        "per_piece_mass": per_piece_mass,
+        "per_week": per_week,
+        "per_week_most": per_week_most,
+        "below_detection": below_detection,
+        "baths": baths,
+    }
+
+
+def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
+    """Say whether a bath, at the worst its readings allow, is an end bath."""
+    stood = row[3] >= stand * (1 - 1e-9)
+    clean = net_most(row) < concentration_limit
+    slow = weekly(row, piece_mass, net_most(row)) <= mass_limit * (1 + 1e-9)
+    return stood and clean and slow
+
+
+@calculation(
+    "chloride-stop",
+    title="Whether a chloride treatment may stop",
+    inputs=(
+        readings_of_baths(),
+        piece_of("piece_mass", "mass of the piece"),
+        level("concentration_limit", "chloride that an end bath stays below",
+              house="electrolysis.stop_limit"),
+        per_mass("mass_limit", "chloride by mass of the piece that a week's bath may hold",
+                 house="electrolysis.mass_limit"),
+        level("detection_limit", "least chloride that the test can see",
+              house="electrolysis.detection_limit"),
+        stand_time("stand", "days an end bath has stood, at least", optional=True,
+                   house="electrolysis.stand"),
+        level("bath_limit", "chloride at which a bath is spent", optional=True,
+              house="electrolysis.bath_limit"),
+    ),
+    results=(
+        Verdict(
+            "verdict",
+            "what to do now",
+            words={
+                "carry on": "Leave the piece in this bath and read it again.",
+                "change the bath": "Chloride is still coming out: a fresh bath of the house's "
+                "volume, then read on.",
+                "one more confirming bath": "This bath passes. One more fresh bath must pass too "
+                "before the treatment stops.",
+                "stop": "Two baths in a row pass: the treatment may stop. Chloride is lowered, not "
+                "gone; dry air keeps the piece.",
+            },
+        ),
+        Reasons(
+            "reasons",
+            "why",
+            {
+                "short": "The last bath has stood {0 d}, and an end bath stands {1 d}.",
+                "spent": "It reads {0 mg/L}, and at {bath_limit} a bath is spent.",
+                "concentration": "It may hold {0 mg/L} above its blank, not below "
+                "{concentration_limit}.",
+                "mass": "It may hold {0 mg/kg} by mass of the piece and week, above {mass_limit}: "
+                "in so much liquid a low concentration hides it.",
+                "unseen": "Its reading is below detection, so the bound counts, not zero.",
+                "first": "It is the only bath so far.",
+                "before": "The bath before it did not pass.",
+                "both": "The last two baths stood long enough and stayed below both limits.",
+            },
+        ),
+    ),
+    assumes=(
+        "the sample was made acid, and a blank and a known standard read right the same day",
+        "both limits hold: concentration alone is passed by any tub that is large enough",
+        "limits from archaeological iron, the best likeness there is",
+    ),
+    sources=("chloride-endpoint", "cci-silver-test", "bath-practice"),
+    refusals={
+        "under-blank": BLANK_REFUSED,
+        "blind-test": "a test that sees no less than {detection_limit} cannot show that a bath is "
+        "below {concentration_limit}: use one whose detection limit is lower, such as silver "
+        "nitrate in an acidified sample",
+        "blind-to-mass": "in this much liquid the test's {detection_limit} is {0 mg/kg} of the "
+        "piece a week, more than the limit of {mass_limit}: use a finer test, or a bath of less "
+        "liquid",
+        "too-fine": "bath {0} is entered as below {1 mg/L}, finer than the test's detection limit "
+        "of {detection_limit}: enter what the test can claim",
+    },
+)  # fmt: skip
+def chloride_stop(readings, piece_mass, concentration_limit, mass_limit, detection_limit, stand, bath_limit):
+    """Both limits, for two baths in a row, at the worst that the readings allow."""
+    if detection_limit >= concentration_limit:
+        refuse("blind-test")
+    check_blanks(readings)
+    for i in range(len(readings)):
+        if readings[i][0] < 0 and most_of(readings[i][0]) < detection_limit * (1 - 1e-9):
+            refuse("too-fine", i + 1, most_of(readings[i][0]))
+    days = WEEK if stand is None else stand
+    last = readings[len(readings) - 1]
+    seen = weekly(last, piece_mass, detection_limit)
+    if seen > mass_limit and last[3] >= days:
+        refuse("blind-to-mass", seen)
+    passes = bath_passes(last, piece_mass, concentration_limit, mass_limit, days)
+    reasons = []
+    if passes:
+        if len(readings) < 2:
+            reasons.append(because("first"))
+            return {"verdict": "one more confirming bath", "reasons": reasons}
+        before = readings[len(readings) - 2]
+        if bath_passes(before, piece_mass, concentration_limit, mass_limit, days):
+            reasons.append(because("both"))
+            return {"verdict": "stop", "reasons": reasons}
+        reasons.append(because("before"))
+        return {"verdict": "one more confirming bath", "reasons": reasons}
+    spent = False
+    if bath_limit is not None and most_of(last[0]) >= bath_limit:
+        spent = True
+        reasons.append(because("spent", most_of(last[0])))
+    short = last[3] < days * (1 - 1e-9)
+    if short:
+        reasons.append(because("short", last[3], days))
+    if net_most(last) >= concentration_limit:
+        reasons.append(because("concentration", net_most(last)))
+    rate = weekly(last, piece_mass, net_most(last))
+    if rate > mass_limit:
+        reasons.append(because("mass", rate))
+    if last[0] < 0:
+        reasons.append(because("unseen"))
+    verdict = "carry on" if short and not spent else "change the bath"
+    return {"verdict": verdict, "reasons": reasons}
+
+
+def weighted_line(xs, ys, weights):
+    """Weighted least squares of a straight line.
+
+    Returns a list: intercept, slope, residual standard deviation, sum of weights, weighted mean
+    of x, weighted sum of squares of x about it, coefficient of determination.
+    """
+    count = len(xs)
+    total = 0
+    sum_x = 0
+    sum_y = 0
+    for i in range(count):
+        total = total + weights[i]
+        sum_x = sum_x + weights[i] * xs[i]
+        sum_y = sum_y + weights[i] * ys[i]
+    mean_x = sum_x / total
+    mean_y = sum_y / total
+    squares_x = 0
+    squares_y = 0
+    products = 0
+    for i in range(count):
+        squares_x = squares_x + weights[i] * (xs[i] - mean_x) ** 2
+        squares_y = squares_y + weights[i] * (ys[i] - mean_y) ** 2
+        products = products + weights[i] * (xs[i] - mean_x) * (ys[i] - mean_y)
+    slope = products / squares_x
+    intercept = mean_y - slope * mean_x
+    residual = 0
+    for i in range(count):
+        residual = residual + weights[i] * (ys[i] - intercept - slope * xs[i]) ** 2
+    deviation = sqrt(residual / (count - 2))
+    determination = 1 - residual / squares_y if squares_y > 0 else 0
+    return [intercept, slope, deviation, total, mean_x, squares_x, determination]
+
+
+def student_t(freedom):
+    """Two-sided 95 % point of Student's t; for more than 30 degrees that of 30, a little wide."""
+    return STUDENT_T[min(freedom, len(STUDENT_T)) - 1]
+
+
+@calculation(
+    "chloride-forecast",
+    title="When the chloride in a bath reaches a limit",
+    inputs=(
+        Rows(
+            "readings",
+            "time since the bath was filled, and chloride then; for a row of baths, the running sum",
+            columns=(
+                Quantity("time", "time since the start", unit="d", low=0, high=4000),
+                Reading("concentration", "chloride above the blank", unit="mg/L", low=0, high=50_000),
+            ),
+            most=60,
+        ),
+        level("limit", "concentration to be reached, for example where a bath is changed",
+              house="electrolysis.bath_limit"),
+        Choice("weighting", "equal: each reading errs by as much; relative: by the same percentage",
+               options=WEIGHTINGS, kind="weighting", house="electrolysis.weighting"),
+    ),
+    results=(
+        Figure("days_to_go", "d", "from the last reading to the limit", optional=True),
+        Figure("band_low", "d", "early end of the 95 % band", optional=True),
+        Figure("band_high", "d", "late end of the 95 % band", optional=True),
+        Figure("slope", "mg/L/d^0.5", "rise with the square root of the days"),
+        Figure("intercept", "mg/L", "the line at time zero"),
+        Figure("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
+        Figure("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
+        Verdict(
+            "verdict",
+            "in plain words",
+            words={
+                "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
+                "{band_low} to {band_high}.",
+                "change the bath": "The last reading is at the limit: change the bath now.",
+                "near the end": "The limit may be reached within a week ({days_to_go}; band "
+                "{band_low} to {band_high}): read again sooner.",
+                "no forecast": "The readings do not support a forecast, because of the reasons "
+                "given. Read on.",
+            },
+        ),
+        Reasons(
+            "reasons",
+            "what speaks against a forecast",
+            {
+                "scatter": "The readings scatter too widely about the line: {0 1} of their spread is "
+                "explained, and 0.9 is asked for.",
+                "slope": "With this scatter the rise may as well be nil, so the band has no late end.",
+                "flattening": "The rise is slowing against the square root of time: crack or bath is "
+                "running out, and the limit may never be reached.",
+                "late": "The rise is quickening against the square root of time: chloride deep at "
+                "the metal, or a crack that opened.",
+                "far": "The limit lies more than ten times as far off as anything seen so far.",
+            },
+        ),
+    ),
+    assumes=(
+        "concentration = intercept + slope x square root of time, which holds until about 60 % of "
+        "the chloride is out",
+        "one bath, not changed or topped up; readings independent",
+        "band: where the 95 % limits of the line itself meet the limit (Fieller), with Student's t",
+        "relative weights: one over the reading squared, readings below a tenth of the largest "
+        "counting as that tenth",
+    ),
+    sources=("selwyn-diffusion", "chemistry-regression", "student-t"),
+    refusals={
+        "few": "a line through fewer than three readings says nothing about its error: read on, a "
+        "few days apart",
+        "unseen": "reading {0} is below detection and has no number to fit: leave such rows out, "
+        "or use a finer test",
+        "order": "reading {0} is not later than the one before: enter the days since the bath was "
+        "filled, oldest first",
+        "falling": "the chloride falls at reading {0}: a bath that was changed or topped up starts a "
+        "new row of readings, or is entered as the running sum of all baths",
+        "flat": "the last reading is not above the first: nothing comes out, so there is no date; "
+        "check the test against a known standard",
+    },
+)  # fmt: skip
+def chloride_forecast(readings, limit, weighting):
+    """Straight line of concentration on the square root of time, solved for the limit."""
+    count = len(readings)
+    if count < 3:
+        refuse("few")
+    roots = []
+    levels = []
+    highest = 0
+    for i in range(count):
+        if readings[i][1] < 0:
+            refuse("unseen", i + 1)
+        if i > 0 and readings[i][0] <= readings[i - 1][0]:
+            refuse("order", i + 1)
+        if readings[i][1] < highest * (1 - LARGEST_FALL):
+            refuse("falling", i + 1)
+        highest = max(highest, readings[i][1])
+        roots.append(sqrt(readings[i][0]))
+        levels.append(readings[i][1])
+    if levels[count - 1] <= levels[0]:
+        refuse("flat")
+    weights = []
+    for i in range(count):
+        if weighting == "relative":
+            weights.append((highest / max(levels[i], highest / 10)) ** 2)
+        else:
+            weights.append(1)
+    line = weighted_line(roots, levels, weights)
+    intercept = line[0]
+    slope = line[1]
+    scatter = line[2]
+    goodness_of_fit = line[6]
+    last = readings[count - 1][0]
+    reasons = []
+    days_to_go = None
+    band_low = None
+    band_high = None
+    if levels[count - 1] >= limit:
+        verdict = "change the bath"
+        days_to_go = 0
+        band_low = 0
+        band_high = 0
+    else:
+        if goodness_of_fit < LEAST_FIT:
+            reasons.append(because("scatter", goodness_of_fit))
+        # Share of the slope that its own error is: from 1 on the slope may be nil.
+        t = student_t(count - 2)
+        doubt = (t * scatter) ** 2 / (slope**2 * line[5]) if slope > 0 else 1
+        if doubt >= 1:
+            reasons.append(because("slope"))
+        if count > 3:
+            start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
+            end_rise = (levels[count - 1] - levels[count - 3]) / (roots[count - 1] - roots[count - 3])
+            if end_rise * BEND < start_rise:
+                reasons.append(because("flattening"))
+            if end_rise > start_rise * BEND:
+                reasons.append(because("late"))
+        root = (limit - intercept) / slope if slope > 0 else 0
+        if root**2 - last > FARTHEST * last:
+            reasons.append(because("far"))
+        if len(reasons) > 0:
+            verdict = "no forecast"
+        else:
+            away = root - line[4]
+            half = t * scatter / slope * sqrt(away**2 / line[5] + (1 - doubt) / line[3])
+            early = max(0, line[4] + (away - half) / (1 - doubt))
+            late = max(0, line[4] + (away + half) / (1 - doubt))
+            days_to_go = max(0, max(0, root) ** 2 - last)
+            band_low = max(0, early**2 - last)
+            band_high = max(0, late**2 - last)
+            verdict = "near the end" if band_low < WEEK else "carry on"
+    return {
+        "days_to_go": days_to_go,
+        "band_low": band_low,
+        "band_high": band_high,
+        "slope": slope,
+        "intercept": intercept,
+        "goodness_of_fit": goodness_of_fit,
+        "scatter": scatter,
+        "verdict": verdict,
+        "reasons": reasons,
+    }
+
+
+# --- materials ----------------------------------------------------------------------------------
+
+BATH_REASONS = {
+    "steel-anode": "Mild steel gives off oxygen and stays whole in alkali poor in chloride; where it "
+    "dissolves it browns the bath and is replaced.",
+    "steel-hanger": "Iron on the negative side does not dissolve; clean the contact to bare metal.",
+    "graphite-dust": "Graphite does not dissolve but sheds conducting dust: bag it, clip it above the "
+    "liquid, rinse the piece well.",
+    "brittle": "Graphite breaks and does not grip.",
+    "chromium": "Its chromium goes into the bath as chromate, hexavalent chromium, which causes "
+    "cancer; a yellow bath is the alarm, and the bath is then hazardous waste.",
+    "chromium-reversed": "One swap of the leads makes it the positive side, and its chromium goes "
+    "into the bath as chromate, hexavalent chromium, which causes cancer.",
+    "amphoteric": "Alkali dissolves it and makes hydrogen, with or without current.",
+    "copper": "In the liquid it dissolves at the positive side and plates copper onto iron; keep it "
+    "above the surface.",
+    "insulator": "It carries no current; it may hold a piece up, not feed it.",
+    "conducting-tub": "A tub that conducts becomes a plate of the cell: current goes astray and a "
+    "touch shorts it.",
+    "plastic-tub": "It stands alkali and carries no current; leave the lid off or loose, for gas.",
+    "glass-tub": "Carbonate leaves it alone, hydroxide dulls it in time; put a heavy piece on a net, "
+    "for glass breaks.",
+    "carbonate": "Alkaline enough to keep iron passive, and milder than hydroxide; goggles always, "
+    "since gas throws alkaline mist.",
+    "hydroxide": "The bath of the conservation literature; it burns skin and eyes before it is felt: "
+    "face shield, apron, gauntlets.",
+    "weak-alkali": "Its pH of about 8 does not keep salty iron passive.",
+    "chloride": "The positive side makes chlorine and hypochlorite of it, and it puts in what the "
+    "bath is to draw out.",
+    "acid": "Acid eats the metal, and with salts of the bath it can set poisonous gas free.",
+}
+
+
+def material_entry(material, role):
+    """Row of a material in a role, -1 where there is none."""
+    for i in range(len(MATERIALS)):
+        if MATERIALS[i] == material and MATERIAL_ROLES[i] == role:
+            return i
+    return -1
+
+
+@calculation(
+    "bath-material",
+    title="Whether a material may go into the bath",
+    inputs=(
+        Choice("material", "what it is made of", options=tuple(dict.fromkeys(MATERIALS)),
+               kind="material of the list"),
+        Choice("role", "what it is to be", options=tuple(dict.fromkeys(MATERIAL_ROLES)), kind="role"),
+    ),
+    results=(
+        Verdict(
+            "verdict",
+            "may it be used",
+            words={
+                "use": "{material} may be used as {role}.",
+                "never": "{material} is never used as {role}.",
+            },
+        ),
+        Reasons("reasons", "why", BATH_REASONS),
+    ),
+    assumes=("an alkaline bath, the piece on the negative side",),
+    sources=("bath-practice", "osha-chromium", "aluminium-alkali", "selwyn-hydroxide"),
+    refusals={
+        "not-listed": "{material} is not judged as {role} here: take a material that is, or ask for "
+        "advice before it meets current and alkali",
+    },
+)  # fmt: skip
+def bath_material(material, role):
+    """Look the pair up."""
+    entry = material_entry(material, role)
+    if entry < 0:
+        refuse("not-listed")
+    return {"verdict": MATERIAL_VERDICTS[entry], "reasons": [because(MATERIAL_REASONS[entry])]}
+
+
+# --- tables -------------------------------------------------------------------------------------
+
+
+@table(
+    "salt-amounts",
+    title="Anhydrous salt for a bath, by volume and strength",
+    question="How much salt goes into the tub?",
+    notes=("Solid into cold water, slowly, never the other way round. Dry salt, not crystals.",),
+)
+def salt_amounts_table(bench):
+    """Matrix of salt by volume and strength."""
+    return matrix(
+        Axis("Liquid", "L", (0.25, 0.5, 1, 2, 5, 10, 20, 40)),
+        Axis("Strength", "g/L", (5, 10, 20, 30, 50)),
+        "g",
+        lambda volume, strength: float(bench("electrolyte-mass", volume=volume, strength=strength)),
+    )
+
+
+@table(
+    "salt-forms",
+    title="The house's bath made from what is at hand",
+    question="I have crystals, or a liquid: how much of that?",
+    notes=(
+        "Washing soda may be crystals or dry: the label tells. Taken for dry, crystals give a bath of "
+        "little more than a third of its strength.",
+    ),
+)
+def salt_forms_table(bench):
+    """The house's bath in other forms of its salt."""
+    rows = []
+    for volume in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0):
+        dry = bench("electrolyte-mass", volume=volume)
+        rows.append(
+            [
+                volume,
+                dry,
+                bench("hydrate-mass", mass=dry, hydrate="potassium carbonate sesquihydrate"),
+                bench("hydrate-mass", mass=dry, hydrate="sodium carbonate monohydrate"),
+                bench("hydrate-mass", mass=dry, hydrate="sodium carbonate decahydrate"),
+                bench("concentrate-volume", volume=volume)["concentrate"],
+            ]
+        )
+    return Sheet(
+        [
+            Column("Liquid", "L", 0),
+            Column("Dry salt", "g"),
+            Column("Potash crystals (sesquihydrate)", "g"),
+            Column("Soda, monohydrate", "g"),
+            Column("Soda crystals (decahydrate)", "g"),
+            Column("Liquid potassium carbonate", "mL"),
+        ],
+        rows,
+    )
+
+
+@table(
+    "warming",
+    title="Warming of the water when the solid goes in",
+    question="How hot does it get when I dissolve it?",
+    notes=("If all of it goes in at once and no heat is lost. A minus sign: it cools.",),
+)
+def warming_table(bench):
+    """Matrix of warming by strength and solid."""
+    return matrix(
+        Axis("Solid in a litre", "g/L", (5, 10, 20, 50, 100, 200)),
+        Axis("Solid", "text", SOLUTES),
+        "delta_degC",
+        lambda strength, solute: bench("solution-warming", mass=strength, volume=1.0, solute=solute)[
+            "temperature_rise"
+        ],
+        digits=2,
+    )
+
+
+@table(
+    "conductivities",
+    title="Conductivity of baths at the house's temperature",
+    question="How well does my bath conduct?",
+    notes=("Fresh solution. Nothing is given beyond the ends of the published table.",),
+)
+def conductivities_table(bench):
+    """Matrix of conductivity by strength and salt."""
+    return matrix(
+        Axis("Salt by mass", "%", (0.5, 1, 1.5, 2, 3, 4, 5, 10)),
+        Axis("Salt", "text", SALTS),
+        "mS/cm",
+        lambda percent, salt: bench("electrolyte-conductivity", salt=salt, mass_percent=percent),
+    )
+
+
+def house_conductivity(bench) -> float:
+    """Return the conductivity of the house's bath."""
+    percent = bench("bath-percent", salt_mass=bench.value("electrolysis.strength"), volume=1.0)
+    return bench("electrolyte-conductivity", salt=bench.value("electrolysis.salt"), mass_percent=percent)
+
+
+@table(
+    "cell-currents",
+    title="Current that the house's bath takes at the house's voltage, by distance and area",
+    question="How much current will flow if I just connect it?",
+    notes=(
+        "Without a current limit. Compare with the current settings: where this is more, the supply "
+        "must limit itself.",
+    ),
+)
+def cell_currents_table(bench):
+    """Matrix of unlimited current by distance and area."""
+    conductivity = house_conductivity(bench)
+    voltage = bench.value("electrolysis.voltage")
+    sheet = matrix(
+        Axis("Distance", "cm", (2, 4, 6, 10, 15, 20)),
+        Axis("Facing area", "cm^2", (10, 25, 50, 100, 250, 500)),
+        "A",
+        lambda gap, area: bench(
+            "cell-current", voltage=voltage, conductivity=conductivity, gap=gap, area=area
+        )["current"],
+        digits=2,
+    )
+    note = f"Bath of {conductivity:.1f} mS/cm at {voltage:g} V."
+    return Sheet(sheet.columns, sheet.rows, (note,))
+
+
+@table(
+    "cell-currents-conductivity",
+    title="Current of the house's piece, by conductivity and distance",
+    question="What does the ammeter tell about my water and my salt?",
+    notes=("From deionised water (0.005 mS/cm) over tap water to a strong bath.",),
+)
+def cell_currents_conductivity_table(bench):
+    """Matrix of unlimited current by conductivity and distance."""
+    area = bench.value("piece.area") / 2
+    voltage = bench.value("electrolysis.voltage")
+    sheet = matrix(
+        Axis("Conductivity", "mS/cm", (0.005, 0.05, 0.5, 2, 5, 10, 25, 50)),
+        Axis("Distance", "cm", (2, 4, 6, 10, 15)),
+        "A",
+        lambda conductivity, gap: bench(
+            "cell-current", voltage=voltage, conductivity=conductivity, gap=gap, area=area
+        )["current"],
+        digits=2,
+    )
+    note = f"One face of {area:g} cm² towards the plates, {voltage:g} V."
+    return Sheet(sheet.columns, sheet.rows, (note,))
+
+
+@table(
+    "current-settings",
+    title="Current to set, by area and current density",
+    question="What do I set the supply to?",
+    notes=(
+        "Slow densities draw out most chloride for their charge; 20 mA/cm² and more scrub off scale "
+        "from sound pieces within minutes and are never for cracked ones.",
+    ),
+)
+def current_settings_table(bench):
+    """Matrix of settings by area and density, marked where a limit binds."""
+    limit = bench.value("electrolysis.density_limit")
+
+    def cell(area, density):
+        answer = bench("cathode-current", area=area, current_density=density)
+        if density > limit:
+            return Mark("stop", f"{answer['current']:.2g}, above the house limit")
+        if answer["limited_by"] == "supply":
+            return Mark("wait", f"{answer['current']:.2g}, the supply's limit")
+        return answer["current"]
+
+    return matrix(
+        Axis("Area of the piece", "cm^2", (10, 25, 50, 100, 250, 500, 1000)),
+        Axis("Current density", "mA/cm^2", (0.05, 0.2, 0.5, 1, 5)),
+        "A",
+        cell,
+        digits=2,
+    )
+
+
+@table(
+    "wire-drops",
+    title="Voltage lost in one lead, by diameter and metal",
+    question="Is this wire thick enough?",
+    notes=("Another lead loses as much again. Copper stays above the liquid.",),
+)
+def wire_drops_table(bench):
+    """Drop in one lead by diameter, metal and current."""
+    length = bench.value("electrolysis.lead")
+    limit = bench.value("electrolysis.drop_limit")
+    currents = (0.1, 1.0, bench.value("electrolysis.supply_limit"))
+    columns = [Column("Diameter", "mm", 0)]
+    columns += [
+        Column(f"{quantities.show(current, 'A', 0)}", "V", 2, group=material)
+        for material in ("copper", "iron")
+        for current in currents
+    ]
+    rows = []
+    for diameter in (0.3, 0.5, 0.8, 1.0, 1.5, 2.0, 3.0):
+        row: list = [diameter]
+        for material in ("copper", "iron"):
+            for current in currents:
+                try:
+                    drop = bench(
+                        "wire-drop", current=current, length=length, diameter=diameter,
+                        material=material,
+                    )  # fmt: skip
+                except Refusal as refusal:
+                    row.append(Refused(refusal.message, "too thin"))
+                    continue
+                row.append(drop if drop <= limit else Mark("wait", f"{drop:.2g}, much"))
+        rows.append(row)
+    note = f"Lead of {length:g} cm; a drop above {limit:g} V is marked."
+    return Sheet(columns, rows, (note,))
+
+
+@table(
+    "gas-rates",
+    title="Gas made and water split, by current",
+    question="How much gas, and how much water do I top up?",
+    notes=("Hydrogen burns in air from 4 %: tub open, room aired, no flame, no spark.",),
+)
+def gas_rates_table(bench):
+    """Gas and water by current."""
+    rows = []
+    for current in (0.005, 0.02, 0.1, 0.5, 1.0, 2.0, 5.0, 10.0):
+        rows.append(
+            [
+                current,
+                bench("hydrogen-rate", current=current),
+                bench("oxygen-rate", current=current),
+                bench("water-consumed", current=current, time=24.0),
+            ]
+        )
+    return Sheet(
+        [
+            Column("Current", "A", 0),
+            Column("Hydrogen", "L/h"),
+            Column("Oxygen", "L/h"),
+            Column("Water in a day", "g"),
+        ],
+        rows,
+    )
+
+
+def three_guesses(bench) -> tuple[float, float, float]:
+    """Return the house's diffusivities: slow, best, fast."""
+    return (
+        bench.value("electrolysis.diffusivity_low"),
+        bench.value("electrolysis.diffusivity"),
+        bench.value("electrolysis.diffusivity_high"),
+    )
+
+
+@table(
+    "extraction-times",
+    title="Days for a share of the chloride to leave a crack",
+    question="How many days?",
+    notes=(
+        "In brackets: with the fast and the slow guess of the diffusivity, which is what nobody "
+        "knows beforehand. Readings decide, not this table.",
+    ),
+)
+def extraction_times_table(bench):
+    """Matrix of days by depth and share, with both guesses."""
+    slow, best, fast = three_guesses(bench)
+
+    def cell(depth, fraction):
+        def days(diffusivity):
+            return bench("extraction-time", fraction=fraction, depth=depth, diffusivity=diffusivity)
+
+        return Span(days(fast), days(best), days(slow))
+
+    return matrix(
+        Axis("Depth of crack", "mm", (0.5, 1, 2, 4, 6, 10, 15)),
+        Axis("Share out", "%", (50, 80, 90, 95, 99)),
+        "d",
+        cell,
+        digits=2,
+    )
+
+
+@table(
+    "bath-schedule",
+    title="Baths of the house's piece: what each may be expected to read",
+    question="How many changes of bath, and what will they read?",
+    notes=(
+        "From a guess of the chloride in the piece and three guesses of how fast it moves (slow and "
+        "fast in brackets): a picture to compare readings with, not a promise.",
+        "No treatment is known to draw out all of it, so a share above 99 % is written 99; less than "
+        "a hundredth of a milligram in a litre is written 0.",
+    ),
+)
+def bath_schedule_table(bench):
+    """Expected reading of each bath of the house's piece."""
+    slow, best, fast = three_guesses(bench)
+    mass = bench.value("piece.mass")
+    depth = bench.value("piece.crack_depth")
+    chloride = bench.value("electrolysis.chloride") * mass / 1000
+    volume = bench.value("electrolysis.bath")
+    stand = bench.value("electrolysis.stand")
+    limit = bench.value("electrolysis.stop_limit")
+
+    def out(days, diffusivity):
+        return bench("extracted-fraction", time=days, depth=depth, diffusivity=diffusivity)
+
+    rows = []
+    for bath in (1, 2, 3, 4, 6, 8, 12, 16, 24):
+        end = bath * stand
+        reads = [
+            bench(
+                "bath-chloride", chloride_mass=chloride, volume=volume,
+                # Two fractions that agree to the last digit may differ by less than nothing.
+                fraction=max(0.0, out(end, d) - out(end - stand, d)),
+            )
+            for d in (slow, best, fast)
+        ]  # fmt: skip
+        clean = reads[1] < limit
+        reads = [0.0 if level < LEAST_SHOWN else level for level in reads]
+        shares = [min(out(end, d), MOST_SHOWN) for d in (slow, best, fast)]
+        rows.append(
+            [
+                bath,
+                float(end),
+                Span(shares[0], shares[1], shares[2]),
+                Span(min(reads), reads[1], max(reads)),
+                Mark("go" if clean else "wait", "may pass" if clean else "does not pass"),
+            ]
+        )
+    note = (
+        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of "
+        f"{volume:g} L that stand {stand:g} d."
+    )
+    return Sheet(
+        [
+            Column("Bath"),
+            Column("Ends after", "d", 0),
+            Column("Out by then", "%", 2),
+            Column("Reads above its blank", "mg/L", 2),
+            Column("Against the stop limit"),
+        ],
+        rows,
+        (note,),
+    )
+
+
+@table(
+    "strip-ranges",
+    title="Which chloride test can see which limit",
+    question="Can my test see the limit at all?",
+    notes=(
+        "Conductivity is no chloride test in an alkaline bath: the alkali hides it. Silver nitrate "
+        "stains and burns, and its waste is collected.",
+    ),
+    sources=tuple(data.column("chloride_tests", "source")),
+)
+def strip_ranges_table(bench):
+    """Each test against the two limits."""
+    stop = bench.value("electrolysis.stop_limit")
+    spent = bench.value("electrolysis.bath_limit")
+
+    def sees(limit, low, high):
+        if low >= limit:
+            return Mark("stop", "cannot see it")
+        return Mark("go", "sees it") if limit <= high else Mark("wait", "dilute first")
+
+    rows = []
+    for row in data.rows("chloride_tests"):
+        low, high = float(row["low"]), float(row["high"])
+        marks = [sees(limit, low, high) for limit in (stop, spent)]
+        rows.append([row["test"], low, high, *marks, row["note"]])
+    return Sheet(
+        [
+            Column("Test"),
+            Column("From", "mg/L", 0),
+            Column("To", "mg/L", 0),
+            Column("Stop limit"),
+            Column("Bath limit"),
+            Column("Note"),
+        ],
+        rows,
+        (f"Stop limit {stop:g} mg/L, bath limit {spent:g} mg/L.",),
+    )
+
+
+@table(
+    "bath-materials",
+    title="What may go into the bath, and what never",
+    question="May I use this?",
+)
+def bath_materials_table(bench):
+    """Every judged pair of material and role."""
+    rows = []
+    for entry in data.rows("bath_materials"):
+        answer = bench.answer("bath-material", material=entry["material"], role=entry["role"])
+        use = answer.results["verdict"] == "use"
+        rows.append(
+            [entry["material"], entry["role"], Mark("go" if use else "stop", "use" if use else "never"),
+             answer.show("reasons")]
+        )  # fmt: skip
+    return Sheet([Column("Material"), Column("As"), Column("Verdict"), Column("Why")], rows)
