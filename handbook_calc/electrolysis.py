@@ -211,6 +211,8 @@ section(
     level("stop_limit", "chloride that an end bath stays below"),
     per_mass("mass_limit", "chloride by mass of the piece that an end bath of a week may hold"),
     level("detection_limit", "least chloride that the bench's test can see"),
+    level("check_standard", "chloride in the known sample that every test is tried on"),
+    Quantity("meter_error", "two ammeters in one circuit may differ by", unit="%", low=0.5, high=20),
     Choice("weighting", "how readings count in a forecast", options=WEIGHTINGS, kind="weighting"),
 )
 
@@ -256,6 +258,17 @@ def test_sees_stop_limit(house):
             "electrolysis.detection_limit",
             "is not below electrolysis.stop_limit: this test cannot show that a bath is clean; "
             f"allowed is less than {house['electrolysis.stop_limit']:g} mg/L",
+        )
+
+
+@rule("electrolysis.detection_limit", "electrolysis.check_standard")
+def standard_is_seen(house):
+    """A known sample that the test cannot see would fail a sound test."""
+    if house["electrolysis.check_standard"] <= house["electrolysis.detection_limit"]:
+        yield (
+            "electrolysis.check_standard",
+            "is not above electrolysis.detection_limit, so that a sound test would fail it; "
+            f"allowed is more than {house['electrolysis.detection_limit']:g} mg/L",
         )
 
 
