@@ -621,6 +621,7 @@ def test_every_reason_of_the_data_has_its_sentence_and_every_sentence_its_use():
         ("voltage", "1.5 V", "the cell would do nothing"),
         ("detection_limit", "30 mg/L", "cannot show that a bath is clean"),
         ("bath_limit", "4 mg/L", "a clean bath would count as spent"),
+        ("check_standard", "0.5 mg/L", "a sound test would fail it"),
         ("diffusivity", "1e-9 m^2/s", "slow and its fast guess"),
     ],
 )
