@@ -15,6 +15,8 @@ section(
     Words("number", "number of the piece that the worked figures are about"),
     Quantity("mass", "its mass", unit="g", low=1, high=30_000),
     Quantity("area", "its whole surface, faces and edge", unit="cm^2", low=1, high=10_000),
+    Quantity("length", "its greatest length", unit="mm", low=5, high=1000),
+    Quantity("width", "its greatest width", unit="mm", low=5, high=1000),
     Quantity("thickness", "its thickness", unit="mm", low=0.5, high=300),
     Quantity("crack_depth", "depth of its deepest crack, best guess", unit="mm", low=0.1, high=50),
     Quantity("crack_volume", "liquid its cracks can hold, best guess", unit="mL", low=0, high=50),
