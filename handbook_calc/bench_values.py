@@ -1,4 +1,4 @@
-"""House values that belong to no single stage: the edition, and the piece of the worked figures."""
+"""House values that belong to no single stage: the edition, the piece of the worked figures, safety."""
 
 from handbook_calc.engine.fields import Quantity, Words
 from handbook_calc.engine.house import section
@@ -21,3 +21,10 @@ section(
     Quantity("crack_depth", "depth of its deepest crack, best guess", unit="mm", low=0.1, high=50),
     Quantity("crack_volume", "liquid its cracks can hold, best guess", unit="mL", low=0, high=50),
 )
+section(
+    "safety",
+    Quantity("eye_rinse", "shortest rinse of an eye or of burnt skin in running water", unit="min",
+             low=15, high=60, why="15 min is the least that a standard or a data sheet asks"),
+    Quantity("eyewash_reach", "longest walk to running water for the eyes", unit="s", low=1, high=10,
+             why="the standard for eyewashes allows 10 s"),
+)  # fmt: skip
