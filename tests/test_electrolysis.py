@@ -657,6 +657,14 @@ def test_tables_mark_what_must_not_be_done(house):
     assert blind == [f"capillary titration strip, {which} range" for which in ("low", "high")]
 
 
+def test_standards_of_the_silver_test_mark_both_limits(house):
+    rows = TABLES["test-standards"].fill(house).rows
+    standing = {row[2]: row[1] for row in rows}
+    assert standing["least the test must show"] == pytest.approx(1.0)
+    assert standing["stop limit"] == pytest.approx(5.0)
+    assert [row[1] for row in rows] == sorted(row[1] for row in rows)
+
+
 # --- units and ranges ----------------------------------------------------------------------------
 
 SAME = [
