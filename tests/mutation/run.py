@@ -174,7 +174,7 @@ class Campaign:
     @staticmethod
     def demand(holds: bool, what) -> None:
         if not holds:
-            raise SystemExit(f"{what} fails without any mutant")
+            pytest.exit(f"{what} fails without any mutant", returncode=1)
 
     def watch(self, key, codes, run) -> None:
         """Run once, and note the formulas reached and the time taken."""
