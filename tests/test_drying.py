@@ -35,6 +35,7 @@ from handbook_calc.drying import (
 from handbook_calc.engine import catalogue, house
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.data import rows
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.subset import complaints
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
@@ -349,6 +350,16 @@ def test_vapour_pressure_is_one_atmosphere_at_the_boiling_point(solvent):
     # Normal boiling points: chemicals 1.5.2 and the CRC Handbook.
     boiling = solvents.BOILING_POINT[solvent_place(solvent)]
     assert vapour_pressure(solvent, boiling) == pytest.approx(101.325, rel=0.01)
+
+
+@given(st.sampled_from(SOLVENTS), st.floats(10, 75))
+@SOME
+def test_vapour_pressure_is_antoines_with_its_printed_constants(solvent, temperature):
+    """The constants are for pascals and kelvins; the answer is in kilopascals."""
+    constants = {(r["solvent"], r["property"]): float(r["value"]) for r in rows("solvents") if r["value"]}
+    a, b, c = (constants[solvent, f"antoine {letter}"] for letter in "abc")
+    pascals = 10 ** (a - b / (temperature + 273.15 + c))
+    assert vapour_pressure(solvent, temperature) == pytest.approx(pascals / 1000, rel=1e-12)
 
 
 @pytest.mark.parametrize("solvent", SOLVENTS)

@@ -147,7 +147,8 @@ KEPT_APART = [
         {"ph": 12.0, "oxidiser": True},
         {"alkali", "sulphite", "acid", "light-metal", "solvent", "rags", "bleach"},
     ),
-    # Silver: ammonia and alkali make a solid that explodes.
+    # Silver: ammonia and alkali make a solid that explodes, and alcohol with nitric acid another.
+    ({"ph": 7.0, "silver": True}, {"alkali", "sulphite", "solvent", "oxidiser", "ammonia", "bleach"}),
     ({"ph": 2.0, "silver": True}, {"alkali", "sulphite", "solvent", "oxidiser", "ammonia", "bleach"}),
     (
         {"ph": 2.0, "silver": True, "oxidiser": True},
