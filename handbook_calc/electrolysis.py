@@ -100,6 +100,8 @@ def salt_name(written: str) -> str:
 class Reading(Quantity):
     """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
 
+    form = "reading"
+
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""
         text = str(written).strip()

@@ -26,6 +26,7 @@ log = logging.getLogger("mkdocs.hooks.handbook")
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
+CALCULATOR_SCRIPTS = ("calculations-data.js", "calculations.js", "calculators.js")
 # Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
@@ -42,6 +43,7 @@ class State:
     house_faults: tuple[str, ...] = ()
     slots: tuple[tuple[str, str], ...] = ()
     left_over: list[str]
+    scripts: dict[str, str]
     published: Path | None = None
     warnings: utils.CountHandler | None = None
 
@@ -103,6 +105,10 @@ def _prepare(config) -> list[str]:
     renderer = render.Renderer(standard)
     faults = _fill_tables(renderer, root)
     faults += _try_pages(renderer, Path(config.docs_dir), root)
+    try:
+        state.scripts = renderer.scripts()
+    except Exception as error:  # a formula that cannot be translated names itself and its line
+        faults.append(str(error))
     if not faults or state.serving:
         state.renderer = renderer
         state.house_faults = ()
@@ -181,6 +187,8 @@ def on_files(files, config):
     for name in state.renderer.usage.table_pages:
         content = state.renderer.filled(name).csv()
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
+    for name, content in state.scripts.items():
+        files.append(File.generated(config, f"assets/{name}", content=content))
     return files
 
 
@@ -212,7 +220,8 @@ def on_page_markdown(markdown, page, config, files):
         indent = line[: asked.start]
         slot = f"hbslot{len(slots)}\n{indent}{{: #{anchor} .hb-slot }}"
         lines[asked.line - 1] = f"\n{indent}{slot}\n"
-        html = html.replace(f'id="{name}"', f'id="{anchor}"', 1)
+        if anchor != name:  # the second calculator of a kind on a page: its fields need ids of their own
+            html = re.sub(rf'(?<=[" ]){re.escape(name)}(?=[-" ])', anchor, html)
         words = state.renderer.words(asked.name) if asked.verb == "table" else _text_of(html)
         slots.append((html, words))
     page.meta["handbook_slots"] = slots
@@ -260,6 +269,9 @@ def on_post_page(output, page, config):
     if faults:
         output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
     output = output.replace("</article>", f"{stamp}</article>", 1)
+    if '<details class="hb-calc"' in output:
+        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in CALCULATOR_SCRIPTS)
+        output = output.replace("</body>", f"{loaded}</body>", 1)
     return output.replace("%ROOT%/", root)
 
 

@@ -16,6 +16,7 @@ class Answer:
     calculation: Calculation
     inputs: dict
     results: dict
+    house: House | None = None
 
     def given(self) -> dict[str, Given]:
         """Return inputs and results as sentences may name them."""
@@ -91,7 +92,7 @@ class Bench:
         calculation = self.find(name)
         results = calculation.by_name(self._run(calculation, values))
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
-        return Answer(calculation, inputs, results)
+        return Answer(calculation, inputs, results, self.house)
 
     def _fill(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house

@@ -35,6 +35,7 @@ class Field:
     also: tuple[str, ...] = ()
 
     unit = "text"
+    form = "words"  # how a page's calculator asks for it
 
     def read(self, written):
         """Return the value for what a person wrote.
@@ -78,6 +79,8 @@ class Quantity(Field):
     high: float = math.inf
     why: str = ""
 
+    form = "quantity"
+
     def read(self, written) -> float:
         value = quantities.read(_one(written), self.unit)
         self.check(value)
@@ -106,6 +109,8 @@ class Quantity(Field):
 class Count(Quantity):
     """A whole number."""
 
+    form = "count"
+
     def read(self, written) -> int:
         number = quantities.read(_one(written), "1")
         self.check(number)
@@ -133,6 +138,8 @@ class Choice(Field):
     options: Sequence[str] | Callable[[], Sequence[str]] = ()
     normal: Callable[[str], str] | None = None
     kind: str = "choice"
+
+    form = "choice"
 
     def names(self) -> tuple[str, ...]:
         """Return the allowed names."""
@@ -167,6 +174,8 @@ class Several(Choice):
 
     least: int = 1
 
+    form = "several"
+
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
         one = Choice(self.name, self.about, options=self.options, normal=self.normal, kind=self.kind)
@@ -194,6 +203,8 @@ class Several(Choice):
 @dataclass(frozen=True)
 class YesNo(Field):
     """Yes or no."""
+
+    form = "yesno"
 
     def read(self, written) -> bool:
         text = _one(written).strip().lower()
@@ -247,6 +258,8 @@ class Rows(Field):
     columns: tuple[Field, ...] = ()
     least: int = 1
     most: int = 200
+
+    form = "rows"
 
     def read(self, written) -> list[list]:
         rows = written
