@@ -687,6 +687,7 @@ def current_density(current, area, density_limit):
 
 @calculation(
     "cell-current",
+    curve="gap",
     title="Current that a cell takes",
     inputs=(
         cell_voltage("voltage", "voltage across the cell"),
@@ -849,6 +850,7 @@ CRACK_ASSUMES = (
 
 @calculation(
     "extracted-fraction",
+    curve="time",
     title="Share of the chloride out of a crack",
     inputs=(
         Quantity("time", "time in the bath", unit="d", low=0, high=20_000),
@@ -867,6 +869,7 @@ def extracted_fraction(time, depth, diffusivity):
 
 @calculation(
     "extraction-time",
+    curve="depth",
     title="Time for a share of the chloride to come out of a crack",
     inputs=(
         Quantity("fraction", "share to come out", unit="%", low=0, high=99.9999,

@@ -196,15 +196,26 @@
   /* ---- reading what a person typed ---- */
 
   var NUMBER = /^\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/;
-  var SPELLINGS = [["°", "deg"], ["µ", "u"], ["μ", "u"], ["²", "^2"], ["³", "^3"], ["·", "*"], ["×10⁻", "e-"]];
+  var SPELLINGS = [["°", "deg"], ["µ", "u"], ["μ", "u"], ["²", "^2"], ["³", "^3"], ["·", "*"]];
 
   function normalUnit(unit) {
     SPELLINGS.forEach(function (pair) { unit = unit.split(pair[0]).join(pair[1]); });
     return unit.replace(/^C$/, "degC").replace(/^F$/, "degF");
   }
 
+  var RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
+
+  /* 1×10⁻⁹, as the pages print it, is read as 1e-9. */
+  function plainPowers(text) {
+    return text.replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, function (all, minus, power) {
+      return "e" + (minus ? "-" : "") + power.replace(/./g, function (sign) { return RAISED.indexOf(sign); });
+    });
+  }
+
+  function typed(number) { return plainPowers(HB.asGiven(number)); }
+
   function readNumber(declared, text, chosen) {
-    var found = NUMBER.exec(text);
+    var found = NUMBER.exec(plainPowers(text));
     if (!found) throw refusal("is not a number; write a decimal point and no thousands separator");
     var unit = found[2] ? normalUnit(found[2]) : chosen || declared.unit;
     if (/^(oz|ounces?)$/.test(unit)) throw refusal("is ambiguous, 'oz' can be three units: choose the unit beside the field");
@@ -329,7 +340,7 @@
   Calculator.prototype.toUnit = function (field, unit) {
     var number = Number(field.control.value);
     if (field.control.value.trim() !== "" && isFinite(number)) {
-      field.control.value = HB.asGiven(Number(HB.convert(number, field.unit.value, unit).toPrecision(6)));
+      field.control.value = typed(Number(HB.convert(number, field.unit.value, unit).toPrecision(6)));
     }
     field.unit.value = unit;
   };
@@ -366,7 +377,7 @@
       var field = self.fields[input.name];
       var value = HB.house[input.house.replace(mark, field ? self.fields[argument].control.value : "")];
       if (value === null || value === undefined) field.control.value = "";
-      else if (field.unit) field.control.value = HB.asGiven(Number(HB.convert(value, input.unit, field.unit.value).toPrecision(7)));
+      else if (field.unit) field.control.value = typed(Number(HB.convert(value, input.unit, field.unit.value).toPrecision(7)));
       else field.control.value = shownValue(input, value);
     });
   };

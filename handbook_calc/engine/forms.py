@@ -46,16 +46,24 @@ def example(calculation: Calculation, bench: Bench, given: dict) -> dict:
         bench: notes the house values that are used.
         given: inputs by name, in declared units.
     """
-    values = dict(given)
-    missing = [d for d in calculation.inputs if d.name not in values and not d.house and not d.optional]
-    row = _first_check(calculation.name) if missing else {}
-    for declared in missing:
-        key = PIECE.get(declared.name)
-        if key and not given and getattr(declared, "unit", "") == bench.house.entries[key].field.unit:
-            values[declared.name] = bench.value(key)
-    if missing and _refused(calculation, bench, values):
-        values = dict(given) | {d.name: row[d.name] for d in calculation.inputs if d.name in row}
-    return values
+    missing = [d for d in calculation.inputs if d.name not in given and not d.house and not d.optional]
+    if not missing:
+        return dict(given)
+    row = _first_check(calculation.name)
+    pieces = {
+        d.name: PIECE[d.name]
+        for d in missing
+        if d.name in PIECE and getattr(d, "unit", "") == bench.house.entries[PIECE[d.name]].field.unit
+    }
+    needed = {d.name: row[d.name] for d in missing if d.name in row}
+    whole = {d.name: row[d.name] for d in calculation.inputs if d.name in row}
+    for trial in (needed | {name: bench.house[key] for name, key in pieces.items()}, needed, whole):
+        if not _refused(calculation, bench, trial | given):
+            break
+    for name, key in pieces.items():
+        if trial.get(name) == bench.house[key]:
+            bench.value(key)
+    return trial | given
 
 
 def _refused(calculation: Calculation, bench: Bench, values: dict) -> bool:
@@ -125,7 +133,7 @@ def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
 
 def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
     if declared.form in ("quantity", "count", "reading"):
-        text = "" if value is None else quantities.as_given(value)
+        text = "" if value is None else typed(value)
         unit = quantities.label(declared.unit)
         chooser = ""
         if unit:
@@ -151,6 +159,11 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
         return f'<textarea {attributes} rows="5" autocomplete="off">{text}</textarea>'
     text = "" if value is None else escape(declared.show(value))
     return f'<input {attributes} type="text" autocomplete="off" value="{text}">'
+
+
+def typed(number: float) -> str:
+    """Return a number as a person types it into a field: ``1e-9`` and not ``1×10⁻⁹``."""
+    return quantities.as_given(number).replace("×10", "e").translate(quantities.RAISED)
 
 
 def _options(declared: Field, answer: Answer) -> tuple[str, ...]:
@@ -218,9 +231,8 @@ def _working_html(answer: Answer) -> str:
         name = noted(answer.calculation.kernel)[1][number][0]
         value = quantities.significant(step.value, 5) if step else ""
         hidden = "" if step else " hidden"
-        items.append(
-            f'<li data-step="{number}" data-name="{name}"{hidden}>{math} <span class="hb-step">= {value}</span></li>'
-        )
+        shown = f'<span class="hb-step">= {value}</span>'
+        items.append(f'<li data-step="{number}" data-name="{name}"{hidden}>{math} {shown}</li>')
     return f'<ol class="hb-steps">{"".join(items)}</ol>' if items else ""
 
 

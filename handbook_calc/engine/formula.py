@@ -19,7 +19,7 @@ AROUND = {"abs": ("|", "|"), "floor": ("⌊", "⌋"), "ceil": ("⌈", "⌉")}
 
 def formula(kernel) -> list[str]:
     """Return one MathML element for each step of a formula, in the order of its lines."""
-    return [f"<math>{_row(name, value)}</math>" for name, value in noted(kernel)[1]]
+    return [f'<math displaystyle="true">{_row(name, value)}</math>' for name, value in noted(kernel)[1]]
 
 
 def _row(name: str, value: ast.expr) -> str:

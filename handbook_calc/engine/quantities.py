@@ -15,6 +15,8 @@ from pathlib import Path
 from handbook_calc.engine import figures
 
 NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
+RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+POWER = re.compile(r"\s*[×x]\s*10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)")
 UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
 
 SPELLINGS = (
@@ -68,7 +70,7 @@ def split(text: str) -> tuple[float, str]:
     Raises:
         ValueError: the text does not start with a finite decimal number.
     """
-    found = NUMBER.match(str(text))
+    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", str(text)))
     if not found:
         raise ValueError("is not a number with a unit")
     number = float(found[1])
