@@ -178,6 +178,15 @@ section(
         high=50,
     ),
     Quantity("flatness", "gap allowed under the face on the glass plate", unit="mm", low=0.01, high=1),
+    _grit("flatten", "first paper where the gap under the face is large"),
+    Quantity(
+        "wedge",
+        "difference of thickness allowed over the gauge length of a wedge",
+        unit="mm",
+        low=0.01,
+        high=1,
+    ),
+    Quantity("wedge_length", "gauge length of a wedge", unit="mm", low=5, high=200),
     Quantity("edge_rounding", "rounding allowed at the edge of the face", unit="mm", low=0.02, high=2),
     Quantity("sheet_time", "working time of one sheet of paper", unit="min", low=0.25, high=20),
     Quantity(
@@ -197,16 +206,28 @@ def _stock_keys() -> tuple[str, ...]:
     return tuple(f"abrasives.{name}" for name in names)
 
 
-@rule("abrasives.stocked", *_stock_keys())
+@rule("abrasives.stocked", "abrasives.flatten", *_stock_keys())
 def not_stocked(house):
     """The progression is made of stocked grits, so its ends must be among them."""
     stocked = house["abrasives.stocked"]
-    for key in _stock_keys():
+    for key in ("abrasives.flatten", *_stock_keys()):
         if house[key] not in stocked:
             yield (
                 key,
                 f"is not in abrasives.stocked; allowed is one of {', '.join(stocked)}",
             )
+
+
+@rule("abrasives.flatten", "abrasives.start")
+def flatten_finer(house):
+    """The paper for a large gap hands over to the first paper, so it may not be the finer of the two."""
+    flatten, first = house["abrasives.flatten"], house["abrasives.start"]
+    if _size_of(flatten) < _size_of(first):
+        yield (
+            "abrasives.flatten",
+            f"({_size_of(flatten):g} um) is finer than abrasives.start, {first}; allowed is {first} or a "
+            "coarser grit",
+        )
 
 
 @rule(*_stock_keys())

@@ -213,6 +213,13 @@ section(
     level("stop_limit", "chloride that an end bath stays below"),
     per_mass("mass_limit", "chloride by mass of the piece that an end bath of a week may hold"),
     level("detection_limit", "least chloride that the bench's test can see"),
+    level("check_standard", "chloride in the known sample that every test is tried on"),
+    Quantity("meter_error", "two ammeters in one circuit may differ by", unit="%", low=0.5, high=20),
+    level("test_stock", "chloride in the bought solution that standards are made from"),
+    Quantity("test_flask", "volumetric flask in which a standard is made up", unit="mL", low=10, high=1000),
+    Quantity("test_sample", "liquid in one tube of the silver test", unit="mL", low=1, high=100),
+    Quantity("test_silver", "silver nitrate of 0.1 mol/L put into one tube", unit="mL", low=0.01, high=5),
+    Quantity("test_wait", "time from the silver nitrate to the look", unit="min", low=1, high=60),
     Choice("weighting", "how readings count in a forecast", options=WEIGHTINGS, kind="weighting"),
 )
 
@@ -258,6 +265,17 @@ def test_sees_stop_limit(house):
             "electrolysis.detection_limit",
             "is not below electrolysis.stop_limit: this test cannot show that a bath is clean; "
             f"allowed is less than {house['electrolysis.stop_limit']:g} mg/L",
+        )
+
+
+@rule("electrolysis.detection_limit", "electrolysis.check_standard")
+def standard_is_seen(house):
+    """A known sample that the test cannot see would fail a sound test."""
+    if house["electrolysis.check_standard"] <= house["electrolysis.detection_limit"]:
+        yield (
+            "electrolysis.check_standard",
+            "is not above electrolysis.detection_limit, so that a sound test would fail it; "
+            f"allowed is more than {house['electrolysis.detection_limit']:g} mg/L",
         )
 
 
@@ -1791,6 +1809,35 @@ def strip_ranges_table(bench):
         rows,
         (f"Stop limit {stop:g} mg/L, bath limit {spent:g} mg/L.",),
     )
+
+
+@table(
+    "test-standards",
+    title="Chloride standards for the silver test",
+    question="How do I make a standard?",
+    notes=(
+        "Pipette the stock into the flask and fill to the mark with fresh bath liquid, not with water, so "
+        "that standard, blank and sample differ in nothing but chloride.",
+    ),
+)
+def test_standards_table(bench):
+    """Standards by the stock put into one flask, against the limits they stand for."""
+    stock = bench.value("electrolysis.test_stock")
+    flask = bench.value("electrolysis.test_flask")
+    sees = bench.value("electrolysis.detection_limit")
+    stop = bench.value("electrolysis.stop_limit")
+    rows = []
+    for pipetted in (0.1, 0.2, 0.5, 1.0, 2.0):
+        standard = bench(
+            "bath-chloride", chloride_mass=pipetted * stock / 1000, volume=flask / 1000, fraction=100.0
+        )
+        # A pipette is no better than a part in a hundred.
+        at = [name for name, limit in (("least the test must show", sees), ("stop limit", stop))
+              if abs(standard - limit) <= limit / 100]  # fmt: skip
+        side = "below the stop limit" if standard < stop else "above the stop limit"
+        rows.append([pipetted, standard, at[0] if at else side])
+    note = f"Stock of {stock:g} mg/L of chloride, flask of {flask:g} mL."
+    return Sheet([Column("Stock", "mL", 0), Column("Standard", "mg/L"), Column("Stands for")], rows, (note,))
 
 
 @table(

@@ -17,6 +17,7 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.rinsing import rinse_baths
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
 IRON = 55.845
@@ -24,6 +25,7 @@ FERRIC_CHLORIDE = 162.195
 HEXAHYDRATE = 270.285
 NITRIC_ACID = 63.012
 HYDROCHLORIC_ACID = 36.458
+CHLORIDE = 35.45
 SODIUM_BICARBONATE = 84.006
 
 GAS_CONSTANT = 0.008314462618  # kJ/mol/K
@@ -109,6 +111,8 @@ section(
     strength("stock", "strength of the bought ferric chloride, mass percent"),
     strength("strength", "strength of the working etchant, mass percent"),
     Quantity("bath", "etchant for each square centimetre of face", unit="mL/cm^2", low=0.3, high=10),
+    Quantity("etchant_volume", "etchant mixed for the piece of the worked figures", unit="mL", low=10,
+             high=10_000),
     spent("spent", "share of the ferric chloride used up when a bath is thrown out"),
     bath_temperature("temperature", "temperature of the etchant"),
     seconds("base_time", "total time that the trial strip asked for"),
@@ -126,6 +130,8 @@ section(
              low=1, high=24),
     the_alcohol("alcohol", "liquid that nital is made with"),
     acid_strength("acid_percent", "strength of the bought nitric acid, mass percent"),
+    Quantity("acid_stock", "most concentrated nitric acid that the bench keeps", unit="mL", low=10,
+             high=500),
     nital_strength_percent("nital_percent", "nital in use, percent by volume of concentrated acid"),
     nital_strength_percent("nital_limit", "strongest nital this house makes, percent by volume"),
     Quantity("nital_volume", "nital mixed for one face", unit="mL", low=10, high=MOST_NITAL),
@@ -140,6 +146,8 @@ section(
     Quantity("face_ph_low", "lowest pH of a damp paper on the rinsed face", low=5.5, high=7.5),
     Quantity("face_ph_high", "highest pH of a damp paper on the rinsed face", low=7, high=9),
     Quantity("face_ph_gap", "wait between the two readings of that paper", unit="min", low=1, high=60),
+    Quantity("dry_face", "longest time in moving air until an etched face looks dry", unit="min", low=0.5,
+             high=15),
 )  # fmt: skip
 
 
@@ -150,6 +158,18 @@ def working_below_stock(house):
         yield (
             "etching.strength",
             f"is not below etching.stock; allowed is less than {house['etching.stock']:g} %",
+        )
+
+
+@rule("etching.etchant_volume", "etching.bath", "piece.area")
+def enough_etchant(house):
+    """The volume and the share of etchant stand on one page and must agree."""
+    needed = house["etching.bath"] * house["piece.area"]
+    if house["etching.etchant_volume"] < needed:
+        yield (
+            "etching.etchant_volume",
+            "is less than etching.bath asks for the surface of the worked piece; "
+            f"allowed is {needed:g} mL or more",
         )
 
 
@@ -639,6 +659,36 @@ def neutraliser_mass(acid, amount):
 
 
 @calculation(
+    "etchant-rinses",
+    title="Rinse baths after ferric chloride",
+    inputs=(
+        strength("mass_percent", "mass percent of FeCl3, counted without its water",
+                 house="etching.strength"),
+        Quantity("limit", "chloride allowed at the end", unit="mg/L", low=0.001, high=10_000,
+                 house="rinsing.limit"),
+        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
+        Quantity("bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1,
+                 high=500_000, house="rinsing.bath"),
+    ),
+    results=(
+        Figure("chloride", "g/L", "chloride in the etchant that the piece brings along"),
+        Whole("baths", "1", "baths of fresh water"),
+    ),
+    assumes=(
+        "all the chloride of the ferric chloride counts, at 20 degC",
+        "as for the rinse baths needed: the liquid on the outside and in open cracks, well mixed",
+        "rust mud that fell in a crack gives its chloride back slowly: the chloride test decides",
+    ),
+    sources=("mass-balance", "fecl3-producer-table", "iupac-weights"),
+)  # fmt: skip
+def etchant_rinses(mass_percent, limit, drag_out, bath):
+    """Three chlorides to one iron, then as after any bath."""
+    density = ferric_chloride_density(mass_percent, 20)
+    chloride = 10 * mass_percent * density * 3 * CHLORIDE / FERRIC_CHLORIDE
+    return {"chloride": chloride, "baths": rinse_baths(1000 * chloride, limit, drag_out, bath)}
+
+
+@calculation(
     "nital-acid",
     title="Nitric acid and ethanol for nital",
     inputs=(
@@ -1085,6 +1135,25 @@ def neutraliser_amounts_table(bench):
         Column("Vessel", "L", 2),
     ]
     return Sheet(columns, rows)
+
+
+@table(
+    "etchant-rinses",
+    title="Rinse baths after the house's ferric chloride",
+    question="How many rinses after ferric chloride?",
+    notes=(
+        "Counts the film on the face and what open cracks hold, well mixed, down to the house's limit. "
+        "No count replaces the chloride test at the end.",
+    ),
+)
+def etchant_rinses_table(bench):
+    """Liquid carried over by size of the bath."""
+    return matrix(
+        Axis("Carried over", "mL", (0.2, 0.5, 1.0, 2.0, 5.0, 10.0)),
+        Axis("Water in each bath", "mL", (100.0, 200.0, 500.0, 1000.0, 2000.0)),
+        "1",
+        lambda carried, bath: bench("etchant-rinses", drag_out=carried, bath=bath)["baths"],
+    )
 
 
 @table(

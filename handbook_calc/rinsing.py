@@ -61,7 +61,7 @@ def drag_out(area, film, crack_volume):
     curve="baths",
     title="Chloride left after a number of rinses",
     inputs=(
-        Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=300_000),
+        Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=450_000),
         Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
         Quantity(
             "bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1, high=500_000
@@ -91,7 +91,7 @@ def rinse_residue(start, drag_out, bath, baths):
             "chloride in the liquid the piece brings along",
             unit="mg/L",
             low=0,
-            high=300_000,
+            high=450_000,
             house="rinsing.start",
         ),
         Quantity(

@@ -33,6 +33,10 @@ section(
     Quantity("wide_rust", "rusted share above which a piece is grade G3", unit="%", low=2, high=50),
     Quantity("fast_return", "rust back within this time makes grade G3", unit="d", low=14, high=365),
     Quantity("long_crack", "crack that, with rust, makes grade G3", unit="mm", low=1, high=200),
+    Quantity("watch", "watch before a step that cannot be undone", unit="d", low=14, high=365),
+    Quantity("lukewarm", "warmest water for stony-irons and glued pieces", unit="degC", low=20, high=40),
+    Quantity("two_people", "mass from which two people lift", unit="kg", low=5, high=25),
+    Quantity("card_margin", "difference between card and balance that is traced", unit="%", low=0.01, high=1),
     Quantity("kerf", "width of the saw cut", unit="mm", low=0.1, high=5),
     Quantity(
         "cut_loss_limit", "share lost to the saw that needs the owner's consent", unit="%", low=1, high=60

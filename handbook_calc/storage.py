@@ -171,6 +171,8 @@ section(
     days("new_period", "time for which a box counts as new", high=1000),
     interval("settled_interval", "looks at a box that is no longer new"),
     interval("full_interval", "full looks, with photographs and the gel weighed"),
+    Quantity("spot_growth", "growth of a spot between two looks that counts", unit="mm", low=0.1, high=5),
+    Quantity("area_growth", "growth of the rusted share that counts", unit="%", low=0.1, high=10),
 )
 
 

@@ -362,6 +362,28 @@ def vapour_airflows_table(bench):
 
 
 @table(
+    "fume-and-dust-limits",
+    title="Published limits of acid fumes, metal dust and isocyanate",
+    question="How little of this fume or dust is too much?",
+    notes=(
+        "No instrument of a small bench reads these levels, and smell and dust in the light come too late: "
+        "extraction, wet work and leaving the step out are what keeps below them.",
+        "Limits differ between bodies and years; the law of the place comes first. A dash: not given in "
+        "that unit.",
+    ),
+    sources=tuple(dict.fromkeys(column("work_limits", "source"))),
+)
+def fume_and_dust_limits_table(bench):
+    """The published limits, agent by agent."""
+    lines = [
+        [row["agent"], row["kind"], *(float(row[unit]) if row[unit] else None for unit in ("ppm", "mg"))]
+        for row in rows("work_limits")
+    ]
+    columns = [Column("In the air"), Column("Limit"), Column("Level", "ppm", 0), Column("Level", "mg/m^3", 0)]
+    return Sheet(columns, lines)
+
+
+@table(
     "exposure-limits",
     title="Published limits of solvent vapour, and the house's",
     question="Which limit holds?",

@@ -411,6 +411,8 @@ def test_another_finish_changes_the_progression_its_table_and_its_total(house, t
         ({"finish": "P1000"}, "abrasives.finish: P1000 is not in abrasives.stocked; allowed is one of"),
         ({"start": "P150"}, "abrasives.start: P150 is not in abrasives.stocked"),
         ({"finish": "P80"}, "abrasives.finish: P80 (201 um) is coarser than abrasives.start, P120"),
+        ({"flatten": "P100"}, "abrasives.flatten: P100 is not in abrasives.stocked"),
+        ({"flatten": "P240"}, "abrasives.flatten: P240 (58.5 um) is finer than abrasives.start, P120"),
         ({"finish": "1200"}, "abrasives.finish: 1200 has no scale"),
         ({"ratio": "1.5"}, "P240 to P400 is a jump of 1.671; allowed is at least 1.68"),
         ({"paste_ratio": "2"}, "9 um to 3 um is a jump of 3.000; allowed is at least 3,"),
@@ -433,7 +435,7 @@ def test_a_house_that_contradicts_itself_is_refused(tmp_path, values, part):
         {"finish": "1 um", "finish_ferric": "1 um"},
         {"finish": "P400"},
         {"stocked": "[P12, P120, P400, 1 um]", "start": "P120", "start_cutoff": "P12", "finish": "P120",
-         "start_precision": "P120", "finish_ferric": "P120", "finish_micro": "P120", "removal_factor": "3"},
+         "flatten": "P120", "start_precision": "P120", "finish_ferric": "P120", "finish_micro": "P120", "removal_factor": "3"},
     ],
 )  # fmt: skip
 def test_every_table_fills_for_an_unusual_house(tmp_path, values):

@@ -82,7 +82,7 @@ def test_calc_list_names_every_calculation_with_units_and_ranges(capsys):
             assert "unit" in declared
     assert main(["calc", "--list"]) == 0
     text = capsys.readouterr().out
-    assert "rinse-baths: Rinse baths needed\n  start [mg/L]: 0 to 300000 mg/L; default rinsing.start" in text
+    assert "rinse-baths: Rinse baths needed\n  start [mg/L]: 0 to 450000 mg/L; default rinsing.start" in text
 
 
 @pytest.mark.parametrize("name", TABLES)

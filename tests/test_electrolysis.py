@@ -621,6 +621,7 @@ def test_every_reason_of_the_data_has_its_sentence_and_every_sentence_its_use():
         ("voltage", "1.5 V", "the cell would do nothing"),
         ("detection_limit", "30 mg/L", "cannot show that a bath is clean"),
         ("bath_limit", "4 mg/L", "a clean bath would count as spent"),
+        ("check_standard", "0.5 mg/L", "a sound test would fail it"),
         ("diffusivity", "1e-9 m^2/s", "slow and its fast guess"),
     ],
 )
@@ -654,6 +655,14 @@ def test_tables_mark_what_must_not_be_done(house):
     strips = TABLES["strip-ranges"].fill(house)
     blind = [row[0] for row in strips.rows if row[3].state == "stop"]
     assert blind == [f"capillary titration strip, {which} range" for which in ("low", "high")]
+
+
+def test_standards_of_the_silver_test_mark_both_limits(house):
+    rows = TABLES["test-standards"].fill(house).rows
+    standing = {row[2]: row[1] for row in rows}
+    assert standing["least the test must show"] == pytest.approx(1.0)
+    assert standing["stop limit"] == pytest.approx(5.0)
+    assert [row[1] for row in rows] == sorted(row[1] for row in rows)
 
 
 # --- units and ranges ----------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from handbook_calc.etching import (
     etch_gate,
     etch_time,
     etchant_from_crystals,
+    etchant_rinses,
     ferric_chloride_density,
     ferric_chloride_strength,
     gravity_from_baume,
@@ -367,6 +368,17 @@ def test_gate_names_everything_at_once():
     assert len(found["reasons"]) == 4
 
 
+@given(st.floats(1, 43), st.floats(0.1, 20), st.floats(100, 2000))
+@SOME
+def test_a_stronger_etchant_never_asks_for_fewer_rinses(percent, drag_out, bath):
+    weak = etchant_rinses(percent, 0.05, drag_out, bath)
+    strong = etchant_rinses(percent + 1, 0.05, drag_out, bath)
+    assert strong["chloride"] > weak["chloride"]
+    assert strong["baths"] >= weak["baths"]
+    left = 1000 * weak["chloride"] * (drag_out / (drag_out + bath)) ** weak["baths"]
+    assert left <= 0.05 * (1 + 1e-6)
+
+
 # House rules and tables
 
 
@@ -374,6 +386,7 @@ def test_gate_names_everything_at_once():
     ("key", "value"),
     [
         ("etching.strength", "39 %"),
+        ("etching.etchant_volume", "50 mL"),
         ("etching.nital_percent", "3 %"),
         ("etching.nital_limit", "6 %"),
         ("etching.alcohol", "isopropanol"),

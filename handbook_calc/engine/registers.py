@@ -44,7 +44,7 @@ def house_values_table(bench):
 
 def _section_order(key: str) -> int:
     """Put the sections in order of work; within a section the order of the file stays."""
-    return ("house", "piece", *STAGES).index(key.split(".")[0])
+    return ("house", "piece", *STAGES, "safety").index(key.split(".")[0])
 
 
 @table(
