@@ -169,6 +169,8 @@ def test_every_kind_of_input_and_result(declare):
     }
     answer = Bench(None).ask("a-trial", **written)
     assert answer.inputs["weighings"] == [[0.0, 10.0], [24.0, 9.0]]
+    for same in ('[["0 h", "10 g"], ["1 d", "9 g"]]', "[[0, 10], [24, 9]]", "0 h, 10 g\n1 d, 0.009 kg"):
+        assert trial.read("weighings", same) == [[0.0, 10.0], [24.0, 9.0]]
     assert answer.show("area") == "6.00\u00a0mm"
     assert answer.show("reasons") == "sure of 3\u00a0mm"
     plain = answer.plain()["results"]

@@ -399,12 +399,14 @@ def test_verdicts_of_the_saw():
     assert cut(200.0, 40.0, 0.5, 5)["verdict"] == "thin"
 
 
-def test_a_saw_that_eats_the_piece_is_refused_and_one_slice_is_no_cut():
+def test_a_saw_that_eats_the_piece_is_refused():
     with pytest.raises(Refusal, match="cuts alone would take") as found:
         cut(100.0, 60.0, 1.3, 4)
     assert found.value.code == "nothing-left"
-    with pytest.raises(BadInput, match="one cut makes two parts"):
-        cut(slices=1)
+
+
+def test_one_slice_taken_off_costs_one_cut_as_two_parts_do():
+    assert cut(slices=1)["loss"] == cut(slices=2)["loss"] == pytest.approx(20.0 * 0.13 * 7.88)
 
 
 # --- flattening

@@ -51,9 +51,8 @@ class Answer:
                 if self.inputs[declared.name] is not None
             },
         }
-        if len(results) == 1:
-            plain["result"] = next(iter(results.values()))
-        else:
+        plain["result"] = next(iter(results.values()))  # the first is the one the name asks for
+        if len(results) > 1:
             plain["results"] = results
         plain["working"] = self.working()
         plain["source"] = list(self.calculation.sources)

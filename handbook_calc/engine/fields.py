@@ -248,7 +248,8 @@ class Rows(Field):
     """A short table of readings: rows of the same columns.
 
     Written ``0 h 120.500 g; 24 h 120.498 g`` (rows end at ``;`` or a line end), or as JSON
-    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``.
+    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``. A JSON number without a text is a script's: it
+    is taken in the column's declared unit.
 
     Attributes:
         columns: one field a column.
@@ -272,7 +273,7 @@ class Rows(Field):
             values.append([])
             for column, cell in zip(self.columns, row, strict=True):
                 try:
-                    values[-1].append(column.read_optional(str(cell)))
+                    values[-1].append(_read_cell(column, cell))
                 except ValueError as error:
                     raise ValueError(f"has in row {count} {column.name} = {cell}, which {error}") from None
         self._check_count(values)
@@ -302,6 +303,13 @@ class Rows(Field):
     def allowed(self) -> str:
         form = " ".join(f"{c.name} [{c.unit}]" if isinstance(c, Quantity) else c.name for c in self.columns)
         return f"{self.least} to {self.most} rows of '{form}', parted by ';'"
+
+
+def _read_cell(column: Field, cell):
+    if isinstance(cell, int | float) and isinstance(column, Quantity):
+        column.check(cell)
+        return float(cell)
+    return column.read_optional(str(cell))
 
 
 def _one(written) -> str:
