@@ -31,6 +31,10 @@ CALCULATOR_SCRIPTS = ("calculations-data.js", "calculations.js", "calculators.js
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
 
+GLOSSARY = "reference/glossary.md"
+# A term in italics is an everyday word: it is explained in the glossary and nowhere else.
+TERM = re.compile(r"^([^*\s].*)\n:   (.+)$", re.MULTILINE)
+
 RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^}]*\}\}")
 CODE = re.compile(r"<(pre|code)\b.*?</\1>|<!--.*?-->", re.DOTALL)
 
@@ -44,6 +48,7 @@ class State:
     slots: tuple[tuple[str, str], ...] = ()
     left_over: list[str]
     scripts: dict[str, str]
+    glossary: dict[str, str]
     published: Path | None = None
     warnings: utils.CountHandler | None = None
 
@@ -76,12 +81,23 @@ def on_config(config):
 def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
     state.left_over = []
+    state.glossary = _glossary(Path(config.docs_dir) / GLOSSARY)
     faults = _prepare(config)
     if faults and not (state.serving and state.renderer):
         raise PluginError("\n".join(faults))
     if state.serving:
         for fault in faults:
             serve_log.warning(fault)
+
+
+def _glossary(path: Path) -> dict[str, str]:
+    """Return what each term means, under every form in which a sentence may hold it."""
+    text = path.read_text(encoding="utf-8") if path.is_file() else ""
+    found = {}
+    for term, meaning in TERM.findall(text):
+        for form in (term, term[0].upper() + term[1:]):
+            found |= {form: meaning, f"{form}s": meaning}
+    return found
 
 
 def _prepare(config) -> list[str]:
@@ -225,7 +241,15 @@ def on_page_markdown(markdown, page, config, files):
         words = state.renderer.words(asked.name) if asked.verb == "table" else _text_of(html)
         slots.append((html, words))
     page.meta["handbook_slots"] = slots
+    if page.file.src_uri != GLOSSARY:
+        lines += _abbreviations(markdown)
     return "\n".join(lines)
+
+
+def _abbreviations(markdown: str) -> list[str]:
+    """Return a line for each term that a page uses, from which Markdown makes its tooltips."""
+    used = [f"*[{form}]: {meaning}" for form, meaning in state.glossary.items() if form in markdown]
+    return ["", *used] if used else []
 
 
 def _text_of(html: str) -> str:
