@@ -114,3 +114,18 @@ def test_nothing_is_unfinished_and_nothing_is_promised(path):
     for word in ("todo", "fixme", "lorem ipsum", "coming soon", "placeholder", "rust-free", "guarantee"):
         assert word not in text
     assert text.startswith("# ") or text.startswith("---\n")
+
+
+@pytest.mark.parametrize("path", sorted((DOCS / "reference").glob("*.md")), ids=lambda path: path.stem)
+def test_no_hand_typed_quantity_in_reference(path):
+    assert hand_typed(path.read_text(encoding="utf-8")) == []
+
+
+def test_each_disagreement_says_claim_evidence_and_what_this_house_does():
+    text = (DOCS / "reference" / "disagreements.md").read_text(encoding="utf-8")
+    quarrels = re.findall(r"^### (.+)\n([\s\S]*?)(?=^##|\Z)", text, re.MULTILINE)
+    assert len(quarrels) >= 15
+    for title, told in quarrels:
+        assert title.endswith("?")
+        parts = re.findall(r"^- \*\*(\w+)\.\*\* ", told, re.MULTILINE)
+        assert parts[:3] == ["Claimed", "Evidence", "Here"], title
