@@ -44,7 +44,8 @@ class State:
 
     serving = False
     renderer = None
-    house_faults: tuple[str, ...] = ()
+    modules: dict
+    standing_faults: tuple[str, ...] = ()
     slots: tuple[tuple[str, str], ...] = ()
     left_over: list[str]
     scripts: dict[str, str]
@@ -67,8 +68,7 @@ def on_config(config):
     if config.use_directory_urls:
         raise PluginError("mkdocs.yml: use_directory_urls must be false: the site opens from a folder")
     if state.serving:
-        for name in [m for m in sys.modules if m.partition(".")[0] == "handbook_calc"]:
-            del sys.modules[name]
+        state.modules = _forget_modules()
         return config
     state.published = Path(config.site_dir)
     config.site_dir = str(state.published.with_name(state.published.name + ".building"))
@@ -82,12 +82,24 @@ def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
     state.left_over = []
     state.glossary = _glossary(Path(config.docs_dir) / GLOSSARY)
+    kept = state.renderer
     faults = _prepare(config)
     if faults and not (state.serving and state.renderer):
         raise PluginError("\n".join(faults))
     if state.serving:
         for fault in faults:
             serve_log.warning(fault)
+        if state.renderer is kept and kept is not None:
+            # The last good renderer goes on, and what it raises must be of the classes caught here.
+            _forget_modules()
+            sys.modules.update(state.modules)
+            state.standing_faults = tuple(faults)
+
+
+def _forget_modules() -> dict:
+    """Take the calculation package out of the loaded modules, so that it is read anew; return it."""
+    names = [name for name in sys.modules if name.partition(".")[0] == "handbook_calc"]
+    return {name: sys.modules.pop(name) for name in names}
 
 
 def _glossary(path: Path) -> dict[str, str]:
@@ -116,8 +128,7 @@ def _prepare(config) -> list[str]:
             Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None, root
         )
     except HouseFaults as error:
-        state.house_faults = tuple(map(str, error.faults))
-        return list(state.house_faults)
+        return list(map(str, error.faults))
     renderer = render.Renderer(standard)
     faults = _fill_tables(renderer, root)
     faults += _try_pages(renderer, Path(config.docs_dir), root)
@@ -127,7 +138,7 @@ def _prepare(config) -> list[str]:
         faults.append(str(error))
     if not faults or state.serving:
         state.renderer = renderer
-        state.house_faults = ()
+        state.standing_faults = ()
     return faults
 
 
@@ -289,7 +300,9 @@ def on_post_page(output, page, config):
 
     output = FILLED_SLOT.sub(lambda found: slots[int(found[1])][0], output)
     stamp = _stamp(state.renderer.house)
-    faults = "".join(f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults)
+    faults = "".join(
+        f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.standing_faults
+    )
     if faults:
         output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
     output = output.replace("</article>", f"{stamp}</article>", 1)
