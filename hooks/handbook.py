@@ -306,6 +306,8 @@ def on_post_page(output, page, config):
     if faults:
         output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
     output = output.replace("</article>", f"{stamp}</article>", 1)
+    # The theme gives its search dialog no name that a screen reader could say.
+    output = output.replace(' role="dialog">', ' role="dialog" aria-label="Search">', 1)
     if '<details class="hb-calc"' in output:
         loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in CALCULATOR_SCRIPTS)
         output = output.replace("</body>", f"{loaded}</body>", 1)

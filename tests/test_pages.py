@@ -129,3 +129,28 @@ def test_each_disagreement_says_claim_evidence_and_what_this_house_does():
         assert title.endswith("?")
         parts = re.findall(r"^- \*\*(\w+)\.\*\* ", told, re.MULTILINE)
         assert parts[:3] == ["Claimed", "Evidence", "Here"], title
+
+
+def test_spelling():
+    """Common misspellings, by the word list of codespell; invented names and our own terms are fine."""
+    import subprocess
+    import sys
+
+    places = [
+        ROOT / "docs",
+        ROOT / "handbook_calc",
+        ROOT / "hooks",
+        ROOT / "README.md",
+        ROOT / "DEVELOPERS.md",
+    ]
+    command = [
+        sys.executable,
+        "-m",
+        "codespell_lib",
+        "--skip=*.js,*.png,*.svg,*.pyc",
+        "-L",
+        "sting,stings,nevers",
+        *map(str, places),
+    ]
+    found = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert found.stdout == ""

@@ -468,7 +468,7 @@
   };
 
   function listing(result, rows) {
-    var table = make("table", {"class": "hb"});
+    var table = make("table", {"class": "hb-listing"});
     var head = table.createTHead().insertRow();
     result.columns.forEach(function (column) {
       head.appendChild(make("th", {scope: "col"}, column.about + " " + HB.label(column.unit)));

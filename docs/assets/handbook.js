@@ -114,8 +114,17 @@
     show();
   }
 
+  /* The theme wraps a wide table in a box that scrolls; a keyboard must be able to reach it. */
+  function reachWideTables() {
+    find(".md-typeset__scrollwrap").forEach(function (box) {
+      if (box.scrollWidth > box.clientWidth) box.setAttribute("tabindex", "0");
+    });
+  }
+
   function start() {
     unitSwitch();
+    window.setTimeout(reachWideTables, 200);
+    window.addEventListener("resize", reachWideTables);
     find("section[data-filters]").forEach(narrowing);
     apply(HB.prefersUS());
   }

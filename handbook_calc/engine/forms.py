@@ -210,7 +210,7 @@ def _listing_html(declared: Listing, rows) -> str:
         + "</tr>"
         for row in rows
     )
-    return f'<table class="hb"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
+    return f'<table class="hb-listing"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
 
 
 def _shown_unit(unit: str) -> str:
@@ -233,7 +233,11 @@ def _working_html(answer: Answer) -> str:
         hidden = "" if step else " hidden"
         shown = f'<span class="hb-step">= {value}</span>'
         items.append(f'<li data-step="{number}" data-name="{name}"{hidden}>{math} {shown}</li>')
-    return f'<ol class="hb-steps">{"".join(items)}</ol>' if items else ""
+    if not items:
+        return ""
+    # Long formulas scroll sideways on a phone, and a region that scrolls must be reached by keyboard.
+    listed = f"<ol>{''.join(items)}</ol>"
+    return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
 
 
 def scripts(house: House) -> dict[str, str]:

@@ -290,7 +290,7 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
-        f'<section class="hb-table" id="table-{filled.id}" aria-label="{escape(filled.title)}"{filters}>'
+        f'<section class="hb-table" id="table-{filled.id}"{filters}>'
         f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
         f'<table class="hb"{_scales(filled.columns)}><caption>{escape(filled.title)}</caption>'
         f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
