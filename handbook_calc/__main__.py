@@ -179,4 +179,7 @@ def run_table(asked) -> int:
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(encoding="utf-8")  # units hold µ and °, whatever the console's own code page
-    sys.exit(main())
+    try:
+        sys.exit(main())
+    except BrokenPipeError:  # the reader of the output, such as `head`, has seen enough
+        sys.stderr.close()

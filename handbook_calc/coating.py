@@ -557,6 +557,7 @@ def coating_amounts(
 
 @calculation(
     "dew-point",
+    curve="humidity",
     title="Dew point of the air",
     inputs=(
         air("temperature", "air temperature"),
@@ -733,6 +734,7 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
 
 @calculation(
     "cure-time",
+    curve="temperature",
     title="Drying or curing time at another temperature",
     inputs=(
         hours("time", "time that the data sheet gives"),

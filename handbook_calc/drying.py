@@ -437,6 +437,7 @@ SOAK_ASSUMES = (
 
 @calculation(
     "soak-time",
+    curve="depth",
     title="Soak time for a crack",
     inputs=(
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50),
@@ -458,6 +459,7 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy):
 
 @calculation(
     "soaked-fraction",
+    curve="time",
     title="Share of a crack's water that a soak brings out",
     inputs=(
         Quantity("time", "time in the bath", unit="h", low=0, high=20_000),
@@ -485,6 +487,7 @@ OUTSIDE_DATA = (
 
 @calculation(
     "vapour-pressure",
+    curve="temperature",
     title="Vapour pressure",
     inputs=(
         _solvent(SOLVENTS),
@@ -723,6 +726,7 @@ def lumped_seconds(mass, area, coefficient, specific_heat, gap_ratio):
 
 @calculation(
     "heat-up-time",
+    curve="oven",
     title="Time to warm or to cool a piece",
     inputs=(
         Quantity("mass", "mass of the piece", unit="g", low=0.001, high=50_000),
@@ -885,6 +889,7 @@ def stefan_seconds(
 
 @calculation(
     "crack-drying-time",
+    curve="temperature",
     title="Time for a blind crack to dry out",
     inputs=(
         _solvent(SOLVENTS),

@@ -100,6 +100,8 @@ def salt_name(written: str) -> str:
 class Reading(Quantity):
     """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
 
+    form = "reading"
+
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""
         text = str(written).strip()
@@ -703,6 +705,7 @@ def current_density(current, area, density_limit):
 
 @calculation(
     "cell-current",
+    curve="gap",
     title="Current that a cell takes",
     inputs=(
         cell_voltage("voltage", "voltage across the cell"),
@@ -865,6 +868,7 @@ CRACK_ASSUMES = (
 
 @calculation(
     "extracted-fraction",
+    curve="time",
     title="Share of the chloride out of a crack",
     inputs=(
         Quantity("time", "time in the bath", unit="d", low=0, high=20_000),
@@ -883,6 +887,7 @@ def extracted_fraction(time, depth, diffusivity):
 
 @calculation(
     "extraction-time",
+    curve="depth",
     title="Time for a share of the chloride to come out of a crack",
     inputs=(
         Quantity("fraction", "share to come out", unit="%", low=0, high=99.9999,

@@ -474,6 +474,7 @@ def etchant_from_crystals(target_percent, volume):
 
 @calculation(
     "etch-time",
+    curve="temperature",
     title="Etching time at another temperature, in passes",
     inputs=(
         seconds("base_time", "total time that the trial strip asked for", house="etching.base_time"),

@@ -58,6 +58,7 @@ def drag_out(area, film, crack_volume):
 
 @calculation(
     "rinse-residue",
+    curve="baths",
     title="Chloride left after a number of rinses",
     inputs=(
         Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=450_000),

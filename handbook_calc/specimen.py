@@ -624,9 +624,9 @@ CONSENT_WORDS = {
         Count(
             "slices",
             "parts made, end pieces counted",
-            low=2,
+            low=1,
             high=200,
-            why="one cut makes two parts: count the end pieces as slices",
+            why="one cut makes two parts, or takes one slice off the mass",
         ),
         DENSITY,
         Quantity(
@@ -662,7 +662,7 @@ CONSENT_WORDS = {
         ),
     ),
     assumes=(
-        "a mass sawn into so many parts takes one cut fewer",
+        "a mass sawn into so many parts takes one cut fewer; one slice taken off it takes one cut",
         "every cut has the mean area, and all of the kerf is lost",
         "flattening and sanding take more: see those losses",
     ),
@@ -674,7 +674,8 @@ CONSENT_WORDS = {
 )
 def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
     """Each cut turns a sheet as thick as the kerf into swarf."""
-    loss = (slices - 1) * face_area * kerf / 10 * density
+    cuts = max(slices - 1, 1)
+    loss = cuts * face_area * kerf / 10 * density
     if loss >= mass:
         refuse("nothing-left", loss)
     loss_share = loss / mass * 100

@@ -254,6 +254,7 @@ def looks_grow_rarer(house):
 
 @calculation(
     "saturation-pressure",
+    curve="temperature",
     title="Pressure of water vapour in saturated air",
     inputs=(
         Quantity(
@@ -298,6 +299,7 @@ def absolute_humidity(temperature, humidity):
 
 @calculation(
     "closed-box-humidity",
+    curve="new_temperature",
     title="Humidity in an empty closed box that warms or cools",
     inputs=(
         cold_to_warm("temperature", "air in the box when it was closed"),
@@ -615,6 +617,7 @@ def storage_verdict(grade, humidity, sensor_error, limit_stable, limit_doubtful,
 
 @calculation(
     "gel-moisture",
+    curve="humidity",
     title="Water that silica gel holds",
     inputs=(
         Quantity(
@@ -737,6 +740,7 @@ def refuse_unsafe_limit(room, limit, error):
 
 @calculation(
     "gel-mass",
+    curve="days",
     title="Silica gel for a box",
     inputs=(
         box_volume("box_volume", "air in the box", house="storage.box_volume"),
@@ -773,6 +777,7 @@ def gel_mass(
 
 @calculation(
     "gel-life",
+    curve="air_changes",
     title="Time until silica gel no longer keeps a box dry",
     inputs=(
         Quantity("gel_mass", "dry gel in the box", unit="g", low=1, high=50_000),

@@ -366,8 +366,8 @@ def vapour_airflows_table(bench):
     title="Published limits of acid fumes, metal dust and isocyanate",
     question="How little of this fume or dust is too much?",
     notes=(
-        "No instrument of a small bench reads these levels, and smell and dust in the light come too late: "
-        "extraction, wet work and leaving the step out are what keeps below them.",
+        "No instrument of a small bench reads these levels, and neither a smell nor dust seen in a beam of "
+        "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
         "Limits differ between bodies and years; the law of the place comes first. A dash: not given in "
         "that unit.",
     ),

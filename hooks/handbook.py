@@ -26,9 +26,14 @@ log = logging.getLogger("mkdocs.hooks.handbook")
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
+CALCULATOR_SCRIPTS = ("calculations-data.js", "calculations.js", "calculators.js")
 # Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
+
+GLOSSARY = "reference/glossary.md"
+# A term in italics is an everyday word: it is explained in the glossary and nowhere else.
+TERM = re.compile(r"^([^*\s].*)\n:   (.+)$", re.MULTILINE)
 
 RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^}]*\}\}")
 CODE = re.compile(r"<(pre|code)\b.*?</\1>|<!--.*?-->", re.DOTALL)
@@ -39,9 +44,12 @@ class State:
 
     serving = False
     renderer = None
-    house_faults: tuple[str, ...] = ()
+    modules: dict
+    standing_faults: tuple[str, ...] = ()
     slots: tuple[tuple[str, str], ...] = ()
     left_over: list[str]
+    scripts: dict[str, str]
+    glossary: dict[str, str]
     published: Path | None = None
     warnings: utils.CountHandler | None = None
 
@@ -60,8 +68,7 @@ def on_config(config):
     if config.use_directory_urls:
         raise PluginError("mkdocs.yml: use_directory_urls must be false: the site opens from a folder")
     if state.serving:
-        for name in [m for m in sys.modules if m.partition(".")[0] == "handbook_calc"]:
-            del sys.modules[name]
+        state.modules = _forget_modules()
         return config
     state.published = Path(config.site_dir)
     config.site_dir = str(state.published.with_name(state.published.name + ".building"))
@@ -74,12 +81,35 @@ def on_config(config):
 def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
     state.left_over = []
+    state.glossary = _glossary(Path(config.docs_dir) / GLOSSARY)
+    kept = state.renderer
     faults = _prepare(config)
     if faults and not (state.serving and state.renderer):
         raise PluginError("\n".join(faults))
     if state.serving:
         for fault in faults:
             serve_log.warning(fault)
+        if state.renderer is kept and kept is not None:
+            # The last good renderer goes on, and what it raises must be of the classes caught here.
+            _forget_modules()
+            sys.modules.update(state.modules)
+            state.standing_faults = tuple(faults)
+
+
+def _forget_modules() -> dict:
+    """Take the calculation package out of the loaded modules, so that it is read anew; return it."""
+    names = [name for name in sys.modules if name.partition(".")[0] == "handbook_calc"]
+    return {name: sys.modules.pop(name) for name in names}
+
+
+def _glossary(path: Path) -> dict[str, str]:
+    """Return what each term means, under every form in which a sentence may hold it."""
+    text = path.read_text(encoding="utf-8") if path.is_file() else ""
+    found = {}
+    for term, meaning in TERM.findall(text):
+        for form in (term, term[0].upper() + term[1:]):
+            found |= {form: meaning, f"{form}s": meaning}
+    return found
 
 
 def _prepare(config) -> list[str]:
@@ -98,14 +128,17 @@ def _prepare(config) -> list[str]:
             Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None, root
         )
     except HouseFaults as error:
-        state.house_faults = tuple(map(str, error.faults))
-        return list(state.house_faults)
+        return list(map(str, error.faults))
     renderer = render.Renderer(standard)
     faults = _fill_tables(renderer, root)
     faults += _try_pages(renderer, Path(config.docs_dir), root)
+    try:
+        state.scripts = renderer.scripts()
+    except Exception as error:  # a formula that cannot be translated names itself and its line
+        faults.append(str(error))
     if not faults or state.serving:
         state.renderer = renderer
-        state.house_faults = ()
+        state.standing_faults = ()
     return faults
 
 
@@ -181,6 +214,8 @@ def on_files(files, config):
     for name in state.renderer.usage.table_pages:
         content = state.renderer.filled(name).csv()
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
+    for name, content in state.scripts.items():
+        files.append(File.generated(config, f"assets/{name}", content=content))
     return files
 
 
@@ -212,11 +247,20 @@ def on_page_markdown(markdown, page, config, files):
         indent = line[: asked.start]
         slot = f"hbslot{len(slots)}\n{indent}{{: #{anchor} .hb-slot }}"
         lines[asked.line - 1] = f"\n{indent}{slot}\n"
-        html = html.replace(f'id="{name}"', f'id="{anchor}"', 1)
+        if anchor != name:  # the second calculator of a kind on a page: its fields need ids of their own
+            html = re.sub(rf'(?<=[" ]){re.escape(name)}(?=[-" ])', anchor, html)
         words = state.renderer.words(asked.name) if asked.verb == "table" else _text_of(html)
         slots.append((html, words))
     page.meta["handbook_slots"] = slots
+    if page.file.src_uri != GLOSSARY:
+        lines += _abbreviations(markdown)
     return "\n".join(lines)
+
+
+def _abbreviations(markdown: str) -> list[str]:
+    """Return a line for each term that a page uses, from which Markdown makes its tooltips."""
+    used = [f"*[{form}]: {meaning}" for form, meaning in state.glossary.items() if form in markdown]
+    return ["", *used] if used else []
 
 
 def _text_of(html: str) -> str:
@@ -256,10 +300,17 @@ def on_post_page(output, page, config):
 
     output = FILLED_SLOT.sub(lambda found: slots[int(found[1])][0], output)
     stamp = _stamp(state.renderer.house)
-    faults = "".join(f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.house_faults)
+    faults = "".join(
+        f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.standing_faults
+    )
     if faults:
         output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
     output = output.replace("</article>", f"{stamp}</article>", 1)
+    # The theme gives its search dialog no name that a screen reader could say.
+    output = output.replace(' role="dialog">', ' role="dialog" aria-label="Search">', 1)
+    if '<details class="hb-calc"' in output:
+        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in CALCULATOR_SCRIPTS)
+        output = output.replace("</body>", f"{loaded}</body>", 1)
     return output.replace("%ROOT%/", root)
 
 

@@ -185,7 +185,7 @@ def test_no_grit_of_the_scale_is_nearer_than_the_one_given(grit, system):
 
 
 def test_no_equivalent_names_the_nearest_and_what_to_do():
-    with pytest.raises(Refusal, match=r"JIS 240, is 57.0.*choose by micrometres"):
+    with pytest.raises(Refusal, match=r"JIS 240, is 57\xa0µm.*choose by micrometres"):
         grit_equivalent("P80", "JIS")
 
 

@@ -119,7 +119,7 @@ def test_refusal_sentence_is_filled(declare):
     assert trial(4) == 4
     with pytest.raises(Refusal) as caught:
         trial(8.0)
-    assert str(caught.value) == "a-trial: 8\u00a0mm is 3.00\u00a0mm too long; cut it"
+    assert str(caught.value) == "a-trial: 8\u00a0mm is 3\u00a0mm too long; cut it"
     assert caught.value.code == "long"
 
 
@@ -169,11 +169,13 @@ def test_every_kind_of_input_and_result(declare):
     }
     answer = Bench(None).ask("a-trial", **written)
     assert answer.inputs["weighings"] == [[0.0, 10.0], [24.0, 9.0]]
+    for same in ('[["0 h", "10 g"], ["1 d", "9 g"]]', "[[0, 10], [24, 9]]", "0 h, 10 g\n1 d, 0.009 kg"):
+        assert trial.read("weighings", same) == [[0.0, 10.0], [24.0, 9.0]]
     assert answer.show("area") == "6.00\u00a0mm"
-    assert answer.show("reasons") == "sure of 3.00\u00a0mm"
+    assert answer.show("reasons") == "sure of 3\u00a0mm"
     plain = answer.plain()["results"]
     assert plain["rows"]["value"][0] == {"metal": "iron", "size": 1.5}
-    assert plain["reasons"]["value"] == ["sure of 3.00\u00a0mm"]
+    assert plain["reasons"]["value"] == ["sure of 3\u00a0mm"]
     assert "name" not in answer.plain()["inputs"]
     assert trial.result("verdict").sentence("go", answer.given()) == "6.00\u00a0mm is enough"
 

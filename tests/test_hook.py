@@ -24,7 +24,9 @@ def test_values_tables_and_calculations_are_filled(site):
     assert ">500\u00a0mL</span>" in html
     assert "<code>{{ value rinsing.bath }}</code>" in html
     assert html.count('id="table-rinse-baths"') == 1
-    assert '<section class="hb-calc" id="calc-rinse-baths" data-calculation="rinse-baths">' in html
+    assert '<details class="hb-calc" id="calc-rinse-baths">' in html
+    assert '<form data-calculation="rinse-baths"' in html
+    assert html.count('src="../../assets/calculations.js"') == 1
     assert ">2.31\u00a0mL</span>" in html
     assert "hbslot" not in html
     assert "%ROOT%" not in html

@@ -114,3 +114,43 @@ def test_nothing_is_unfinished_and_nothing_is_promised(path):
     for word in ("todo", "fixme", "lorem ipsum", "coming soon", "placeholder", "rust-free", "guarantee"):
         assert word not in text
     assert text.startswith("# ") or text.startswith("---\n")
+
+
+@pytest.mark.parametrize("path", sorted((DOCS / "reference").glob("*.md")), ids=lambda path: path.stem)
+def test_no_hand_typed_quantity_in_reference(path):
+    assert hand_typed(path.read_text(encoding="utf-8")) == []
+
+
+def test_each_disagreement_says_claim_evidence_and_what_this_house_does():
+    text = (DOCS / "reference" / "disagreements.md").read_text(encoding="utf-8")
+    quarrels = re.findall(r"^### (.+)\n([\s\S]*?)(?=^##|\Z)", text, re.MULTILINE)
+    assert len(quarrels) >= 15
+    for title, told in quarrels:
+        assert title.endswith("?")
+        parts = re.findall(r"^- \*\*(\w+)\.\*\* ", told, re.MULTILINE)
+        assert parts[:3] == ["Claimed", "Evidence", "Here"], title
+
+
+def test_spelling():
+    """Common misspellings, by the word list of codespell; invented names and our own terms are fine."""
+    import subprocess
+    import sys
+
+    places = [
+        ROOT / "docs",
+        ROOT / "handbook_calc",
+        ROOT / "hooks",
+        ROOT / "README.md",
+        ROOT / "DEVELOPERS.md",
+    ]
+    command = [
+        sys.executable,
+        "-m",
+        "codespell_lib",
+        "--skip=*.js,*.png,*.svg,*.pyc",
+        "-L",
+        "sting,stings,nevers",
+        *map(str, places),
+    ]
+    found = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert found.stdout == ""

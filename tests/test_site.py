@@ -101,6 +101,39 @@ def test_tables_have_captions_units_and_no_style_of_their_own(built):
             assert all('scope="' in row for row in rows)
 
 
+def test_every_table_and_calculator_is_reached_from_the_index(built):
+    index = (built / "tables" / "index.html").read_text(encoding="utf-8")
+    for name in TABLES:
+        if name not in REGISTERS:
+            assert re.search(rf'href="[^"]*#table-{name}"', index), name
+    for name in CATALOGUE:
+        assert re.search(rf'href="[^"]*#calc-{name}"', index), name
+    start = (built / "index.html").read_text(encoding="utf-8")
+    assert 'href="tables/index.html"' in start
+
+
+def test_every_page_is_reached_from_the_start_by_the_navigation(built):
+    start = (built / "index.html").read_text(encoding="utf-8")
+    linked = {href.partition("#")[0] for href in re.findall(r'href="([^"]+)"', start)}
+    reached, waiting = set(), [name for name in linked if name.endswith(".html")]
+    for _ in range(2):  # three clicks: one is made already
+        following = []
+        for name in waiting:
+            path = (built / name).resolve()
+            if path in reached or not path.is_file():
+                continue
+            reached.add(path)
+            for href in re.findall(r'href="([^"#?]+\.html)', path.read_text(encoding="utf-8")):
+                if not href.startswith("http"):
+                    following.append((path.parent / href).resolve().relative_to(built.resolve()).as_posix())
+        waiting = following
+    reached |= {(built / name).resolve() for name in waiting}
+    missing = {path.relative_to(built).as_posix() for path in pages(built)} - {
+        path.relative_to(built.resolve()).as_posix() for path in reached
+    }
+    assert missing <= {"index.html"}
+
+
 def test_every_page_is_stamped_and_nothing_is_left_unfilled(built):
     for path in pages(built):
         text = path.read_text(encoding="utf-8")

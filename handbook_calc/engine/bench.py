@@ -16,6 +16,7 @@ class Answer:
     calculation: Calculation
     inputs: dict
     results: dict
+    house: House | None = None
 
     def given(self) -> dict[str, Given]:
         """Return inputs and results as sentences may name them."""
@@ -50,9 +51,8 @@ class Answer:
                 if self.inputs[declared.name] is not None
             },
         }
-        if len(results) == 1:
-            plain["result"] = next(iter(results.values()))
-        else:
+        plain["result"] = next(iter(results.values()))  # the first is the one the name asks for
+        if len(results) > 1:
             plain["results"] = results
         plain["working"] = self.working()
         plain["source"] = list(self.calculation.sources)
@@ -91,7 +91,7 @@ class Bench:
         calculation = self.find(name)
         results = calculation.by_name(self._run(calculation, values))
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
-        return Answer(calculation, inputs, results)
+        return Answer(calculation, inputs, results, self.house)
 
     def _fill(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house

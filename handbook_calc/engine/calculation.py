@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.faults import BadInput, RaisedInKernel, Refusal, nearest
+from handbook_calc.engine.faults import BadInput, CalculationFault, RaisedInKernel, Refusal, nearest
 from handbook_calc.engine.fields import Field, Quantity
 
+NO_RESULT = "these arguments together have no finite result; check each one"
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
@@ -131,7 +132,7 @@ def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ())
             figure = figures[int(name)]
             if isinstance(figure, str):
                 return figure
-            return quantities.show(figure, unit or "1", 0 if isinstance(figure, int) else 3)
+            return quantities.show(figure, unit or "1", 0 if figure == math.floor(figure) else 3)
         return values[name].show()
 
     return re.sub(r"\{(\w+)(?: ([^}]+))?\}", one, sentence)
@@ -149,6 +150,7 @@ class Calculation:
         assumes: what is taken for granted; printed with the result.
         sources: keys of ``data/sources.yml``.
         refusals: code -> sentence of each refusal of the formula.
+        curve: input that a curve of the first result is drawn over, or empty.
     """
 
     name: str
@@ -160,6 +162,7 @@ class Calculation:
     assumes: tuple[str, ...]
     sources: tuple[str, ...]
     refusals: Mapping[str, str]
+    curve: str = ""
 
     def __call__(self, *positional, **named):
         """Compute with floats in the declared units.
@@ -213,19 +216,12 @@ class Calculation:
             given = {d.name: Given(d, values[d.name]) for d in self.inputs}
             sentence = fill(self.refusals[raised.code], given, raised.figures)
             raise Refusal(sentence, raised.code, self.name) from None
-        except ArithmeticError as error:
-            raise Refusal(
-                f"these arguments together have no finite result ({error}); "
-                "check each one, most likely one of them is near zero",
-                "no-result",
-                self.name,
-            ) from None
+        except CalculationFault:
+            raise
+        except (ArithmeticError, ValueError):  # a division by zero, or the root of a negative number
+            value = math.nan
         if not _finite(value):
-            raise Refusal(
-                "these arguments together have no finite result; check each one",
-                "no-result",
-                self.name,
-            )
+            raise Refusal(NO_RESULT, "no-result", self.name)
         return value
 
     def by_name(self, value) -> dict:
@@ -286,6 +282,7 @@ def calculation(
     sources: tuple[str, ...],
     assumes: tuple[str, ...] = (),
     refusals: Mapping[str, str] | None = None,
+    curve: str = "",
 ):
     """Declare the function below as the calculation `name` and enter it in the catalogue.
 
@@ -306,6 +303,7 @@ def calculation(
             assumes=tuple(assumes),
             sources=tuple(sources),
             refusals=dict(refusals or {}),
+            curve=curve,
         )
         _check_declaration(declared)
         CATALOGUE[name] = declared
@@ -329,6 +327,8 @@ def _check_declaration(declared: Calculation) -> None:
         bad("has no docstring")
     if not declared.sources:
         bad("names no source")
+    if declared.curve and declared.curve not in names:
+        bad(f"draws a curve over '{declared.curve}', which is no input")
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         bad(f"results are {results}")

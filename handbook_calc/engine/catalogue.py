@@ -14,6 +14,7 @@ STAGES = (
     "storage",
     "ventilation",
     "waste",
+    "troubleshooting",
 )
 
 

@@ -35,6 +35,7 @@ class Field:
     also: tuple[str, ...] = ()
 
     unit = "text"
+    form = "words"  # how a page's calculator asks for it
 
     def read(self, written):
         """Return the value for what a person wrote.
@@ -78,6 +79,8 @@ class Quantity(Field):
     high: float = math.inf
     why: str = ""
 
+    form = "quantity"
+
     def read(self, written) -> float:
         value = quantities.read(_one(written), self.unit)
         self.check(value)
@@ -106,6 +109,8 @@ class Quantity(Field):
 class Count(Quantity):
     """A whole number."""
 
+    form = "count"
+
     def read(self, written) -> int:
         number = quantities.read(_one(written), "1")
         self.check(number)
@@ -133,6 +138,8 @@ class Choice(Field):
     options: Sequence[str] | Callable[[], Sequence[str]] = ()
     normal: Callable[[str], str] | None = None
     kind: str = "choice"
+
+    form = "choice"
 
     def names(self) -> tuple[str, ...]:
         """Return the allowed names."""
@@ -167,6 +174,8 @@ class Several(Choice):
 
     least: int = 1
 
+    form = "several"
+
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
         one = Choice(self.name, self.about, options=self.options, normal=self.normal, kind=self.kind)
@@ -194,6 +203,8 @@ class Several(Choice):
 @dataclass(frozen=True)
 class YesNo(Field):
     """Yes or no."""
+
+    form = "yesno"
 
     def read(self, written) -> bool:
         text = _one(written).strip().lower()
@@ -237,7 +248,8 @@ class Rows(Field):
     """A short table of readings: rows of the same columns.
 
     Written ``0 h 120.500 g; 24 h 120.498 g`` (rows end at ``;`` or a line end), or as JSON
-    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``.
+    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``. A JSON number without a text is a script's: it
+    is taken in the column's declared unit.
 
     Attributes:
         columns: one field a column.
@@ -247,6 +259,8 @@ class Rows(Field):
     columns: tuple[Field, ...] = ()
     least: int = 1
     most: int = 200
+
+    form = "rows"
 
     def read(self, written) -> list[list]:
         rows = written
@@ -259,7 +273,7 @@ class Rows(Field):
             values.append([])
             for column, cell in zip(self.columns, row, strict=True):
                 try:
-                    values[-1].append(column.read_optional(str(cell)))
+                    values[-1].append(_read_cell(column, cell))
                 except ValueError as error:
                     raise ValueError(f"has in row {count} {column.name} = {cell}, which {error}") from None
         self._check_count(values)
@@ -289,6 +303,13 @@ class Rows(Field):
     def allowed(self) -> str:
         form = " ".join(f"{c.name} [{c.unit}]" if isinstance(c, Quantity) else c.name for c in self.columns)
         return f"{self.least} to {self.most} rows of '{form}', parted by ';'"
+
+
+def _read_cell(column: Field, cell):
+    if isinstance(cell, int | float) and isinstance(column, Quantity):
+        column.check(cell)
+        return float(cell)
+    return column.read_optional(str(cell))
 
 
 def _one(written) -> str:

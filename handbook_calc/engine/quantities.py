@@ -12,8 +12,11 @@ import re
 from functools import cache
 from pathlib import Path
 
+from handbook_calc.engine import figures
+
 NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
-SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+POWER = re.compile(r"\s*[×x]\s*10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)")
 UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
 
 SPELLINGS = (
@@ -67,7 +70,7 @@ def split(text: str) -> tuple[float, str]:
     Raises:
         ValueError: the text does not start with a finite decimal number.
     """
-    found = NUMBER.match(str(text))
+    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", str(text)))
     if not found:
         raise ValueError("is not a number with a unit")
     number = float(found[1])
@@ -118,9 +121,7 @@ def convert(number: float, written: str, declared: str) -> float:
     if unit in table and declared in table and table[unit][0] == table[declared][0]:
         _, factor, offset = table[unit]
         _, to_factor, to_offset = table[declared]
-        if offset == to_offset == 0:
-            return number * (factor / to_factor)
-        return (number * factor + offset - to_offset) / to_factor
+        return figures.rescale(number, factor, offset, to_factor, to_offset)
     return _convert_with_pint(number, unit, declared)
 
 
@@ -155,34 +156,8 @@ def label(unit: str) -> str:
 
 
 def significant(number: float, digits: int = 3) -> str:
-    """Return a number to a count of significant digits: ``0.0919``, ``12300``, ``1.94×10⁻⁶``.
-
-    Halves are rounded away from zero. Powers of ten are used only where the zeros would have to be
-    counted: below 0.00001, and from ten million.
-    """
-    if abs(number) < 1e-300:  # nothing at a bench is so small: it is a zero that rounding left over
-        return "0"
-    power = math.floor(math.log10(abs(number)))
-    if -5 <= power < 7:
-        return _plain(number, digits, power)
-    mantissa = _plain(number / 10.0**power, digits, 0)
-    if mantissa.lstrip("-").startswith("10"):  # 9.996 to three digits is 10.0, one power more
-        power += 1
-        mantissa = _plain(number / 10.0**power, digits, 0)
-    return f"{mantissa}×10{str(power).translate(SUPERSCRIPT)}"
-
-
-def _plain(number: float, digits: int, power: int) -> str:
-    places = digits - 1 - power
-    whole = math.floor(abs(number) * 10.0**places + 0.5 + 1e-9)
-    if whole >= 10**digits:  # one digit more before the point
-        places -= 1
-        whole = math.floor(abs(number) * 10.0**places + 0.5 + 1e-9)
-    sign = "-" if number < 0 else ""
-    if places <= 0:
-        return f"{sign}{whole * 10 ** (-places)}"
-    text = f"{whole:0{places + 1}d}"
-    return f"{sign}{text[:-places]}.{text[-places:]}"
+    """Return a number to a count of significant digits; see `figures.significant`."""
+    return figures.significant(number, digits)
 
 
 def as_given(number: float) -> str:

@@ -9,7 +9,7 @@ from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, She
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
 HOUSE_PAGE = "keeper/house-standard.html"
-REGISTERS = ("house-values", "outside-checks", "sources", "calculations", "questions")
+REGISTERS = ("house-values", "outside-checks", "sources", "calculations", "questions", "calculator-list")
 
 
 @table(
@@ -152,3 +152,18 @@ def questions_table(bench):
             link = bench.usage.table_link(entry.id) if bench.usage else Link(entry.id)
             rows.append([Link(entry.question, link.href), entry.title])
     return Sheet([Column("Question"), Column("Table")], rows)
+
+
+@table("calculator-list", title="Every calculator", question="What can I work out?")
+def calculator_list_table(bench):
+    """Every calculation with a link to its calculator."""
+    rows = []
+    for stage in STAGES:
+        found = [calculation for calculation in CATALOGUE.values() if calculation.stage == stage]
+        if found:
+            rows.append([Banner(stage)])
+        for calculation in found:
+            href = f"calculators/{stage}.html#calc-{calculation.name}"
+            gives = "; ".join(result.about for result in calculation.results[:3])
+            rows.append([Link(calculation.title, href), gives])
+    return Sheet([Column("What you want to know"), Column("What it tells")], rows)

@@ -6,7 +6,7 @@ Links inside the HTML start with `ROOT_MARK`, which stands for the way from a pa
 from dataclasses import dataclass, field
 from html import escape
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.directives import Directive
 from handbook_calc.engine.faults import CalculationFault, Refusal, nearest
@@ -23,6 +23,7 @@ from handbook_calc.engine.tables import (
     Links,
     Mark,
     Refused,
+    Span,
     shown,
 )
 
@@ -75,6 +76,7 @@ class Renderer:
         self._filled: dict[str, Filled] = {}
         self._html: dict[str, str] = {}
         self._words: dict[str, str] = {}
+        self.asks_calculator = False
 
     def filled(self, name: str) -> Filled:
         """Return a table filled in for this house standard.
@@ -97,8 +99,13 @@ class Renderer:
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
         elif asked.verb in ("value", "calc") and not asked.complaint:
+            bench = Bench(self.house)
             try:
-                bench, _ = self._ask(asked)
+                if asked.verb == "calc":
+                    calculation = bench.find(asked.name)
+                    bench.answer(asked.name, **forms.example(calculation, bench, self._values(asked, bench)))
+                else:
+                    bench, _ = self._ask(asked)
             except ValueError:
                 return  # reported when the directive is filled
             for key in bench.used_values:
@@ -119,12 +126,14 @@ class Renderer:
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
-            bench, answer = self._ask(asked)
+            if asked.verb == "calc":
+                return self._calculator(asked)
+            _, answer = self._ask(asked)
         except Refusal as refusal:
             raise PageFault(f"refused: {refusal}") from None
         except CalculationFault as fault:
             raise PageFault(str(fault)) from None
-        return self._computed(asked, answer) if asked.verb == "value" else self._worked(bench, answer)
+        return self._computed(asked, answer)
 
     def _house_value(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -139,7 +148,13 @@ class Renderer:
         if asked.verb == "value" and name not in _calculations():
             known = [*self.house.entries, *_calculations()]
             raise PageFault(f"no house value or calculation '{asked.name}'{nearest(asked.name, known)}")
-        calculation = bench.find(name)
+        answer = bench.answer(name, **self._values(asked, bench))
+        answer.calculation.result(result)
+        return bench, answer
+
+    def _values(self, asked: Directive, bench: Bench) -> dict:
+        """Return the inputs that a directive gives, in declared units."""
+        calculation = bench.find(asked.name.partition(".")[0])
         values = {
             calculation.input(argument).name: calculation.read(argument, text)
             for argument, text in asked.literals.items()
@@ -150,9 +165,7 @@ class Renderer:
             declared = calculation.input(argument)
             self._same_unit(declared, key)
             values[declared.name] = bench.value(key)
-        answer = bench.answer(name, **values)
-        answer.calculation.result(result)
-        return bench, answer
+        return values
 
     def _same_unit(self, declared, key: str) -> None:
         """Refuse a house value whose unit is not the argument's: both are floats by now."""
@@ -214,45 +227,28 @@ class Renderer:
             for key in keys
         )
 
-    def _worked(self, bench: Bench, answer: Answer) -> str:
-        calculation = answer.calculation
-        given = "".join(
-            f"<div><dt>{escape(d.about)}</dt><dd>{escape(d.show(answer.inputs[d.name]))}</dd></div>"
-            for d in calculation.inputs
-            if answer.inputs[d.name] is not None
+    def _calculator(self, asked: Directive) -> str:
+        self.asks_calculator = True
+        bench = Bench(self.house)
+        calculation = bench.find(asked.name)
+        values = forms.example(calculation, bench, self._values(asked, bench))
+        answer = bench.answer(asked.name, **values)
+        return forms.calculator(
+            answer,
+            f"calc-{asked.name}",
+            self.value_links(bench.used_values),
+            self.source_links(calculation.sources),
         )
-        results = "".join(
-            f'<div class="hb-result"><dt>{escape(r.about)}</dt><dd>{_result(r, answer)}</dd></div>'
-            for r in calculation.results
-        )
-        steps = "".join(f"<li><code>{escape(step)}</code></li>" for step in answer.working())
-        assumes = "".join(f"<li>{escape(line)}</li>" for line in calculation.assumes)
-        used = self.value_links(bench.used_values)
-        house = f"<p>House values used: {used}.</p>" if used else ""
-        assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
-        return (
-            f'<section class="hb-calc" id="calc-{calculation.name}" '
-            f'data-calculation="{calculation.name}">'
-            f'<p class="hb-calc-title">{escape(calculation.title)}</p>'
-            f"<dl>{given}{results}</dl>"
-            f"<details><summary>Working, assumptions, source</summary><ol>{steps}</ol>{assumed}{house}"
-            f"<p>Source: {self.source_links(calculation.sources)}.</p></details></section>"
-        )
+
+    def scripts(self) -> dict[str, str]:
+        """Return the scripts of the calculators by file name; none where no page has a calculator."""
+        return forms.scripts(self.house) if self.asks_calculator else {}
 
 
 def _calculations():
     from handbook_calc.engine.calculation import CATALOGUE
 
     return CATALOGUE
-
-
-def _result(declared, answer: Answer) -> str:
-    value = answer.results[declared.name]
-    given = answer.given()
-    text = escape(declared.show(value, given))
-    if hasattr(declared, "words") and value is not None:
-        return f"<strong>{text}</strong>: {escape(declared.sentence(value, given))}"
-    return text
 
 
 def _other_unit(entry) -> str:
@@ -294,17 +290,46 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
-        f'<section class="hb-table" id="table-{filled.id}" aria-label="{escape(filled.title)}"{filters}>'
+        f'<section class="hb-table" id="table-{filled.id}"{filters}>'
         f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
-        f'<table class="hb"><caption>{escape(filled.title)}</caption>'
+        f'<table class="hb"{_scales(filled.columns)}><caption>{escape(filled.title)}</caption>'
         f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
         f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
 
 
-def _unit_html(column: Column) -> str:
+def _scale(unit: str) -> str:
+    """Return ``factor offset`` from a unit to its US twin, or an empty text where it has none."""
+    other = forms.US_UNITS.get(unit)
+    if not other:
+        return ""
+    offset = quantities.convert(0.0, unit, other)
+    return f"{quantities.convert(1.0, unit, other) - offset:.9g} {offset:.9g}"
+
+
+def _scales(columns: tuple[Column, ...]) -> str:
+    scales = [_scale(column.unit) for column in columns]
+    return f' data-scales="{";".join(scales)}"' if any(scales) else ""
+
+
+def _unit_html(column: Column, before: str = "", after: str = "") -> str:
     unit = quantities.label(column.unit)
-    return f' <span class="hb-unit">{escape(unit)}</span>' if unit not in ("", "text") else ""
+    if unit in ("", "text"):
+        return ""
+    text = f"{before}{unit}{after}"
+    other = forms.US_UNITS.get(column.unit)
+    twin = f' data-us="{escape(f"{before}{quantities.label(other)}{after}")}"' if other else ""
+    return f' <span class="hb-unit"{twin}>{escape(text)}</span>'
+
+
+def _title_html(column: Column) -> str:
+    """Return a heading's text; one that is a value of an axis carries its number and scale."""
+    text = escape(column.title)
+    if column.axis is None or not _scale(column.axis[1]):
+        return text
+    number, unit = column.axis
+    other = escape(quantities.label(forms.US_UNITS[unit]))
+    return f'<span data-q="{number:.6g}" data-scale="{_scale(unit)}" data-l="{other}">{text}</span>'
 
 
 def _head_html(columns: tuple[Column, ...]) -> str:
@@ -324,12 +349,10 @@ def _head_html(columns: tuple[Column, ...]) -> str:
         members = columns[index : index + span]
         shared = column if len({member.unit for member in members}) == 1 else None
         title = escape(column.group)
-        unit = ""
-        if shared is not None and _unit_html(shared):
-            unit = f' <span class="hb-unit">(cells in {escape(quantities.label(shared.unit))})</span>'
+        unit = _unit_html(shared, "(cells in ", ")") if shared is not None else ""
         top.append(f'<th scope="colgroup" colspan="{span}">{title}{unit}</th>')
         below += [
-            f'<th scope="col">{escape(m.title)}{"" if shared is not None else _unit_html(m)}</th>'
+            f'<th scope="col">{_title_html(m)}{"" if shared is not None else _unit_html(m)}</th>'
             for m in members
         ]
         index += span
@@ -344,30 +367,42 @@ def _row_html(row, columns, foot: dict[str, int]) -> str:
     if isinstance(row[0], Banner):
         head = f'<th scope="rowgroup" colspan="{len(columns)}">{escape(row[0].word)}</th>'
         return f'<tr class="hb-banner">{head}</tr>'
-    cells = [_cell_html(cell, column, foot) for cell, column in zip(row, columns, strict=True)]
     anchor = f' id="{escape(row[0].anchor)}"' if isinstance(row[0], Link) and row[0].anchor else ""
-    return (
-        f'<tr{anchor}><th scope="row">{cells[0][1]}</th>'
-        + "".join(
-            f'<td class="{kind}">{text}</td>' if kind else f"<td>{text}</td>" for kind, text in cells[1:]
-        )
-        + "</tr>"
+    first = f'<th scope="row"{_number(row[0], columns[0])}>{_cell(row[0], columns[0], foot)}</th>'
+    rest = "".join(
+        f"<td{_kind(cell)}{_number(cell, column)}>{_cell(cell, column, foot)}</td>"
+        for cell, column in zip(row[1:], columns[1:], strict=True)
     )
+    return f"<tr{anchor}>{first}{rest}</tr>"
 
 
-def _cell_html(cell, column: Column, foot: dict[str, int]) -> tuple[str, str]:
-    """Return the class and the inner HTML of a cell."""
-    if isinstance(cell, Link):
-        return "", _link_html(cell)
-    if isinstance(cell, Links):
-        return "", ", ".join(map(_link_html, cell.links)) or "nothing yet"
+def _kind(cell) -> str:
+    """Return the class of a cell as an attribute: a mark's state, or that it is a number."""
     if isinstance(cell, Mark):
-        return f"hb-{cell.state}", escape(cell.word)
+        return f' class="hb-{cell.state}"'
+    if isinstance(cell, Refused):
+        return ' class="hb-stop"'
+    return "" if isinstance(cell, str | Link | Links | None) else ' class="n"'
+
+
+def _number(cell, column: Column) -> str:
+    """Return a cell's number as an attribute, where a reader of US units wants another."""
+    if column.unit not in forms.US_UNITS or isinstance(cell, bool):
+        return ""
+    if isinstance(cell, Span):
+        return f' data-q="{cell.value:.6g} {cell.low:.6g} {cell.high:.6g}"'
+    return f' data-q="{cell:.6g}"' if isinstance(cell, float | int) else ""
+
+
+def _cell(cell, column: Column, foot: dict[str, int]) -> str:
+    if isinstance(cell, Link):
+        return _link_html(cell)
+    if isinstance(cell, Links):
+        return ", ".join(map(_link_html, cell.links)) or "nothing yet"
     if isinstance(cell, Refused):
         mark = foot.setdefault(cell.reason, len(foot) + 1)
-        return "hb-stop", f"{escape(cell.word)}<sup>{chr(96 + mark)}</sup>"
-    text = escape(shown(cell, column))
-    return ("" if isinstance(cell, str | None) else "n"), text
+        return f"{escape(cell.word)}<sup>{chr(96 + mark)}</sup>"
+    return escape(shown(cell, column))
 
 
 def _link_html(link: Link) -> str:

@@ -21,12 +21,14 @@ class Column:
         unit: unit of its numbers; ``text`` for words.
         digits: significant digits; 0 prints numbers as given, for what varies in a table.
         group: a heading over neighbouring columns that share it.
+        axis: where the heading is a value of an axis, its number and unit.
     """
 
     title: str
     unit: str = "text"
     digits: int = 3
     group: str = ""
+    axis: tuple[float, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -296,7 +298,12 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
         reasons: code of a refusal -> one sentence for all its cells, instead of one a cell.
     """
     columns = [Column(down.title, down.unit, 0)]
-    columns += [Column(across.heading(v), unit, digits, group=across.title) for v in across.values]
+    columns += [
+        Column(
+            across.heading(v), unit, digits, across.title, None if isinstance(v, str) else (v, across.unit)
+        )
+        for v in across.values
+    ]
     rows = []
     for row_value in down.values:
         row: list = [row_value]

@@ -15,8 +15,9 @@ from handbook_calc.engine.quantities import significant
 
 @dataclass(frozen=True)
 class Step:
-    """One line of the working: what is set, the expression, and the value it took."""
+    """One line of the working: its number, what is set, the expression, and the value it took."""
 
+    number: int
     name: str
     expression: str
     value: float
@@ -26,8 +27,15 @@ class Step:
         return f"{equals} = {significant(self.value, 5)}"
 
 
-class _Noting(ast.NodeTransformer):
-    """Wraps the right side of each assignment and return outside loops in a call of `note`."""
+class Noting(ast.NodeTransformer):
+    """Wraps the right side of each assignment and return outside loops in ``note(step, value)``.
+
+    Steps are counted in the order of the source; `lines` holds the name and expression of each.
+    """
+
+    def __init__(self, note: str) -> None:
+        self.note = note
+        self.lines: list[tuple[str, ast.expr]] = []
 
     def visit_For(self, node):
         return node
@@ -45,26 +53,25 @@ class _Noting(ast.NodeTransformer):
             node.value = self._noted("", node.value)
         return node
 
-    @staticmethod
-    def _noted(name, value):
+    def _noted(self, name, value):
         looks_up = isinstance(value, ast.Call) and getattr(value.func, "id", "").startswith("index_")
         if isinstance(value, ast.Constant | ast.List) or looks_up:
             return value
-        return ast.Call(
-            ast.Name("__note", ast.Load()),
-            [ast.Constant(name), ast.Constant(ast.unparse(value)), value],
-            [],
-        )
+        self.lines.append((name, value))
+        step = ast.Constant(len(self.lines) - 1)
+        return ast.Call(ast.Name(self.note, ast.Load()), [step, value], [])
 
 
 @cache
-def _noting_kernel(kernel):
-    source = textwrap.dedent(inspect.getsource(kernel))
-    tree = ast.parse(source)
-    function = tree.body[0]
-    function.decorator_list = []
-    tree = ast.fix_missing_locations(_Noting().visit(tree))
-    return compile(tree, inspect.getsourcefile(kernel) or "formula", "exec"), function.name
+def noted(kernel) -> tuple:
+    """Return the compiled noting twin of a formula, and the name and expression of each step."""
+    tree = ast.parse(textwrap.dedent(inspect.getsource(kernel)))
+    tree.body[0].decorator_list = []
+    noting = Noting("__note")
+    noting.visit(tree)
+    lines = tuple(noting.lines)
+    code = compile(ast.fix_missing_locations(tree), inspect.getsourcefile(kernel) or "formula", "exec")
+    return code, lines
 
 
 def working(calculation: Calculation, values: dict) -> list[Step]:
@@ -74,15 +81,16 @@ def working(calculation: Calculation, values: dict) -> list[Step]:
         calculation: a calculation of the catalogue.
         values: its inputs by name, in declared units; taken as checked.
     """
+    code, lines = noted(calculation.kernel)
     steps: list[Step] = []
 
-    def note(name, expression, value):
+    def note(number, value):
         if isinstance(value, int | float) and not isinstance(value, bool):
-            steps.append(Step(name, expression, value))
+            name, expression = lines[number]
+            steps.append(Step(number, name, ast.unparse(expression), value))
         return value
 
-    code, name = _noting_kernel(calculation.kernel)
     scope = dict(calculation.kernel.__globals__, __note=note)
     exec(code, scope)  # the code is the package's own formula, read from its own file
-    calculation._compute(values, scope[name])
+    calculation._compute(values, scope[calculation.kernel.__name__])
     return steps

@@ -113,7 +113,7 @@ def test_nothing_hangs_over_the_edge_of_a_phone(browser, site, name):
         ("rinse baths needed", "rinse"),
         ("azeotrope", "dehydrate"),
         ("P1200", "sand"),
-        ("dew point", "coat"),
+        ("coldest surface that may be coated", "coat"),
         ("0.000422", "rins"),
     ],
 )

@@ -1,0 +1,76 @@
+"""How numbers are printed and changed from unit to unit, in the subset that formulas use.
+
+The pages' calculators print with these very functions, so a figure on a page and the same figure in
+a table never differ in their last digit.
+"""
+
+from math import floor, log
+
+DIGITS = ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]
+RAISED = ["⁰", "¹", "²", "³", "⁴", "⁵", "⁶", "⁷", "⁸", "⁹"]
+LN10 = 2.302585092994046
+
+
+def rescale(number, factor, offset, to_factor, to_offset):
+    """Change a number to another unit of the same dimension, by way of the base unit."""
+    if offset == 0 and to_offset == 0:
+        return number * (factor / to_factor)
+    return (number * factor + offset - to_offset) / to_factor
+
+
+def power_of_ten(number):
+    """Return the whole n with 10**n <= number < 10**(n + 1), for a positive number."""
+    power = floor(log(number) / LN10)
+    if 10.0 ** (power + 1) <= number:
+        power = power + 1
+    if 10.0**power > number:
+        power = power - 1
+    return power
+
+
+def digits_of(whole, least, digits):
+    """Return a whole number's digits as text, with zeros in front up to `least` digits."""
+    text = ""
+    count = 0
+    while whole > 0 or count < least:
+        tens = floor(whole / 10)
+        text = digits[whole - 10 * tens] + text
+        whole = tens
+        count = count + 1
+    return text
+
+
+def plain(number, digits, power):
+    """Print a positive number of the given power of ten without exponent."""
+    places = digits - 1 - power
+    whole = floor(number * 10.0**places + 0.5 + 1e-9)
+    if whole >= 10**digits:
+        places = places - 1
+        whole = floor(number * 10.0**places + 0.5 + 1e-9)
+    if places <= 0:
+        return digits_of(whole * 10 ** (-places), 1, DIGITS)
+    head = floor(whole / 10**places)
+    return digits_of(head, 1, DIGITS) + "." + digits_of(whole - head * 10**places, places, DIGITS)
+
+
+def significant(number, digits):
+    """Print a number to a count of significant digits: ``0.0919``, ``12300``, ``1.94×10⁻⁶``.
+
+    Halves are rounded away from zero. Powers of ten are used only where the zeros would have to be
+    counted: below 0.00001, and from ten million.
+    """
+    size = abs(number)
+    if size < 1e-300:
+        return "0"
+    sign = "-" if number < 0 else ""
+    power = power_of_ten(size)
+    if power >= -5 and power < 7:
+        return sign + plain(size, digits, power)
+    mantissa = plain(size / 10.0**power, digits, 0)
+    if floor(size / 10.0**power * 10.0 ** (digits - 1) + 0.5 + 1e-9) >= 10**digits:
+        power = power + 1
+        mantissa = plain(size / 10.0**power, digits, 0)
+    raised = digits_of(abs(power), 1, RAISED)
+    if power < 0:
+        raised = "⁻" + raised
+    return sign + mantissa + "×10" + raised

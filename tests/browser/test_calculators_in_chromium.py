@@ -1,0 +1,195 @@
+"""Every calculator in Chromium, opened from a folder: filled, read, refused, switched, kept in the address."""
+
+import time
+
+import pytest
+from support import ROOT
+from test_in_chromium import browser, open_page, requests_to_other_hosts, site  # noqa: F401 - fixtures
+
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE, Figure, Whole
+from handbook_calc.engine.catalogue import STAGES
+from handbook_calc.engine.checks import checks
+
+FILL = """
+const [name, values] = arguments;
+const box = document.getElementById("calc-" + name);
+box.open = true;
+HB.calculatorOf(box);  // made when the box opens, which the browser tells only after this script
+const form = box.querySelector("form");
+for (const [argument, text] of Object.entries(values)) {
+  const control = form.querySelector('[data-argument="' + argument + '"]');
+  control.value = text;
+  control.dispatchEvent(new Event("input", {bubbles: true}));
+}
+const said = form.querySelector(".hb-said");
+return {
+  form: form.getAttribute("data-calculation"),
+  said: said ? said.textContent : "",
+  errors: [...form.querySelectorAll(".hb-error")].map(e => e.textContent).filter(Boolean),
+  results: Object.fromEntries([...form.querySelectorAll("[data-result]")].map(
+    d => [d.getAttribute("data-result"), d.querySelector("dd").textContent])),
+  short: box.querySelector(".hb-calc-short").textContent,
+};
+"""
+
+
+def stages_with_calculators():
+    return [stage for stage in STAGES if any(c.stage == stage for c in CATALOGUE.values())]
+
+
+def as_typed(declared, value):
+    """Return the text a person types into a field for a value in the declared unit."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return (
+            f"below {-value!r} {declared.unit}" if value < 0 and declared.form == "reading" else repr(value)
+        )
+    return declared.show(value).replace("\u00a0", " ").replace("; ", "\n")
+
+
+@pytest.mark.parametrize("stage", stages_with_calculators())
+def test_every_calculator_gives_what_python_gives(browser, site, stage):  # noqa: F811
+    open_page(browser, site, f"calculators/{stage}.html")
+    for calculation in [c for c in CATALOGUE.values() if c.stage == stage]:
+        rows = [c for c in checks() if c.calculation == calculation.name and c.expected != ""]
+        answered = [c for c in rows if not c.expected.startswith("refused")]
+        for check in (answered[0], answered[-1]):
+            answer = Bench(None).ask(check.calculation, **check.inputs)
+            typed = {d.name: as_typed(d, answer.inputs[d.name]) for d in calculation.inputs}
+            seen = browser.execute_script(FILL, calculation.name, typed)
+            assert seen["form"] == calculation.name
+            assert seen["errors"] == [], (check, seen)
+            assert seen["said"] == "", (check, seen)
+            for result in calculation.results:
+                if isinstance(result, Figure | Whole):
+                    assert seen["results"][result.name] == answer.show(result.name), check
+                elif hasattr(result, "words"):
+                    assert seen["results"][result.name].startswith(str(answer.results[result.name])), check
+    assert requests_to_other_hosts(browser) == []
+
+
+def test_every_default_is_right_without_any_script(site, house):  # noqa: F811
+    for stage in stages_with_calculators():
+        html = (site / "calculators" / f"{stage}.html").read_text(encoding="utf-8")
+        for calculation in [c for c in CATALOGUE.values() if c.stage == stage]:
+            box = html[html.index(f'id="calc-{calculation.name}"') :]
+            box = box[: box.index("</form>")]
+            assert "data-result=" in box
+            assert '<output class="hb-calc-short">' in box
+            assert "<dd>–</dd>" not in box
+
+
+def test_a_value_out_of_range_is_told_at_its_field_in_pythons_words(browser, site):  # noqa: F811
+    open_page(browser, site, "calculators/rinsing.html")
+    seen = browser.execute_script(FILL, "drag-out", {"area": "-3"})
+    assert seen["errors"] == ["-3 cm² is out of range; allowed is 0.1 to 20000 cm²"]
+    assert seen["results"]["volume"] == "–"
+    seen = browser.execute_script(FILL, "drag-out", {"area": "1,5"})
+    assert "is not a number" in seen["errors"][0] or "does not convert" in seen["errors"][0]
+    seen = browser.execute_script(FILL, "drag-out", {"area": ""})
+    assert "is missing" in seen["errors"][0]
+    seen = browser.execute_script(FILL, "drag-out", {"area": "100"})
+    assert seen["errors"] == []
+
+
+def test_a_refusal_says_why_and_what_to_do(browser, site):  # noqa: F811
+    open_page(browser, site, "calculators/rinsing.html")
+    seen = browser.execute_script(FILL, "rinse-baths", {"drag_out": "600", "bath": "500"})
+    assert "that is no rinse; use at least five times as much water" in seen["said"]
+    assert seen["short"] == "refused"
+
+
+def test_the_address_keeps_what_was_typed(browser, site):  # noqa: F811
+    open_page(browser, site, "calculators/rinsing.html")
+    browser.execute_script(FILL, "drag-out", {"area": "123"})
+    address = browser.execute_script("return location.href")
+    assert "#calc-drag-out?area=123%20cm%5E2" in address
+    browser.get("about:blank")
+    browser.get(address)
+    time.sleep(0.3)
+    script = "return document.querySelector('#calc-drag-out [data-argument=area]').value"
+    assert browser.execute_script(script) == "123"
+    assert browser.execute_script("return document.getElementById('calc-drag-out').open") is True
+
+
+def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):  # noqa: F811
+    open_page(browser, site, "calculators/rinsing.html")
+    short = "return document.querySelector('#calc-drag-out .hb-calc-short').textContent"
+    metric = browser.execute_script(short)
+    assert "mL" in metric
+    browser.execute_script("document.querySelector('.hb-switch').click()")
+    assert "fl oz" in browser.execute_script(short)
+    open_page(browser, site, "tables/rinsing.html")
+    heading = "return document.querySelector('#table-rinse-baths thead').textContent"
+    assert "US fl oz" in browser.execute_script(heading)
+    cell = "return document.querySelector('#table-rinse-baths tbody th').textContent"
+    assert float(browser.execute_script(cell)) == pytest.approx(0.1 / 29.5735, rel=0.01)
+    browser.execute_script("document.querySelector('.hb-switch').click()")
+    assert browser.execute_script(cell) == "0.1"
+    open_page(browser, site, "calculators/rinsing.html")
+    assert browser.execute_script(short) == metric
+
+
+def test_working_puts_the_numbers_in(browser, site):  # noqa: F811
+    open_page(browser, site, "calculators/rinsing.html")
+    browser.execute_script(
+        FILL, "rinse-residue", {"start": "1000", "drag_out": "50", "bath": "950", "baths": "3"}
+    )
+    steps = browser.execute_script(
+        "return [...document.querySelectorAll('#calc-rinse-residue [data-step]')].map(s => s.textContent)"
+    )
+    assert "50.000" in steps[0]
+    assert "0.050000" in steps[0]
+    assert steps[-1].endswith("= 0.12500")
+
+
+def test_a_curve_marks_the_readers_point(browser, site):  # noqa: F811
+    open_page(browser, site, "calculators/electrolysis.html")
+    browser.execute_script(FILL, "extracted-fraction", {"time": "7", "depth": "4"})
+    label = browser.execute_script(
+        "return document.querySelector('#calc-extracted-fraction .hb-curve svg').getAttribute('aria-label')"
+    )
+    assert "your point: 7.00" in label
+
+
+def test_copy_as_text_holds_inputs_result_and_edition(browser, site, house):  # noqa: F811
+    open_page(browser, site, "calculators/rinsing.html")
+    browser.execute_script(FILL, "drag-out", {"area": "123"})
+    text = browser.execute_script("return HB.calculatorOf(document.getElementById('calc-drag-out')).asText()")
+    assert "area 123 cm²" in text
+    assert "mL" in text
+    assert f"edition {house.edition}" in text
+
+
+def test_a_calculator_works_by_keyboard_alone(browser, site):  # noqa: F811
+    from selenium.webdriver.common.by import By
+    from selenium.webdriver.common.keys import Keys
+
+    open_page(browser, site, "calculators/rinsing.html")
+    summary = browser.find_element(By.CSS_SELECTOR, "#calc-drag-out > summary")
+    summary.send_keys(Keys.ENTER)
+    field = browser.find_element(By.CSS_SELECTOR, "#calc-drag-out [data-argument=area]")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("200")
+    answer = browser.find_element(By.CSS_SELECTOR, "#calc-drag-out [data-result=volume] dd")
+    assert answer.text.startswith("4.50")
+    for control in browser.find_elements(By.CSS_SELECTOR, "#calc-drag-out [data-argument]"):
+        name = control.get_attribute("id")
+        assert browser.find_elements(By.CSS_SELECTOR, f'label[for="{name}"]')
+        for described in control.get_attribute("aria-describedby").split():
+            assert browser.find_elements(By.ID, described)
+    assert (
+        browser.find_element(By.CSS_SELECTOR, "#calc-drag-out .hb-answer").get_attribute("aria-live")
+        == "polite"
+    )
+
+
+def test_the_pages_of_calculators_are_all_there():
+    for stage in stages_with_calculators():
+        text = (ROOT / "docs" / "calculators" / f"{stage}.md").read_text(encoding="utf-8")
+        for calculation in [c for c in CATALOGUE.values() if c.stage == stage]:
+            assert f"{{{{ calc {calculation.name} }}}}" in text

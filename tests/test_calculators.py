@@ -1,0 +1,262 @@
+"""The generated formulas in V8 against the functions they are made from."""
+
+import json
+import math
+import random
+
+import pytest
+from support import ROOT
+
+from handbook_calc.engine import browser, figures, forms
+from handbook_calc.engine.bench import Answer, Bench
+from handbook_calc.engine.calculation import CATALOGUE, Figure
+from handbook_calc.engine.checks import checks
+from handbook_calc.engine.faults import BadInput, Refusal
+from handbook_calc.engine.fields import Count, Quantity
+
+RANDOM_INPUTS = 1000
+SCRIPT_LIMIT = 60_000
+
+
+@pytest.fixture(scope="module")
+def scripts():
+    from handbook_calc.engine import house
+
+    return forms.scripts(house.load(ROOT / "docs" / "house-standard.yml"))
+
+
+@pytest.fixture(scope="module")
+def v8(scripts):
+    """An embedded V8 with the scripts of the pages loaded."""
+    from py_mini_racer import MiniRacer
+
+    engine = MiniRacer()
+    engine.eval("var window = this;")
+    for name in ("calculations-data.js", "calculations.js"):
+        engine.eval(scripts[name])
+    engine.eval((ROOT / "docs" / "assets" / "calculators.js").read_text(encoding="utf-8"))
+    engine.eval(ASK)
+    yield engine
+    engine.close()  # without this the process may hang at its end
+
+
+ASK = """
+function ask(name, inputs) {
+  try {
+    var results = HB.run(name, inputs);
+    return {results: results, shown: HB.declared[name].results.map(function (result) {
+      return HB.shownResult(result, results[result.name], HB.given(name, inputs, results));
+    })};
+  } catch (problem) {
+    if (problem.sentence) return {refused: problem.refused, said: problem.sentence};
+    if (problem.bad) return {bad: problem.bad};
+    throw problem;
+  }
+}
+function askAll(text) {
+  var asked = JSON.parse(text);
+  return JSON.stringify(asked.inputs.map(function (inputs) { return ask(asked.name, inputs); }));
+}
+"""
+
+
+def in_v8(v8, name, inputs):
+    return json.loads(v8.call("askAll", json.dumps({"name": name, "inputs": inputs})))
+
+
+def in_python(name, inputs):
+    calculation = CATALOGUE[name]
+    try:
+        results = calculation.by_name(calculation(**inputs))
+    except Refusal as refusal:
+        return {"refused": refusal.code, "said": refusal.message}
+    except BadInput as bad:
+        return {"bad": str(bad)}
+    given = Answer(calculation, inputs, results).given()
+    shown = [r.show(results[r.name], given) for r in calculation.results]
+    return {"results": results, "shown": shown}
+
+
+def some_value(field, dice):
+    """Return a valid value of a field; one in twenty lies at an end of its range."""
+    if field.optional and dice.random() < 0.15:
+        return None
+    if isinstance(field, Count):
+        return dice.randint(int(field.low), min(int(field.high), int(field.low) + 40))
+    if isinstance(field, Quantity):
+        if dice.random() < 0.05:
+            return dice.choice([field.low, field.high])
+        if field.low > 0 and field.high / field.low > 100:
+            value = math.exp(dice.uniform(math.log(field.low), math.log(field.high)))
+        else:
+            value = dice.uniform(field.low, field.high)
+        value = min(max(value, field.low), field.high)
+        return -value if field.form == "reading" and dice.random() < 0.2 else value
+    if field.form == "choice":
+        return dice.choice(field.names())
+    if field.form == "several":
+        return dice.sample(field.names(), dice.randint(field.least, min(5, len(field.names()))))
+    if field.form == "yesno":
+        return dice.random() < 0.5
+    if field.form == "rows":
+        return [
+            [some_value(column, dice) for column in field.columns]
+            for _ in range(dice.randint(field.least, min(field.most, field.least + 6)))
+        ]
+    return "acrylic-brush"
+
+
+def near(base, field, dice):
+    """Return a valid value close to one that gave an answer, so that answers are common too."""
+    value = base[field.name]
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isinstance(field, Quantity):
+        return value if dice.random() < 0.9 else some_value(field, dice)
+    if isinstance(field, Count):
+        return min(max(value + dice.randint(-2, 2), int(field.low)), int(field.high))
+    if field.form == "reading":
+        return value
+    changed = value * dice.uniform(0.7, 1.4) if value else dice.uniform(field.low, field.high)
+    return min(max(changed, field.low), field.high)
+
+
+def random_inputs(calculation, dice, count):
+    bases = [
+        Bench(None).ask(check.calculation, **check.inputs).inputs
+        for check in checks()
+        if check.calculation == calculation.name and not check.expected.startswith("refused")
+    ]
+    for number in range(count):
+        if number % 2:
+            yield {field.name: some_value(field, dice) for field in calculation.inputs}
+        else:
+            base = dice.choice(bases)
+            yield {field.name: near(base, field, dice) for field in calculation.inputs}
+
+
+def differences(ours, theirs, where=""):
+    """Yield every place where two answers differ by more than the last digits."""
+    if isinstance(ours, dict):
+        for key in ours:
+            yield from differences(ours[key], theirs.get(key), f"{where}.{key}")
+    elif isinstance(ours, list | tuple):
+        if not isinstance(theirs, list) or len(ours) != len(theirs):
+            yield f"{where}: {ours} and {theirs}"
+            return
+        for i, (a, b) in enumerate(zip(ours, theirs, strict=True)):
+            yield from differences(a, b, f"{where}[{i}]")
+    elif isinstance(ours, float):
+        if not isinstance(theirs, int | float) or not math.isclose(
+            ours, theirs, rel_tol=1e-12, abs_tol=1e-300
+        ):
+            yield f"{where}: {ours!r} and {theirs!r}"
+    elif ours != theirs:
+        yield f"{where}: {ours!r} and {theirs!r}"
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_same_answers_same_refusals_on_random_inputs(v8, name):
+    calculation = CATALOGUE[name]
+    dice = random.Random(name)
+    inputs = list(random_inputs(calculation, dice, RANDOM_INPUTS))
+    theirs = in_v8(v8, name, inputs)
+    answered = 0
+    for given, their in zip(inputs, theirs, strict=True):
+        our = in_python(name, given)
+        answered += "results" in our
+        assert our.keys() == their.keys(), (given, our, their)
+        if "results" in our:
+            assert list(differences(our["results"], their["results"])) == [], given
+            if our["shown"] != their["shown"]:
+                pairs = zip(calculation.results, our["shown"], their["shown"], strict=True)
+                for declared, ours_text, theirs_text in pairs:
+                    # A figure that lies on the edge of a rounding may round either way.
+                    assert isinstance(declared, Figure) or ours_text == theirs_text, given
+        elif "refused" in our:
+            assert our["refused"] == their["refused"], given
+    assert answered >= RANDOM_INPUTS // 20, f"only {answered} of {RANDOM_INPUTS} inputs gave an answer"
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_same_words_out_of_range_and_when_refused(v8, name):
+    calculation = CATALOGUE[name]
+    base = next(random_inputs(calculation, random.Random(1), 1))
+    rows = [check for check in checks() if check.calculation == name]
+    asked = [Bench(None).ask(name, **c.inputs).inputs for c in rows if not c.expected.startswith("refused")][
+        :1
+    ]
+    for field in calculation.inputs:
+        if isinstance(field, Quantity):
+            wide = field.high - field.low + 1
+            asked += [base | {field.name: field.high + wide}, base | {field.name: field.low - wide}]
+    for our, their in zip([in_python(name, a) for a in asked], in_v8(v8, name, asked), strict=True):
+        if "bad" in our:
+            assert our["bad"].split(" = ")[0] == their["bad"].split(" = ")[0]
+            assert our["bad"].partition(" is ")[2] == their["bad"].partition(" is ")[2]
+        elif "refused" in our:
+            assert our == their
+
+
+def test_printed_numbers_are_the_same_in_both(v8):
+    dice = random.Random(7)
+    numbers = [dice.uniform(-1, 1) * 10.0 ** dice.uniform(-12, 12) for _ in range(5000)]
+    numbers += [0.0, 9.996, 0.125, 2.5, 999.5, 1e-5, 9.9999e6, 1e7, 0.1 + 0.2]
+    ask = "function figs(t){return JSON.stringify(JSON.parse(t).map(function(n){return HB.figures.significant(n,3);}));}"
+    v8.eval(ask)
+    theirs = json.loads(v8.call("figs", json.dumps(numbers)))
+    assert [figures.significant(n, 3) for n in numbers] == theirs
+
+
+@pytest.mark.parametrize(
+    ("name", "argument", "text", "value"),
+    [
+        ("drag-out", "area", "98 cm²", 98.0),
+        ("drag-out", "area", "1 in^2", 6.4516),
+        ("dew-point", "temperature", "68 °F", 20.0),
+        ("constant-mass", "weighings", "0 h 120.5 g\n1 d 0.1205 kg", [[0.0, 120.5], [24.0, 120.5]]),
+    ],
+)
+def test_what_a_person_types_is_read_as_in_python(v8, name, argument, text, value):
+    v8.eval(
+        "function readOne(name, argument, text) {"
+        "  var d = HB.declared[name].inputs.filter(function (i) { return i.name === argument; })[0];"
+        "  try { return JSON.stringify(HB.read(d, text)); }"
+        "  catch (problem) { return problem.message; }"
+        "}"
+    )
+    read = json.loads(v8.call("readOne", name, argument, text))
+    assert list(differences(CATALOGUE[name].read(argument, text), read)) == []
+    assert list(differences(value, read)) == []
+
+
+@pytest.mark.parametrize(
+    "text", ["", "abc", "1,5 mm", "2 kg", "2 oz", "nan", "Infinity", "1e999", "-5", "1 2"]
+)
+def test_what_a_person_mistypes_is_refused_never_a_number(v8, text):
+    read = v8.call("readOne", "drag-out", "area", text)
+    assert " is " in f" {read}"
+    assert not read.replace(".", "").isdigit()
+
+
+def test_the_script_is_small_and_holds_every_formula(scripts):
+    script = scripts["calculations.js"]
+    assert len(script.encode()) < SCRIPT_LIMIT
+    for name in CATALOGUE:
+        assert f'"{name}":' in script
+    assert "NaN" not in scripts["calculations-data.js"]
+    assert "Infinity" not in scripts["calculations-data.js"]
+
+
+def test_no_formula_stands_in_the_hand_written_script():
+    text = (ROOT / "docs" / "assets" / "calculators.js").read_text(encoding="utf-8")
+    for word in ("Math.exp", "Math.log", "Math.pow", "Math.sqrt", "8.314", "96485", "273.15"):
+        assert word not in text
+
+
+def test_a_formula_that_cannot_be_translated_is_named_with_its_line():
+    collector = browser._Collector()
+    with pytest.raises(browser.CannotTranslate, match=r"test_calculators\.py:\d+: _outside: operator Mod"):
+        collector.function(_outside)
+
+
+def _outside(a):
+    return a % 3

@@ -1,0 +1,231 @@
+"""Cautions stand where the hazard is: every procedure, and the hazard pages themselves."""
+
+import re
+from dataclasses import dataclass
+
+import pytest
+from support import ROOT
+from test_pages import PROCEDURES, hand_typed
+
+from handbook_calc.engine.directives import ASKED
+
+SAFETY = sorted((ROOT / "docs" / "safety").glob("*.md"))
+HAZARD_PAGES = [path for path in SAFETY if path.stem != "index"]
+HAZARD_SECTIONS = [
+    "What it does to you",
+    "Signs",
+    "How it starts",
+    "Where in this handbook",
+    "How to keep it from happening",
+    "First steps in an accident",
+    "Storage",
+    "Waste",
+    "What the data sheet and local code decide",
+    "Sources",
+]
+
+
+@dataclass(frozen=True)
+class Hazard:
+    """Words that bring a hazard up in Steps, and what must then be on the page.
+
+    Either a danger or a warning that holds one of the words of `caution`, or a link to one of `pages`.
+    """
+
+    name: str
+    steps: str
+    caution: str
+    pages: tuple[str, ...]
+
+
+HAZARDS = (
+    Hazard(
+        "acid",
+        r"acids?|nitric|nital|etchant|ferric chloride",
+        r"acids?|nitric|nital|etchant",
+        ("ferric-chloride", "nitric-acid"),
+    ),
+    Hazard(
+        "alkali",
+        # What alkali does to a reading is no work with alkali.
+        r"caustic|alkali(?! hides)|hydroxide|lye",
+        r"caustic|alkali|alkaline|hydroxide",
+        ("alkali",),
+    ),
+    Hazard("hydrogen", r"hydrogen", r"hydrogen", ("hydrogen",)),
+    Hazard(
+        "solvent",
+        r"solvents?|alcohol|ethanol|2-propanol|acetone|lacquer|white spirit",
+        r"vapour|flammable|burns|flames?|sparks?|ignition",
+        ("alcohols",),
+    ),
+    Hazard("isocyanate", r"isocyanates?|urethane", r"isocyanates?|urethane", ("isocyanates",)),
+    # Not a dust cover, nor dust kept off a bath, nor the black dust that stays in it.
+    Hazard(
+        "dust",
+        r"(?<!against )(?<!graphite )dust(?! cover)|dusty|sanding|grind|grinding|swarf",
+        r"dust|nickel|grit|swarf",
+        ("dust",),
+    ),
+    Hazard(
+        "heat",
+        r"ovens?|hot plate|hot-air gun|hot iron",
+        r"ovens?|hot|heat|burns?|warm",
+        ("ovens",),
+    ),
+    Hazard(
+        "electricity",
+        r"supply|mains|current|volts?",
+        r"supply|mains|current|spark|electric\w*|switch\w*",
+        ("electricity",),
+    ),
+    Hazard("blade", r"blade|saw|sawing|band saw|grinder", r"blade|saw|wheel|machine", ("dust",)),
+    Hazard("silver", r"silver nitrate", r"silver|nitric", ("nitric-acid", "never-together")),
+    Hazard("compressed air", r"compressed air", r"compressed air", ("dust",)),
+)
+
+
+def words(pattern: str) -> re.Pattern:
+    return re.compile(rf"\b(?:{pattern})\b", re.IGNORECASE)
+
+
+def read_as_text(markdown: str) -> str:
+    """Drop directives, and keep of a link only what the reader sees."""
+    return re.sub(r"\]\([^)]*\)", "]", ASKED.sub(" ", markdown))
+
+
+def section_of(markdown: str, name: str) -> str:
+    found = re.search(rf"^## {re.escape(name)}\n([\s\S]*?)(?=^## |\Z)", markdown, re.MULTILINE)
+    return found[1] if found else ""
+
+
+def cautions(markdown: str) -> list[str]:
+    """Return the text of every danger and warning, heading and body."""
+    found = []
+    lines = markdown.split("\n")
+    for number, line in enumerate(lines):
+        opened = re.match(r'^(\s*)!!! (?:danger|warning)\b(?: "(.*)")?', line)
+        if not opened:
+            continue
+        inside = len(opened[1]) + 4
+        body = []
+        for later in lines[number + 1 :]:
+            if later.strip() and len(later) - len(later.lstrip()) < inside:
+                break
+            body.append(later)
+        found.append(read_as_text("\n".join([opened[2] or "", *body])))
+    return found
+
+
+def uncautioned(markdown: str) -> list[str]:
+    """Return the hazards that Steps bring up and nothing on the page warns of.
+
+    A table row that sends the reader to another procedure is left out: its caution stands there.
+    """
+    steps = re.sub(r"^\s*\|.*\]\([\w-]+\.md.*$", "", section_of(markdown, "Steps"), flags=re.MULTILINE)
+    steps = read_as_text(steps)
+    given = cautions(markdown)
+    linked = set(re.findall(r"\]\(\.\./safety/([\w-]+)\.md", markdown))
+    return [
+        hazard.name
+        for hazard in HAZARDS
+        if words(hazard.steps).search(steps)
+        and not linked.intersection(hazard.pages)
+        and not any(words(hazard.caution).search(caution) for caution in given)
+    ]
+
+
+@pytest.mark.parametrize("path", PROCEDURES, ids=lambda path: path.stem)
+def test_every_hazard_of_the_steps_has_its_caution(path):
+    assert uncautioned(path.read_text(encoding="utf-8")) == []
+
+
+STEP = {
+    "acid": "Pour the nitric acid.",
+    "alkali": "Stir the hydroxide in.",
+    "hydrogen": "Wait until the hydrogen has gone.",
+    "solvent": "Wipe it with acetone.",
+    "isocyanate": "Mix the urethane.",
+    "dust": "Brush the dust off.",
+    "heat": "Put it into the oven.",
+    "electricity": "Switch the supply on.",
+    "blade": "Lower the saw.",
+    "silver": "Add silver nitrate.",
+    "compressed air": "Use compressed air.",
+}
+UNRELATED = '!!! danger "Wet floor"\n\n    Wipe it up.\n'
+
+
+@pytest.mark.parametrize("hazard", HAZARDS, ids=lambda hazard: hazard.name)
+def test_a_page_without_the_caution_is_seen(hazard):
+    bad = f"# Bad\n\n## Cautions\n\n{UNRELATED}\n## Steps\n\n1. {STEP[hazard.name]}\n\n## Record\n\nAll.\n"
+    assert hazard.name in uncautioned(bad)
+    linked = bad.replace("Wipe it up.", f"See [there](../safety/{hazard.pages[0]}.md).")
+    assert hazard.name not in uncautioned(linked)
+
+
+def test_a_caution_beside_the_step_is_enough():
+    page = (
+        '## Steps\n\n1.  Wipe it with acetone.\n\n    !!! danger "Vapour"\n\n        No flame.\n\n2.  Wait.\n'
+    )
+    assert uncautioned(page) == []
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        '## Cautions\n\n!!! note "No flame"\n\n    Vapour burns.\n\n## Steps\n\n1. Wipe with acetone.\n',
+        '## Cautions\n\n!!! danger "Wet floor"\n\n    Slippery.\n\nNo flame.\n\n## Steps\n\n1. Wipe with acetone.\n',
+        "## Steps\n\n1. Wipe with acetone. No flame.\n",
+        "## Steps\n\n1. Wipe with acetone.\n\n## Sources\n\n[Dust](../safety/dust.md)\n",
+    ],
+    ids=["a note", "text after a caution", "plain text", "another hazard's page"],
+)
+def test_what_is_no_caution(page):
+    assert uncautioned(page) == ["solvent"]
+
+
+def test_only_a_row_that_sends_elsewhere_is_left_out():
+    row = "## Steps\n\n| You see | Do |\n|---|---|\n| Beads | Hydroxide soak{} |\n"
+    assert uncautioned(row.format(": [Electrolysis](electrolysis.md)")) == []
+    assert uncautioned(row.format("")) == ["alkali"]
+
+
+def test_hazards_outside_the_steps_ask_for_nothing():
+    assert uncautioned("## You need\n\n- Acetone, a saw.\n\n## Steps\n\n1. Look at it.\n") == []
+
+
+@pytest.mark.parametrize("path", HAZARD_PAGES, ids=lambda path: path.stem)
+def test_a_hazard_page_says_all_of_it(path):
+    text = path.read_text(encoding="utf-8")
+    assert re.findall(r"^## (.+)$", text, re.MULTILINE) == HAZARD_SECTIONS
+    places = section_of(text, "Where in this handbook")
+    stems = {stem for stem in re.findall(r"\.\./procedures/([\w-]+)\.md", places)}
+    assert stems, "names no procedure"
+    assert stems <= {procedure.stem for procedure in PROCEDURES}
+    first = section_of(text, "First steps in an accident").lower()
+    assert "emergency service" in first
+    assert "comes before this list" in first or "come before this list" in first
+    assert "../procedures/waste.md" in section_of(text, "Waste")
+    assert "sources-and-checks.md" in section_of(text, "Sources")
+
+
+@pytest.mark.parametrize("path", HAZARD_PAGES, ids=lambda path: path.stem)
+def test_a_hazard_page_is_found_from_the_start_and_from_the_work(path):
+    index = (ROOT / "docs" / "safety" / "index.md").read_text(encoding="utf-8")
+    assert f"]({path.name}" in index
+    linking = [page for page in PROCEDURES if f"../safety/{path.name}" in page.read_text(encoding="utf-8")]
+    assert linking
+
+
+@pytest.mark.parametrize("path", SAFETY, ids=lambda path: path.stem)
+def test_no_hand_typed_quantity_on_a_safety_page(path):
+    assert hand_typed(path.read_text(encoding="utf-8")) == []
+
+
+def test_the_first_page_puts_others_before_itself():
+    text = (ROOT / "docs" / "safety" / "index.md").read_text(encoding="utf-8")
+    notice = " ".join(cautions(text)[0].split())
+    for other in ("safety data sheet", "local code", "licensed person"):
+        assert other in notice
+    assert "Emergency numbers differ" in text
