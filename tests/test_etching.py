@@ -370,6 +370,14 @@ def test_percent_and_molarity_are_inverse(percent, acid):
     assert (made["verdict"] == "within") == (percent <= 2)
 
 
+@pytest.mark.parametrize(
+    ("percent", "verdict"),
+    [(2, "within"), (2.01, "above the house"), (5, "above the house"), (5.01, "dangerous")],
+)
+def test_the_house_limit_is_allowed_and_five_per_cent_is_not_yet_over_the_caution(percent, verdict):
+    assert nital_strength(percent, 65, 2)["verdict"] == verdict
+
+
 # Gate
 
 READY = {
@@ -383,6 +391,7 @@ READY = {
     [
         ({}, "go", "ready"),
         ({"since_degreased": 10}, "go", "ready"),
+        ({"etchant_age": 8}, "go", "ready"),
         ({"since_degreased": 10.1}, "wait", "late"),
         ({"etchant_age": 8.1}, "wait", "old-nital"),
         ({"etchant_age": 8.1, "etchant": "ferric chloride"}, "wait", "old-etchant"),
@@ -408,6 +417,21 @@ def test_gate_names_everything_at_once():
     )
     assert found["verdict"] == "stop"
     assert len(found["reasons"]) == 4
+
+
+@given(STRENGTH)
+@SOME
+def test_three_chlorides_come_with_each_iron_of_the_etchant(percent):
+    salt = ferric_chloride_density(percent, 20) * 1000 * percent / 100
+    expected = salt * 3 * 35.45 / 162.195
+    assert etchant_rinses(percent, 0.05, 2, 200)["chloride"] == pytest.approx(expected, rel=1e-5)
+
+
+def test_rinses_after_the_etchant_are_counted_in_milligrams():
+    """Each bath leaves a hundredth; four take it to a hundred-millionth, and not to a little less."""
+    chloride = 1000 * etchant_rinses(20, 0.05, 1, 99)["chloride"]
+    assert etchant_rinses(20, chloride / 1e8 * 1.0005, 1, 99)["baths"] == 4
+    assert etchant_rinses(20, chloride / 1e8 * 0.9995, 1, 99)["baths"] == 5
 
 
 @given(st.floats(1, 43), st.floats(0.1, 20), st.floats(100, 2000))

@@ -561,6 +561,14 @@ def test_settled_looks_begin_when_the_box_is_no_longer_new():
     assert (answer["look"], answer["next_look"]) == ("settled", 120)
 
 
+@pytest.mark.parametrize(
+    ("day", "look", "due"), [(150, "new", 180), (179, "new", 180), (180, "settled", 270)]
+)
+def test_the_last_day_as_a_new_box_still_has_its_look(day, look, due):
+    answer = storage.next_inspection(float(day), 0.0, *LOOKS)
+    assert (answer["look"], answer["next_look"]) == (look, due)
+
+
 def test_a_first_look_that_comes_later_than_the_next_one_is_none():
     answer = storage.next_inspection(0.0, 0.0, 24.0, 40.0, 30.0, 180.0, 90.0, 365.0)
     assert (answer["look"], answer["next_look"]) == ("new", 30)
