@@ -367,6 +367,14 @@ def test_flaking_blocks_the_brush_and_the_current_for_its_own_reason():
     assert "wet beads" in dict(grade(5, True)["blocked_routes"])["local dry cleaning"]
 
 
+@pytest.mark.parametrize(("share", "beads"), [(20.0, False), (0.5, True)])
+def test_where_current_is_open_it_is_closed_for_stony_irons(share, beads):
+    """Common practice: a pallasite or mesosiderite is soaked without current, whatever its grade."""
+    found = grade(share, beads)
+    assert "electrolysis at low current" in dict(found["allowed_routes"])
+    assert "soak without current" in dict(found["blocked_routes"])["current through a stony-iron"]
+
+
 def test_no_route_promises_a_cure():
     for share, beads, flaking in itertools.product((0.0, 0.5, 5.0, 50.0), (False, True), (False, True)):
         found = grade(share, beads, flaking, 20.0)
