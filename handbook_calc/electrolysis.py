@@ -1101,7 +1101,7 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         "the sample was made acid, and a blank and a known standard read right the same day",
         "both limits hold: concentration alone is passed by any tub that is large enough",
         "limits from archaeological iron, the best likeness there is",
-        "the limit of a spent bath holds for hydroxide of 0.1 mol/L; carbonate bears less; its figure is unknown",
+        "the limit of a spent bath is for hydroxide of 0.1 mol/L; what carbonate bears is less and unknown",
     ),
     sources=("chloride-endpoint", "cci-silver-test", "bath-practice"),
     refusals={
