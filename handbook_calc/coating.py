@@ -341,6 +341,17 @@ def coat_hangs(house):
             )
 
 
+@rule("coating.watch", "specimen.watch")
+def coat_waits_for_the_watch(house):
+    """A coat is a step that cannot always be undone: its watch is not the shorter one."""
+    if house["coating.watch"] < house["specimen.watch"]:
+        yield (
+            "coating.watch",
+            "is shorter than specimen.watch, the watch before any step that cannot be undone; "
+            f"allowed is {house['specimen.watch']:g} d or more",
+        )
+
+
 @rule("coating.kind", "coating.kinds", "coating.wait_before_boxing")
 def boxed_after_cure(house):
     """A box with gel shuts the solvent in with the piece."""

@@ -1101,6 +1101,7 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         "the sample was made acid, and a blank and a known standard read right the same day",
         "both limits hold: concentration alone is passed by any tub that is large enough",
         "limits from archaeological iron, the best likeness there is",
+        "the limit of a spent bath is for hydroxide of 0.1 mol/L; what carbonate bears is less and unknown",
     ),
     sources=("chloride-endpoint", "cci-silver-test", "bath-practice"),
     refusals={
@@ -1779,6 +1780,8 @@ def bath_schedule_table(bench):
     notes=(
         "Conductivity is no chloride test in an alkaline bath: the alkali hides it. Silver nitrate "
         "stains and burns, and its waste is collected.",
+        "The bath limit was published for hydroxide of 0.1 mol/L. Carbonate holds far less hydroxide and "
+        "bears less chloride, by a share nobody has measured: below the limit is no proof of safety.",
     ),
     sources=tuple(data.column("chloride_tests", "source")),
 )

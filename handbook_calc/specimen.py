@@ -419,8 +419,10 @@ SOAK_NET = "only with loose parts netted or supported, every flake kept with the
 SOAK_NO = "a stable piece is not put into a bath; watch it for a month in dry air first"
 CURRENT = "electrolysis at low current"
 CURRENT_YES = "for whole irons with sound contact; pallasites and mesosiderites are soaked without current"
-CURRENT_LOOSE = "gas under loose flakes pushes them off; soak first, current only when all is supported"
+CURRENT_LOOSE = "gas under loose flakes pushes them off; soak without current, loose parts netted"
 CURRENT_NO = "there is no chloride work to do that would pay for the risk"
+STONY_CURRENT = "current through a stony-iron"
+STONY_CURRENT_NO = "poor contacts corrode beside the silicate, and crystals rise; soak without current"
 COATING = "clear coating"
 COATING_YES = "after constant mass and the watch in dry air; the reversible coating first"
 COATING_NO = "a coating over live rust seals the salt in and hides its work"
@@ -500,12 +502,12 @@ def _route(allowed, blocked, open_way, route, why_open, why_blocked):
             "grade",
             "condition grade",
             words={
-                "G0": "G0: no rust seen and no change within a year.",
-                "G1": "G1: a few dry spots, slow or old.",
-                "G2": "G2: dry spots over more of the surface.",
-                "G3": "G3: widespread or returning rust. Chloride is likely.",
-                "G4": "G4: weeping beads or blisters. Chloride is certain enough to treat.",
-                "G5": "G5: flaking or moving parts. Support comes before every treatment.",
+                "G0": "No rust seen and no change within a year.",
+                "G1": "A few dry spots, slow or old.",
+                "G2": "Dry spots over more of the surface.",
+                "G3": "Widespread or returning rust. Chloride is likely.",
+                "G4": "Weeping beads or blisters. Chloride is certain enough to treat.",
+                "G5": "Flaking or moving parts. Support comes before every treatment.",
             },
         ),
         Reasons(
@@ -591,6 +593,9 @@ def condition_grade(
     _route(allowed, blocked, level >= 3, SOAK, SOAK_NET if flaking else SOAK_YES, SOAK_NO)
     why_not = CURRENT_LOOSE if flaking else CURRENT_NO
     _route(allowed, blocked, level == 3 or level == 4, CURRENT, CURRENT_YES, why_not)
+    # The grade does not ask for the kind, so an open current is closed again for stony-irons.
+    if level == 3 or level == 4:
+        blocked.append([STONY_CURRENT, STONY_CURRENT_NO])
     _route(allowed, blocked, level <= 2, COATING, COATING_YES, COATING_NO)
     _route(allowed, blocked, level <= 2, ETCH, ETCH_YES, ETCH_NO)
     if crack_length > 0:
@@ -999,6 +1004,8 @@ def fill_factors_table(bench):
     notes=(
         "The worst sign makes the grade. The calculator gives the reason of each route. Cracks and slow "
         "or fast return of rust count besides.",
+        "Current is for whole irons with sound contact. A pallasite or mesosiderite of any grade is soaked "
+        "without it.",
         "Treatment lowers chloride; dry air keeps the piece.",
     ),
 )

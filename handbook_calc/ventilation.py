@@ -370,6 +370,9 @@ def vapour_airflows_table(bench):
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
         "Limits differ between bodies and years; the law of the place comes first. A dash: not given in "
         "that unit.",
+        "Not read for this handbook, and so not listed: mist of hydroxide and carbonate, dust of iron oxide "
+        "and of abrasives, hydrogen sulphide, sulphur dioxide, chlorine, carbon dioxide. They have limits "
+        "too: the data sheet and the local list give them.",
     ),
     sources=tuple(dict.fromkeys(column("work_limits", "source"))),
 )

@@ -115,6 +115,8 @@ def solvent_can_is_small(house):
                 "oxidising acid": "the acid oxidiser's own vented bottle, which never held solvent",
                 "oxidiser": "the oxidiser's own vented bottle, which never held solvent",
                 "alcohol": "the solvent can, metal, closed, earthed",
+                "alcohol with metal": "a plastic vessel of its own, vented, labelled flammable, "
+                "not the solvent can",
                 "flammable and corrosive": "a plastic vessel of its own, vented, away from heat",
                 "acid": "the acid drum, plastic, vented",
                 "alkali": "the alkali drum, plastic",
@@ -165,9 +167,11 @@ def solvent_can_is_small(house):
     sources=("cfr-261-21", "cfr-261-22", "ethanol-flash-table", "bench-practice"),
     refusals={
         "oxidiser-with-alcohol": "a liquid with an oxidiser and {alcohol} of alcohol may explode in any "
-        "container, hours after it was filled; leave it open under extraction, thin it at once with ten "
-        "times as much cold water, bring it to neutral with bicarbonate, and sort it again as not "
-        "oxidising; if it is stronger than nital, warm, fizzing or brown, leave the room and call for help",
+        "container, hours after it was filled; do not cap it and add nothing to it; only nital mixed today "
+        "by the recipe of this handbook, still cold and quiet, is poured slowly, under extraction, into ten "
+        "times as much cold water, brought to neutral with bicarbonate, and sorted again as not oxidising; "
+        "anything else, and nital that stood overnight, is warm, fizzes or is brown: do not touch it, leave "
+        "the room, close the door, call for help",
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",
@@ -217,6 +221,8 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
             container = "oxidising acid"
         elif oxidiser:
             container = "oxidiser"
+        elif alcohol >= flammable_from and neutral and named > 0:
+            container = "alcohol with metal"
         elif alcohol >= flammable_from and neutral:
             container = "alcohol"
         elif alcohol >= flammable_from:
@@ -234,12 +240,14 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
         if ph < NEUTRAL_FROM or oxidiser or silver:
             never.append(because("alkali"))
             never.append(because("sulphite"))
-        if ph > NEUTRAL_TO or container == "alcohol":
+        # Neutral liquid with metal in it was made so with bicarbonate or citrate: acid makes it foam.
+        neutralised = container == "alcohol with metal" or container == "metal liquid"
+        if ph > NEUTRAL_TO or container == "alcohol" or neutralised:
             never.append(because("acid"))
         if ph > NEUTRAL_TO:
             never.append(because("light-metal"))
         # Silver nitrate is an oxidiser itself, and with nitric acid and alcohol it makes fulminate.
-        if oxidiser or silver or ph < NEUTRAL_FROM:
+        if oxidiser or silver or ph < NEUTRAL_FROM or container == "alcohol with metal":
             never.append(because("solvent"))
         if oxidiser:
             never.append(because("rags"))
@@ -388,8 +396,9 @@ def never_together(agent, other):
 
 # Liquids of this bench as they come: litres, pH, % alcohol, metals, silver, oxidiser.
 BENCH_LIQUIDS = (
+    ("Carbonate bath, spent", 5.0, 11.5, 0.0, ("iron", "nickel"), False, False),
     ("Hydroxide bath, spent", 5.0, 13.5, 0.0, ("iron", "nickel"), False, False),
-    ("Hydroxide bath, after citric acid", 5.0, 7.5, 0.0, ("iron", "nickel"), False, False),
+    ("Either bath, after citric acid", 5.0, 7.5, 0.0, ("iron", "nickel"), False, False),
     ("Late rinse water", 2.0, 7.0, 0.0, ("none",), False, False),
     ("Alcohol from the first drying bath", 0.5, 7.0, 80.0, ("none",), False, False),
     ("Lye in alcohol, from an old recipe", 1.0, 13.5, 70.0, ("iron",), False, False),
@@ -474,6 +483,8 @@ def never_together_table(bench):
     notes=(
         "Grams of citric acid without water; of the monohydrate take a tenth more. By the spoonful, "
         "and the pH paper has the last word. Never into a sulphite bath.",
+        "This is for hydroxide. A bath of potassium carbonate takes less citric acid than its "
+        "own salt weighs, and foams all the while: open tub, less than half full, extraction on.",
     ),
 )
 def citric_amounts_table(bench):

@@ -7,12 +7,14 @@ a build's time; the search index gets their words instead.
 """
 
 import logging
+import os
 import re
 import shutil
 import sys
 from html import escape
 from pathlib import Path
 
+from jinja2 import FileSystemBytecodeCache
 from mkdocs import utils
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import event_priority
@@ -67,6 +69,7 @@ def on_config(config):
     """Turn the build to a folder of its own, so that the earlier site stays until this one is whole."""
     if config.use_directory_urls:
         raise PluginError("mkdocs.yml: use_directory_urls must be false: the site opens from a folder")
+    _list_only_visible(config.theme)
     if state.serving:
         state.modules = _forget_modules()
         return config
@@ -76,6 +79,33 @@ def on_config(config):
     state.warnings.setLevel(logging.WARNING)
     logging.getLogger("mkdocs").addHandler(state.warnings)
     return config
+
+
+def _list_only_visible(theme) -> None:
+    """Keep the theme's thousands of icons out of the list of its files.
+
+    MkDocs lists them all at each build, a tenth of its time, only to leave out what stands in a hidden
+    folder. Icons are still found by name.
+    """
+    get_env = theme.get_env
+
+    def get_quick_env():
+        env = get_env()
+        env.loader.list_templates = lambda: _visible_files(env.loader.searchpath)
+        return env
+
+    theme.get_env = get_quick_env
+
+
+def _visible_files(folders) -> list[str]:
+    found = set()
+    for folder in folders:
+        for place, inner, names in os.walk(folder):
+            inner[:] = [name for name in inner if not name.startswith(".")]
+            found |= {
+                os.path.relpath(os.path.join(place, name), folder).replace(os.sep, "/") for name in names
+            }
+    return sorted(found)
 
 
 def on_pre_build(config):
@@ -285,12 +315,22 @@ def on_page_content(html, page, config, files):
 
 
 def on_env(env, config, files):
+    """Keep the theme's compiled templates between builds; stop on what would be published raw."""
+    # Compiling the theme's templates anew is a tenth of a build. The folder lies beside mkdocs.yml and
+    # not in a shared place: compiled templates are code.
+    compiled = Path(config.config_file_path).parent / ".cache" / "templates"
+    compiled.mkdir(parents=True, exist_ok=True)
+    env.bytecode_cache = FileSystemBytecodeCache(str(compiled))
+    _stop_on_raw_directives()
+    return env
+
+
+def _stop_on_raw_directives() -> None:
     """Stop if any page still holds a directive in its text: published raw, it would pass unseen."""
     if state.left_over and not state.serving:
         raise PluginError("\n".join(state.left_over))
     for fault in state.left_over:
         serve_log.warning(fault)
-    return env
 
 
 def on_post_page(output, page, config):

@@ -541,6 +541,7 @@ def test_bad_input_names_argument_value_and_what_is_allowed(name, written, says)
         ("coating.room_temperature", "15 degC", "allowed is 18 to 25 degC"),
         ("coating.room_humidity", "62 %", "allowed is 60 % or less"),
         ("coating.wait_before_boxing", "7 d", "allowed is 14 d or more"),
+        ("coating.watch", "20 d", "shorter than specimen.watch"),
         ("coating.kinds.urethane-brush.latest_recoat", "20 min", "closes the recoat window before it opens"),
         ("coating.kinds.urethane-brush.applied_by", "spray", "isocyanate into the air that people breathe"),
         ("coating.kinds.alkyd-brush.wet_on_wet_close", "7 d", "so there are no two windows"),

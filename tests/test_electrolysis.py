@@ -10,13 +10,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, stats
-from support import figures
+from support import ROOT, figures
 
 from handbook_calc import electrolysis as stage
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.directives import find
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.subset import complaints
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
@@ -62,6 +63,19 @@ def test_cover_depth_agrees_with_the_filled_box():
     answer = stage.cover_depth(30, 20, 20, 10, 8, 5, 200, 3, 4)
     assert answer["liquid"] == pytest.approx(stage.bath_volume(30, 20, answer["level"], 200))
     assert answer["level"] + answer["freeboard"] == 20
+
+
+def test_the_sides_typed_into_the_box_of_the_page_are_those_of_the_reference_piece():
+    """The box wants centimetres and the standard holds millimetres, so the page types them out."""
+    page = (ROOT / "docs" / "procedures" / "electrolysis.md").read_text(encoding="utf-8")
+    box = next(asked for asked in find(page) if asked.name == "cover-depth")
+    standard = house_module.load(ROOT / "docs" / "house-standard.yml")
+    typed = {name: float(text.split()[0]) for name, text in box.literals.items()}
+    assert typed["piece_length"] * 10 == pytest.approx(standard["piece.length"])
+    assert typed["piece_width"] * 10 == pytest.approx(standard["piece.width"])
+    assert typed["piece_height"] * 10 == pytest.approx(standard["piece.thickness"])
+    solid = standard["piece.mass"] / standard["abrasives.density"]
+    assert typed["volume"] == pytest.approx(solid, rel=0.005)
 
 
 def test_a_piece_may_lie_either_way_but_not_stick_out():

@@ -415,11 +415,12 @@ DRY, LOCAL, SOAK, CURRENT = (
     "alkaline soak",
     "electrolysis at low current",
 )
-COATING, ETCH, RESIN, SALE = (
+COATING, ETCH, RESIN, SALE, STONY = (
     "clear coating",
     "etching a face",
     "resin into cracks or under flakes",
     "sale or loan",
+    "current through a stony-iron",
 )
 
 
@@ -429,13 +430,13 @@ COATING, ETCH, RESIN, SALE = (
         ({}, "G0", {DRY, COATING, ETCH, SALE}, {LOCAL, SOAK, CURRENT}),
         ({"share": 0.5}, "G1", {DRY, LOCAL, COATING, ETCH, SALE}, {SOAK, CURRENT}),
         ({"share": 5}, "G2", {DRY, LOCAL, COATING, ETCH}, {SOAK, CURRENT, SALE}),
-        ({"share": 20}, "G3", {DRY, LOCAL, SOAK, CURRENT}, {COATING, ETCH, RESIN, SALE}),
-        ({"beads": True}, "G4", {DRY, SOAK, CURRENT}, {LOCAL, COATING, ETCH, RESIN, SALE}),
+        ({"share": 20}, "G3", {DRY, LOCAL, SOAK, CURRENT}, {COATING, ETCH, RESIN, SALE, STONY}),
+        ({"beads": True}, "G4", {DRY, SOAK, CURRENT}, {LOCAL, COATING, ETCH, RESIN, SALE, STONY}),
         ({"flaking": True}, "G5", {DRY, SOAK}, {LOCAL, CURRENT, COATING, ETCH, RESIN, SALE}),
     ],
 )
 def test_routes_of_each_grade(signs, expected, allowed, blocked):
-    """Nothing seals, etches or sells live rust; no bath for a stable piece; no current under flakes."""
+    """Nothing seals, etches or sells live rust; no bath for a stable piece; no current under flakes or for stony-irons."""
     found = grade(**signs)
     assert found["grade"] == expected
     assert {route for route, _ in found["allowed_routes"]} == allowed
@@ -463,6 +464,14 @@ def test_flaking_blocks_the_brush_and_the_current_for_its_own_reason():
     assert "flakes" in blocked["local dry cleaning"]
     assert "gas under loose flakes" in blocked["electrolysis at low current"]
     assert "wet beads" in dict(grade(5, True)["blocked_routes"])["local dry cleaning"]
+
+
+@pytest.mark.parametrize(("share", "beads"), [(20.0, False), (0.5, True)])
+def test_where_current_is_open_it_is_closed_for_stony_irons(share, beads):
+    """Common practice: a pallasite or mesosiderite is soaked without current, whatever its grade."""
+    found = grade(share, beads)
+    assert "electrolysis at low current" in dict(found["allowed_routes"])
+    assert "soak without current" in dict(found["blocked_routes"])["current through a stony-iron"]
 
 
 def test_no_route_promises_a_cure():

@@ -77,6 +77,8 @@ def test_every_liquid_has_a_container_and_a_carrier_or_a_refusal(ph, alcohol, me
         ({"ph": 7.0, "metals": ("nickel",)}, "metal liquid"),
         ({"ph": 7.0, "alcohol": 3.0}, "alcohol"),
         ({"ph": 7.0, "alcohol": 2.9}, "water"),
+        # Neutral nital: nitrate and nickel in thin alcohol, kept out of the solvent can.
+        ({"ph": 7.5, "alcohol": 9.0, "metals": ("iron", "nickel")}, "alcohol with metal"),
         ({"ph": 13.5, "alcohol": 70.0}, "flammable and corrosive"),
         ({"ph": 1.0, "alcohol": 10.0}, "flammable and corrosive"),
         ({"ph": 2.0, "silver": True}, "silver"),
@@ -122,6 +124,19 @@ def test_refusals_say_what_to_do_instead():
         sort(12.0, silver=True)
 
 
+def test_advice_to_thin_is_for_todays_nital_only():
+    with pytest.raises(Refusal) as caught:
+        sort(7.0, 30.0, ("none",), oxidiser=True)
+    advice = caught.value.message
+    assert "only nital mixed today" in advice
+    assert advice.index("anything else") < advice.index("leave the room")
+
+
+def test_neutralised_liquids_stay_apart_from_acid_and_nital_from_solvent():
+    assert "acid" in codes(sort(7.5, metals=("nickel",))["never_joins"])
+    assert {"acid", "solvent", "oxidiser"} <= codes(sort(7.5, 9.0, ("nickel",))["never_joins"])
+
+
 def test_flags_name_metals_and_flash():
     flags = codes(sort(7.0, 5.0, ("nickel", "chromium"))["flags"])
     assert {"nickel", "chromium", "metal", "flash", "refer"} == flags
@@ -134,7 +149,9 @@ KEPT_APART = [
     ({"ph": 1.0, "alcohol": 10.0}, {"alkali", "sulphite", "solvent", "oxidiser", "bleach"}),
     # Neutral liquid: nothing that burns or gasses it.
     ({"ph": 6.0}, {"oxidiser", "bleach"}),
-    ({"ph": 9.0, "metals": ("nickel",)}, {"oxidiser", "bleach"}),
+    # Neutral because it was neutralised: acid makes it foam, and brings the metal back into it.
+    ({"ph": 9.0, "metals": ("nickel",)}, {"acid", "oxidiser", "bleach"}),
+    ({"ph": 7.0, "alcohol": 50.0, "metals": ("nickel",)}, {"acid", "solvent", "oxidiser", "bleach"}),
     # Caustic: heat with acid, hydrogen from aluminium and zinc.
     ({"ph": 9.1}, {"acid", "light-metal", "oxidiser", "bleach"}),
     ({"ph": 13.0, "alcohol": 70.0}, {"acid", "light-metal", "oxidiser", "bleach"}),
@@ -294,6 +311,8 @@ def test_an_unlisted_pair_is_no_permission():
         ("ammonia", "silver nitrate"),
         ("hypochlorite bleach", "ammonia"),
         ("hypochlorite bleach", "citric acid"),
+        ("silver nitrate", "ethanol"),
+        ("potassium carbonate", "aluminium"),
         ("alkaline sulphite bath", "citric acid"),
         ("chlorinated solvent", "acetone"),
         ("chlorinated solvent", "sodium hydroxide"),
@@ -354,3 +373,6 @@ def test_container_table_refuses_the_two_unsafe_liquids(house):
     rows = TABLES["waste-containers"].fill(house).rows
     refused = [row[0] for row in rows if isinstance(row[3], Refused)]
     assert refused == ["Nital, as it leaves the dish", "Silver test in an alkaline sample"]
+    where = {row[0]: row[3] for row in rows}
+    assert where["Carbonate bath, spent"] == "alkali"
+    assert where["Nital, thinned and neutralised"] == "alcohol with metal"

@@ -5,6 +5,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import BadInput, CalculationFault, RaisedInKernel, Refusal, nearest
@@ -138,6 +139,16 @@ def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ())
     return re.sub(r"\{(\w+)(?: ([^}]+))?\}", one, sentence)
 
 
+class _Description:
+    """The docstring of a calculation, composed from its declaration when somebody asks for it."""
+
+    def __init__(self, of_class: str) -> None:
+        self.of_class = of_class
+
+    def __get__(self, instance, owner) -> str:
+        return self.of_class if instance is None else describe(instance)
+
+
 @dataclass(frozen=True, eq=False)
 class Calculation:
     """A declared calculation. Called with floats in the declared units, it checks and computes.
@@ -186,8 +197,10 @@ class Calculation:
         return self._compute(values)
 
     def _bind(self, positional, named) -> dict:
-        names = [declared.name for declared in self.inputs]
-        values = dict(zip(names, positional, strict=False)) | named
+        names = self.names
+        values = dict(zip(names, positional, strict=False)) | named if positional else named
+        if len(values) == len(names) and all(name in values for name in names):
+            return values
         for name in values:
             if name not in names:
                 raise BadInput(
@@ -211,7 +224,7 @@ class Calculation:
 
     def _compute(self, values: dict, kernel=None):
         try:
-            value = (kernel or self.kernel)(*[values[declared.name] for declared in self.inputs])
+            value = (kernel or self.kernel)(*[values[name] for name in self.names])
         except RaisedInKernel as raised:
             given = {d.name: Given(d, values[d.name]) for d in self.inputs}
             sentence = fill(self.refusals[raised.code], given, raised.figures)
@@ -224,6 +237,11 @@ class Calculation:
             raise Refusal(NO_RESULT, "no-result", self.name)
         return value
 
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Return the names of the inputs, in the order of the formula's arguments."""
+        return tuple(declared.name for declared in self.inputs)
+
     def by_name(self, value) -> dict:
         """Return the results of a call as a dict by name, also where there is only one."""
         return value if len(self.results) > 1 else {self.results[0].name: value}
@@ -233,9 +251,8 @@ class Calculation:
         for declared in self.inputs:
             if name == declared.name or name in declared.also:
                 return declared
-        names = [declared.name for declared in self.inputs]
         raise BadInput(
-            f"{self.name}: no argument '{name}'{nearest(name, names)}; it takes {', '.join(names)}"
+            f"{self.name}: no argument '{name}'{nearest(name, self.names)}; it takes {', '.join(self.names)}"
         )
 
     def result(self, name: str = ""):
@@ -257,6 +274,9 @@ class Calculation:
             return declared.read_optional(written)
         except ValueError as error:
             raise BadInput(f"{self.name}: {name} = {written} {error}: {declared.about}") from None
+
+
+Calculation.__doc__ = _Description(Calculation.__doc__)
 
 
 def _finite(value) -> bool:
@@ -307,7 +327,6 @@ def calculation(
         )
         _check_declaration(declared)
         CATALOGUE[name] = declared
-        object.__setattr__(declared, "__doc__", describe(declared))
         return declared
 
     return declare

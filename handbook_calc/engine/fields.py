@@ -87,6 +87,8 @@ class Quantity(Field):
         return value
 
     def check(self, value) -> None:
+        if type(value) is float and self.low <= value <= self.high:
+            return  # the common case, thousands of times a build
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise ValueError(f"is not a number; allowed is {self.allowed()}")
         # Written this way round so that NaN is refused. The slack is for the last digit of a unit

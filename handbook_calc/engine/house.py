@@ -9,6 +9,7 @@ import os
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import yaml
@@ -267,12 +268,17 @@ def _known_here(key: str) -> str:
 
 
 def _is_section(key: str) -> bool:
-    start = f"{key}."
-    return (
-        any(known.startswith(start) for known in [*SETTINGS, *FAMILIES])
-        or key in FAMILIES
-        or key.rpartition(".")[0] in FAMILIES
-    )
+    return key in _sections(len(SETTINGS) + len(FAMILIES)) or key.rpartition(".")[0] in FAMILIES
+
+
+@cache
+def _sections(declared: int) -> set[str]:
+    """Return every key that holds others; made anew when more has been declared."""
+    found = set(FAMILIES)
+    for key in [*SETTINGS, *FAMILIES]:
+        while key := key.rpartition(".")[0]:
+            found.add(key)
+    return found
 
 
 def _field(key: str) -> Field | None:

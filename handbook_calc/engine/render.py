@@ -4,6 +4,7 @@ Links inside the HTML start with `ROOT_MARK`, which stands for the way from a pa
 """
 
 from dataclasses import dataclass, field
+from functools import cache
 from html import escape
 
 from handbook_calc.engine import forms, quantities
@@ -298,6 +299,7 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
     )
 
 
+@cache
 def _scale(unit: str) -> str:
     """Return ``factor offset`` from a unit to its US twin, or an empty text where it has none."""
     other = forms.US_UNITS.get(unit)
