@@ -101,6 +101,13 @@ def test_slab_starts_full_and_ends_empty():
     assert slab_released(20) == pytest.approx(1, abs=1e-15)
 
 
+@pytest.mark.parametrize("share", [1.0, math.nextafter(1, 0), 1 - 1e-12])
+def test_the_inverse_holds_to_the_last_share_there_is(share):
+    fourier = slab_fourier(share)
+    assert 10 < fourier <= 15
+    assert slab_released(fourier) == pytest.approx(share, abs=3e-16)
+
+
 def test_half_time_of_the_slab():
     # Crank, half-time 0.04919 of the square of the whole thickness, both faces open (memory).
     assert slab_fourier(0.5) == pytest.approx(4 * 0.04919, rel=2e-4)

@@ -108,6 +108,9 @@ def test_the_density_table_comes_back_and_between_its_columns_lies_their_mean(ro
         assert ferric_chloride_density(percent, temperature) == pytest.approx(density, rel=1e-12)
     assert ferric_chloride_density(percent, 15) == pytest.approx((cold + usual) / 2, rel=1e-12)
     assert ferric_chloride_density(percent, 25) == pytest.approx((usual + warm) / 2, rel=1e-12)
+    just_below, just_above = usual - 0.05 * (usual - cold), usual + 0.05 * (warm - usual)
+    assert ferric_chloride_density(percent, 19.5) == pytest.approx(just_below, rel=1e-12)
+    assert ferric_chloride_density(percent, 20.5) == pytest.approx(just_above, rel=1e-12)
 
 
 @pytest.mark.parametrize(

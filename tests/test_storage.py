@@ -291,6 +291,20 @@ def test_outside_the_salts_warns_then_refuses():
         correct(PAIRS, 78.1)
 
 
+@pytest.mark.parametrize(
+    ("pairs", "reading", "ends"),
+    [
+        ([[50.0, 40.0], [60.0, 45.0], [75.0, 55.0]], 34.0, (40, 55)),  # reads low
+        ([[11.0, 40.0], [33.0, 50.0], [45.0, 85.0]], 91.0, (40, 85)),  # reads high
+    ],
+)
+def test_the_ends_named_are_readings_and_not_salts(pairs, reading, ends):
+    for order in itertools.permutations(pairs):
+        with pytest.raises(Refusal, match="outside the salts' readings") as caught:
+            correct(list(order), reading)
+        assert figures(caught.value.message) == [reading, 5, *ends]
+
+
 def test_contradicting_pairs_are_refused():
     for pairs in ([[33.0, 40.0], [75.0, 38.0]], [[33.0, 35.0], [33.0, 36.0]], [[33.0, 35.0], [75.0, 35.0]]):
         with pytest.raises(Refusal, match="contradict each other"):
