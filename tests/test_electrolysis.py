@@ -786,6 +786,25 @@ def test_a_line_that_is_past_the_limit_already_leaves_no_days_and_no_fewer():
     assert (answer["verdict"], reasons) == ("near the end", [])
 
 
+def test_where_even_the_late_end_is_past_nothing_is_left_to_wait_for():
+    """Nineteen readings on the line leave no doubt of it; the last one lies a little below."""
+    roots = range(20)
+    levels = [5.0 + root for root in roots]
+    levels[-1] -= 0.3
+    answer, _ = forecast([root * root for root in roots], levels, levels[-1] + 0.01)
+    assert (answer["days_to_go"], answer["band_low"], answer["band_high"]) == (0, 0, 0)
+
+
+@pytest.mark.parametrize("weighting", ["equal", "relative"])
+def test_a_hundredth_of_the_times_is_a_hundredth_of_the_days(weighting):
+    """The line knows no unit of time: in hours or in days the same readings say the same."""
+    levels = [5.0, 6.1, 6.9, 8.1, 8.9]
+    slow, _ = forecast(SQUARES, levels, 11.0, weighting)
+    fast, _ = forecast([t / 100 for t in SQUARES], levels, 11.0, weighting)
+    for name in ("days_to_go", "band_low", "band_high"):
+        assert fast[name] == pytest.approx(slow[name] / 100, rel=1e-9)
+
+
 def test_a_line_that_falls_has_no_date_though_its_last_reading_is_the_highest_but_one():
     levels = [10.0, 10.9, 10.2, 9.9, 10.05]
     assert stats.linregress(ROOTS, levels).slope < 0
