@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
-from handbook_calc.engine.faults import BadInput, nearest
+from handbook_calc.engine.faults import BadInput, nearest, unknown
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
 
@@ -83,7 +83,7 @@ class Bench:
     def find(self, name: str) -> Calculation:
         """Return a calculation by the catalogue's name."""
         if name not in CATALOGUE:
-            raise BadInput(f"no calculation '{name}'{nearest(name, CATALOGUE)}")
+            raise BadInput(unknown("calculation", name, CATALOGUE))
         return CATALOGUE[name]
 
     def answer(self, name: str, /, **values) -> Answer:

@@ -13,8 +13,9 @@ from functools import cache
 from pathlib import Path
 
 from handbook_calc.engine import figures
+from handbook_calc.engine.faults import brief
 
-NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
+NUMBER = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$", re.DOTALL)
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 POWER = re.compile(r"\s*[×x]\s*10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)")
 UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
@@ -70,7 +71,8 @@ def split(text: str) -> tuple[float, str]:
     Raises:
         ValueError: the text does not start with a finite decimal number.
     """
-    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", str(text)))
+    plain = str(text).replace("−", "-")  # the sign that a word processor makes of a hyphen
+    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", plain))
     if not found:
         raise ValueError("is not a number with a unit")
     number = float(found[1])
@@ -132,10 +134,10 @@ def _convert_with_pint(number: float, unit: str, declared: str) -> float:
         quantity = registry().Quantity(number, PINT_NAMES.get(unit, unit))
         return float(quantity.to(PINT_NAMES.get(declared, declared)).magnitude)
     except pint.DimensionalityError:
-        raise ValueError(f"is in '{unit}', which does not convert to '{declared}'") from None
+        raise ValueError(f"is in '{brief(unit)}', which does not convert to '{declared}'") from None
     except Exception:  # pint raises a dozen kinds for a text that is no unit
         raise ValueError(
-            f"has the unknown unit '{unit}'; write a unit that converts to '{declared}'"
+            f"has the unknown unit '{brief(unit)}'; write a unit that converts to '{declared}'"
         ) from None
 
 

@@ -10,7 +10,7 @@ from html import escape
 from handbook_calc.engine import forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.directives import Directive
-from handbook_calc.engine.faults import CalculationFault, Refusal, nearest
+from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
@@ -86,7 +86,7 @@ class Renderer:
             PageFault: no such table; the nearest name is given.
         """
         if name not in TABLES:
-            raise PageFault(f"no table '{name}'{nearest(name, TABLES)}")
+            raise PageFault(unknown("table", name, TABLES))
         if name not in self._filled:
             self._filled[name] = TABLES[name].fill(self.house, self.usage)
             for key in self._filled[name].values:
@@ -148,7 +148,7 @@ class Renderer:
         name, _, result = asked.name.partition(".")
         if asked.verb == "value" and name not in _calculations():
             known = [*self.house.entries, *_calculations()]
-            raise PageFault(f"no house value or calculation '{asked.name}'{nearest(asked.name, known)}")
+            raise PageFault(unknown("house value or calculation", asked.name, known))
         answer = bench.answer(name, **self._values(asked, bench))
         answer.calculation.result(result)
         return bench, answer
@@ -162,7 +162,7 @@ class Renderer:
         }
         for argument, key in asked.keys.items():
             if key not in self.house.entries:
-                raise PageFault(f"no house value '{key}'{nearest(key, self.house.entries)}")
+                raise PageFault(unknown("house value", key, self.house.entries))
             declared = calculation.input(argument)
             self._same_unit(declared, key)
             values[declared.name] = bench.value(key)
