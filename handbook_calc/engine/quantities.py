@@ -169,6 +169,25 @@ def as_given(number: float) -> str:
     return f"{mantissa}{times}{power}"
 
 
+# Where a sentence reads better in another unit: unit, below or from which value, the other unit.
+HANDIER = (
+    ("h", "from", 72.0, "d"),
+    ("h", "below", 0.5, "min"),
+    ("d", "below", 1.0, "h"),
+    ("A", "below", 0.1, "mA"),
+    ("L", "below", 0.1, "mL"),
+)
+
+
+def handy(number: float, unit: str) -> tuple[float, str]:
+    """Return a quantity in the unit a sentence reads best in: 336 h as 14 d, 0.0049 A as 4.9 mA."""
+    for given, side, edge, other in HANDIER:
+        size = abs(number)
+        if unit == given and size > 0 and (size >= edge if side == "from" else size < edge):
+            return convert(number, unit, other), other
+    return number, unit
+
+
 def show(number: float, unit: str = "1", digits: int = 3) -> str:
     """Return a number with its unit, joined by a no-break space: ``105 °C``.
 

@@ -9,6 +9,7 @@ from html import escape
 
 from handbook_calc.engine import forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
+from handbook_calc.engine.calculation import Figure, Whole
 from handbook_calc.engine.directives import Directive
 from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
@@ -181,6 +182,9 @@ class Renderer:
         title = escape(f"Computed: {answer.calculation.title}")
         text = answer.show(result)
         declared = answer.calculation.result(result)
+        value = answer.results[declared.name]
+        if isinstance(declared, Figure) and not isinstance(declared, Whole) and value is not None:
+            text = quantities.show(*quantities.handy(value, declared.unit), declared.digits)
         other = ""
         if declared.unit in ("degC", "delta_degC") and answer.results[declared.name] is not None:
             other = _fahrenheit(answer.results[declared.name], declared.unit)
