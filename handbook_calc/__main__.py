@@ -66,8 +66,8 @@ def run_check(asked) -> int:
     for declared in TABLES.values():
         try:
             declared.fill(standard)
-        except (CalculationFault, ValueError) as fault:
-            faults.append(f"table '{declared.id}' cannot be computed: {fault}")
+        except ValueError as fault:
+            faults.append(str(fault))
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))

@@ -235,6 +235,7 @@ def _place(error: Exception, root: Path) -> str:
 
 
 def _fill_tables(renderer, root: Path) -> list[str]:
+    from handbook_calc.engine.faults import CalculationFault
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
@@ -244,6 +245,8 @@ def _fill_tables(renderer, root: Path) -> list[str]:
             continue  # they print what the pages use, so they are filled after the pages are read
         try:
             renderer.filled(name)
+        except CalculationFault as fault:
+            faults.append(str(fault))
         except Exception as error:
             faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
     return faults

@@ -225,6 +225,14 @@ def test_a_broken_standard_leaves_the_earlier_site_whole(site, key, value, says)
     assert site.snapshot() == before
 
 
+def test_a_table_that_cannot_be_computed_names_the_house_values(site):
+    line = site.set("electrolysis.concentrate_percent", "0.5 %")
+    built = site.build()
+    assert built.returncode == 1
+    assert "table 'salt-forms' cannot be computed: " in built.stderr
+    assert f"electrolysis.concentrate_percent = 0.5 % (docs/house-standard.yml:{line})" in built.stderr
+
+
 def test_a_broken_link_leaves_the_earlier_site_whole(site):
     site.build()
     before = site.snapshot()

@@ -205,9 +205,9 @@
 
   var RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
 
-  /* 1×10⁻⁹, as the pages print it, is read as 1e-9. */
+  /* 1×10⁻⁹, as the pages print it, is read as 1e-9; a typographic minus as a hyphen. */
   function plainPowers(text) {
-    return text.replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, function (all, minus, power) {
+    return text.replace(/−/g, "-").replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, function (all, minus, power) {
       return "e" + (minus ? "-" : "") + power.replace(/./g, function (sign) { return RAISED.indexOf(sign); });
     });
   }
@@ -645,9 +645,10 @@
     var self = this;
     text.split("&").forEach(function (part) {
       var name = part.split("=")[0];
+      if (!Object.prototype.hasOwnProperty.call(self.fields, name)) return;
       var field = self.fields[name];
-      if (!field) return;
-      var value = decodeURIComponent(part.slice(name.length + 1));
+      var value = part.slice(name.length + 1);
+      try { value = decodeURIComponent(value); } catch (problem) { /* cut short on its way: shown as it came */ }
       self.touched[name] = true;
       if (field.unit) {
         var found = NUMBER.exec(value);
