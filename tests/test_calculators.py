@@ -237,6 +237,23 @@ def test_what_a_person_mistypes_is_refused_never_a_number(v8, text):
     assert not read.replace(".", "").isdigit()
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("", "needs at least 1 of none, "), ("copper, copper", "names one entry twice; allowed is none, ")],
+)
+def test_a_list_is_neither_empty_nor_says_a_thing_twice(v8, text, said):
+    assert said in v8.call("readOne", "waste-sort", "metals", text)
+
+
+def test_a_bare_number_in_a_row_is_refused_in_pythons_words(v8):
+    text = "0 120.5; 24 120.5"
+    with pytest.raises(BadInput) as python:
+        CATALOGUE["constant-mass"].read("weighings", text)
+    said = "has in row 1 time = 0, which has no unit; write for example '0 h'"
+    assert said in str(python.value)
+    assert said in v8.call("readOne", "constant-mass", "weighings", text)
+
+
 def test_the_script_is_small_and_holds_every_formula(scripts):
     script = scripts["calculations.js"]
     assert len(script.encode()) < SCRIPT_LIMIT

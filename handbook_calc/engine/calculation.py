@@ -245,7 +245,7 @@ class Calculation:
         return value if len(self.results) > 1 else {self.results[0].name: value}
 
     def input(self, name: str) -> Field:
-        """Return the declaration of an input."""
+        """Return the declaration of an input; BadInput where there is none of this name."""
         for declared in self.inputs:
             if name == declared.name or name in declared.also:
                 return declared
@@ -256,7 +256,7 @@ class Calculation:
         return BadInput(f"{self.name}: {unknown('argument', name, self.names)}; it takes {takes}")
 
     def result(self, name: str = ""):
-        """Return the declaration of a result; the first one where no name is given."""
+        """Return the declaration of a result, the first where no name is given; BadInput where none fits."""
         for declared in self.results:
             if not name or declared.name == name:
                 return declared

@@ -199,7 +199,7 @@ class Several(Choice):
         for part in value:
             super().check(part)
         if len(set(value)) != len(value):
-            raise ValueError("names one entry twice")
+            raise ValueError(f"names one entry twice; allowed is {self.allowed()}")
         if len(value) < self.least:
             raise ValueError(f"needs at least {self.least} of {self.allowed()}")
 

@@ -31,7 +31,7 @@ from handbook_calc.engine.tables import (
 
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
-US_UNITS = ("in", "inch", "mil", "ft", "in^2", "ft^2", "floz", "gal", "lb", "oz_avdp", "ozt", "degF")
+US_UNITS = {*forms.US_UNITS.values(), "inch", "ozt"}
 MANY = 8  # more house values than this are folded away below a table
 
 
