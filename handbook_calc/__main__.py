@@ -8,7 +8,7 @@ from pathlib import Path
 from handbook_calc.engine import catalogue, house
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.faults import CalculationFault, HouseFaults, nearest
+from handbook_calc.engine.faults import CalculationFault, HouseFaults, brief, unknown
 from handbook_calc.engine.fields import Quantity, Rows
 from handbook_calc.engine.tables import TABLES
 
@@ -66,8 +66,8 @@ def run_check(asked) -> int:
     for declared in TABLES.values():
         try:
             declared.fill(standard)
-        except (CalculationFault, ValueError) as fault:
-            faults.append(f"table '{declared.id}' cannot be computed: {fault}")
+        except ValueError as fault:
+            faults.append(str(fault))
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))
@@ -82,12 +82,14 @@ def run_calc(asked) -> int:
     if not asked.name:
         raise Fault("name a calculation, or ask for --list")
     if asked.name not in CATALOGUE:
-        raise Fault(f"no calculation '{asked.name}'{nearest(asked.name, CATALOGUE)}; see calc --list")
+        raise Fault(f"{unknown('calculation', asked.name, CATALOGUE)}; see calc --list")
     written = {}
     for argument in asked.values:
         name, equals, value = argument.partition("=")
         if not equals:
-            raise Fault(f"{asked.name}: '{argument}' is not written key=value, as in area=\"120 cm^2\"")
+            raise Fault(
+                f"{asked.name}: '{brief(argument)}' is not written key=value, as in area=\"120 cm^2\""
+            )
         if name in written:
             raise Fault(f"{asked.name}: {name} is given twice; keep one of them")
         written[name] = value
@@ -165,7 +167,7 @@ def run_table(asked) -> int:
     if not asked.id:
         raise Fault("name a table, or ask for --list")
     if asked.id not in TABLES:
-        raise Fault(f"no table '{asked.id}'{nearest(asked.id, TABLES)}; see table --list")
+        raise Fault(f"{unknown('table', asked.id, TABLES)}; see table --list")
     filled = TABLES[asked.id].fill(house.load(overlay=asked.house))
     if asked.csv:
         print(filled.csv(), end="")
@@ -178,7 +180,8 @@ def run_table(asked) -> int:
 
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(encoding="utf-8")  # units hold µ and °, whatever the console's own code page
+        # Units hold µ and °, whatever the console's own code page; an argument may hold any byte.
+        stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     try:
         sys.exit(main())
     except BrokenPipeError:  # the reader of the output, such as `head`, has seen enough

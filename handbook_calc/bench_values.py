@@ -3,11 +3,13 @@
 from handbook_calc.engine.fields import Quantity, Words
 from handbook_calc.engine.house import section
 
+DAY = r"20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
+
 section(
     "house",
     Words("name", "name of the bench, as printed on every page"),
     Words("edition", "name of this edition of the standard", pattern=r"[\w.-]{1,20}", like="2026.1"),
-    Words("date", "day this edition was approved", pattern=r"\d{4}-\d{2}-\d{2}", like="2026-11-25"),
+    Words("date", "day this edition was approved", pattern=DAY, like="2026-11-25"),
     Words("keeper", "who keeps the standard and answers for it"),
 )
 section(

@@ -372,7 +372,7 @@ def one_agent(name: str, about: str) -> Choice:
         Label("instead", "what to do instead"),
     ),
     assumes=("the list is short and covers this bench only; safety data sheets are complete",),
-    sources=("acs-incompatible", "trade-incompatible", "asm-lab-safety", "bench-practice"),
+    sources=("acs-incompatible", "trade-incompatible", "asm-lab-safety", "silver-ethanol", "bench-practice"),
     refusals={
         "same-twice": "{agent} is named twice; name the other thing that it would meet",
     },

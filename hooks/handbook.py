@@ -11,14 +11,16 @@ import os
 import re
 import shutil
 import sys
-from html import escape
+from dataclasses import dataclass, field
+from html import escape, unescape
 from pathlib import Path
 
 from jinja2 import FileSystemBytecodeCache
 from mkdocs import utils
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import event_priority
-from mkdocs.structure.files import File
+from mkdocs.structure.files import File, InclusionLevel, get_files
+from mkdocs.utils.meta import get_data
 
 # Under `serve` faults are shown in the page and must not count as strict warnings, which would stop
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
@@ -32,13 +34,33 @@ CALCULATOR_SCRIPTS = ("calculations-data.js", "calculations.js", "calculators.js
 # Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
-
 GLOSSARY = "reference/glossary.md"
 # A term in italics is an everyday word: it is explained in the glossary and nowhere else.
 TERM = re.compile(r"^([^*\s].*)\n:   (.+)$", re.MULTILINE)
 
 RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^}]*\}\}")
 CODE = re.compile(r"<(pre|code)\b.*?</\1>|<!--.*?-->", re.DOTALL)
+VALUE = "hb-value"
+# A value where Markdown takes no HTML: the title of a link, the text of a picture, an attribute, code.
+MISPLACED = re.compile(f'&lt;span class=(?:"|&quot;){VALUE}|="<span class="{VALUE}')
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A place in a page: what will stand there, its words for the search index, and its line."""
+
+    html: str
+    words: str
+    line: int
+
+
+@dataclass
+class Asked:
+    """What one page asked for: its slots, and the lines of its values and of all its directives."""
+
+    slots: list[Slot] = field(default_factory=list)
+    values: list[int] = field(default_factory=list)
+    lines: set[int] = field(default_factory=set)
 
 
 class State:
@@ -48,7 +70,7 @@ class State:
     renderer = None
     modules: dict
     standing_faults: tuple[str, ...] = ()
-    slots: tuple[tuple[str, str], ...] = ()
+    docs = "docs"  # the folder of the pages, as messages name it
     left_over: list[str]
     scripts: dict[str, str]
     glossary: dict[str, str]
@@ -74,7 +96,12 @@ def on_config(config):
         state.modules = _forget_modules()
         return config
     state.published = Path(config.site_dir)
-    config.site_dir = str(state.published.with_name(state.published.name + ".building"))
+    staging = state.published.with_name(state.published.name + ".building")
+    for folder in (state.published, staging):
+        if os.path.lexists(folder) and not folder.is_dir():
+            raise PluginError(f"{folder}: is no folder, and the site needs its place; move it away")
+    shutil.rmtree(staging, ignore_errors=True)  # what an interrupted build left
+    config.site_dir = str(staging)
     state.warnings = utils.CountHandler()
     state.warnings.setLevel(logging.WARNING)
     logging.getLogger("mkdocs").addHandler(state.warnings)
@@ -134,7 +161,8 @@ def _forget_modules() -> dict:
 
 def _glossary(path: Path) -> dict[str, str]:
     """Return what each term means, under every form in which a sentence may hold it."""
-    text = path.read_text(encoding="utf-8") if path.is_file() else ""
+    # A sign that is not UTF-8 is reported with the page it stands in.
+    text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
     found = {}
     for term, meaning in TERM.findall(text):
         for form in (term, term[0].upper() + term[1:]):
@@ -152,7 +180,7 @@ def _prepare(config) -> list[str]:
     except Exception as error:
         # Whatever is wrong in a module that is being edited, the reader gets its place, not a traceback.
         return [f"{_place(error, root)}: handbook_calc cannot be loaded: {error}"]
-    overlay = config.extra.get("handbook", {}).get("house")
+    overlay = _overlay(config)
     try:
         standard = house.load(
             Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None, root
@@ -161,7 +189,7 @@ def _prepare(config) -> list[str]:
         return list(map(str, error.faults))
     renderer = render.Renderer(standard)
     faults = _fill_tables(renderer, root)
-    faults += _try_pages(renderer, Path(config.docs_dir), root)
+    faults += _try_pages(renderer, config, root)
     try:
         state.scripts = renderer.scripts()
     except Exception as error:  # a formula that cannot be translated names itself and its line
@@ -170,6 +198,27 @@ def _prepare(config) -> list[str]:
         state.renderer = renderer
         state.standing_faults = ()
     return faults
+
+
+def _overlay(config) -> str:
+    """Return the file of the house's own differences that mkdocs.yml names, or an empty text.
+
+    Raises:
+        PluginError: something else stands there.
+    """
+    settings = config.extra.get("handbook") or {}
+    named = (settings.get("house") or "") if isinstance(settings, dict) else None
+    if not isinstance(named, str) or not named.isprintable() or set(settings) - {"house"}:
+        raise PluginError(
+            f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is one line "
+            "'house: FILE', the file of the values in which a house differs"
+        )
+    return named
+
+
+def _named(path: Path, root: Path) -> str:
+    """Return a path as messages name it: from the project's folder, where it lies inside."""
+    return path.relative_to(root).as_posix() if path.is_relative_to(root) else str(path)
 
 
 def _place(error: Exception, root: Path) -> str:
@@ -182,10 +231,11 @@ def _place(error: Exception, root: Path) -> str:
             if "handbook_calc" in trace.tb_frame.f_code.co_filename:
                 file, line = Path(trace.tb_frame.f_code.co_filename), trace.tb_lineno
             trace = trace.tb_next
-    return f"{file.relative_to(root) if file.is_relative_to(root) else file}:{line}"
+    return f"{_named(file, root)}:{line}"
 
 
 def _fill_tables(renderer, root: Path) -> list[str]:
+    from handbook_calc.engine.faults import CalculationFault
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
@@ -195,30 +245,46 @@ def _fill_tables(renderer, root: Path) -> list[str]:
             continue  # they print what the pages use, so they are filled after the pages are read
         try:
             renderer.filled(name)
+        except CalculationFault as fault:
+            faults.append(str(fault))
         except Exception as error:
             faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
     return faults
 
 
-def _try_pages(renderer, docs: Path, root: Path) -> list[str]:
+def _try_pages(renderer, config, root: Path) -> list[str]:
     from handbook_calc.engine.directives import find
     from handbook_calc.engine.render import PageFault
 
+    state.docs = _named(Path(config.docs_dir), root)
+    wanted = InclusionLevel.is_in_serve if state.serving else InclusionLevel.is_included
     pages = []
-    for path in sorted(docs.rglob("*.md")):
-        text = path.read_text(encoding="utf-8-sig")
-        source = path.relative_to(docs).as_posix()
-        heading = re.search(r"^# (.+)$", text, re.MULTILINE)
-        renderer.usage.titles[source] = heading[1] if heading else source
-        pages.append((path, source, find(text)))
-    for _, source, asked in pages:
+    faults = []
+    for file in sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda f: f.src_uri):
+        where = f"{state.docs}/{file.src_uri}"
+        try:
+            text = Path(file.abs_src_path).read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            faults.append(f"{where}:1: cannot be read as UTF-8 text: {error}; save it as UTF-8")
+            continue
+        body, meta = get_data(text)
+        skipped = text.count("\n") - body.count("\n")
+        if RAW.search(str(meta)):
+            line = text[: text.index("{{")].count("\n") + 1
+            faults.append(f"{where}:{line}: what stands above the page is not filled; ask for it below")
+        if body == text and text.startswith("---\n"):
+            faults.append(f"{where}:1: what stands above the page is not readable as YAML 'key: value' lines")
+        heading = re.search(r"^# (.+)$", body, re.MULTILINE)
+        renderer.usage.titles[file.src_uri] = heading[1] if heading else file.src_uri
+        pages.append((where, file.src_uri, skipped, find(body)))
+    for _, source, _, asked in pages:
         for directive in asked:
             renderer.note(directive, source)
-    faults = []
-    for path, _, asked in pages:
+    for page, _, skipped, asked in pages:
         shown_tables: dict[str, int] = {}
         for directive in asked:
-            where = f"{path.relative_to(root).as_posix()}:{directive.line}"
+            line = directive.line + skipped
+            where = f"{page}:{line}"
             try:
                 renderer.fill(directive)
             except PageFault as fault:
@@ -226,8 +292,8 @@ def _try_pages(renderer, docs: Path, root: Path) -> list[str]:
             except Exception as error:
                 faults.append(f"{where}: {directive.verb} '{directive.name}' failed: {error}")
             if directive.verb == "table":
-                first = shown_tables.setdefault(directive.name, directive.line)
-                if first != directive.line:
+                first = shown_tables.setdefault(directive.name, line)
+                if first != line:
                     faults.append(
                         f"{where}: table '{directive.name}' is on this page already, in line {first}; "
                         f"link to #table-{directive.name} instead"
@@ -257,31 +323,35 @@ def on_page_markdown(markdown, page, config, files):
 
     lines = markdown.split("\n")
     skipped = (page.file.content_string or "").count("\n") - markdown.count("\n")
-    slots: list[tuple[str, str]] = []
+    kept = page.meta["handbook"] = Asked()
     counts: dict[str, int] = {}
     for asked in reversed(find(markdown)):
         line = lines[asked.line - 1]
+        number = asked.line + skipped
+        kept.lines.add(number)
         try:
             html = state.renderer.fill(asked)
         except PageFault as fault:
-            where = f"docs/{page.file.src_uri}:{asked.line + skipped}"
-            html = f'<span class="hb-fault" role="alert">{escape(f"{where}: {fault}")}</span>'
+            told = f"{state.docs}/{page.file.src_uri}:{number}: {fault}"
+            if not state.serving:
+                state.left_over.append(told)
+            html = f'<span class="hb-fault" role="alert">{escape(told)}</span>'
             lines[asked.line - 1] = f"{line[: asked.start]}{html}{line[asked.end :]}"
             continue
         if asked.verb == "value":
+            kept.values.insert(0, number)
             lines[asked.line - 1] = f"{line[: asked.start]}{html}{line[asked.end :]}"
             continue
         name = f"{asked.verb}-{asked.name}"
         counts[name] = counts.get(name, 0) + 1
         anchor = name if counts[name] == 1 else f"{name}-{counts[name]}"
         indent = line[: asked.start]
-        slot = f"hbslot{len(slots)}\n{indent}{{: #{anchor} .hb-slot }}"
+        slot = f"hbslot{len(kept.slots)}\n{indent}{{: #{anchor} .hb-slot }}"
         lines[asked.line - 1] = f"\n{indent}{slot}\n"
         if anchor != name:  # the second calculator of a kind on a page: its fields need ids of their own
             html = re.sub(rf'(?<=[" ]){re.escape(name)}(?=[-" ])', anchor, html)
         words = state.renderer.words(asked.name) if asked.verb == "table" else _text_of(html)
-        slots.append((html, words))
-    page.meta["handbook_slots"] = slots
+        kept.slots.append(Slot(html, words, number))
     if page.file.src_uri != GLOSSARY:
         lines += _abbreviations(markdown)
     return "\n".join(lines)
@@ -299,19 +369,42 @@ def _text_of(html: str) -> str:
 
 def on_page_content(html, page, config, files):
     """Put the words of tables and calculations into their slots, for the search index to find."""
-    slots = page.meta["handbook_slots"]
-    left = RAW.search(CODE.sub("", html))
-    if left:
-        state.left_over.append(
-            f"docs/{page.file.src_uri}: '{left[0]}' was taken for code and left unfilled; indent it by "
-            "four columns for each list item or caution that it stands in"
-        )
+    kept = page.meta["handbook"]
+    state.left_over += [f"{state.docs}/{page.file.src_uri}:{fault}" for fault in _unfit(html, page)]
 
     def with_words(found: re.Match) -> str:
         anchor, number = found[1], int(found[2])
-        return f'<p class="hb-slot" id="{anchor}" data-slot="{number}">{slots[number][1]}</p>'
+        return f'<p class="hb-slot" id="{anchor}" data-slot="{number}">{kept.slots[number].words}</p>'
 
     return SLOT.sub(with_words, html)
+
+
+def _unfit(html: str, page) -> list[str]:
+    """Return line and complaint of every directive that Markdown did not take for what it is."""
+    kept = page.meta["handbook"]
+    faults = []
+    for left in RAW.findall(CODE.sub("", html)):
+        text = unescape(left)
+        lines = enumerate((page.file.content_string or "").split("\n"), 1)
+        line = next((n for n, source in lines if text in source and n not in kept.lines), 1)
+        faults.append(
+            f"{line}: '{text}' was taken for code and left unfilled; indent it by "
+            "four columns for each list item or caution that it stands in"
+        )
+    for found in MISPLACED.finditer(html):
+        line = kept.values[html.count(VALUE, 0, found.start())]
+        faults.append(
+            f"{line}: a value cannot stand in the title of a link, the text of a picture, "
+            "an attribute or code; put it into the sentence"
+        )
+    placed = {int(number) for _, number in SLOT.findall(html)}
+    for number, slot in enumerate(kept.slots):
+        if number not in placed:
+            faults.append(
+                f"{slot.line}: a table or calculator cannot stand here; put it on a line of its own, not in "
+                "HTML or a footnote, and keep attr_list among the markdown_extensions"
+            )
+    return faults
 
 
 def on_env(env, config, files):
@@ -335,10 +428,10 @@ def _stop_on_raw_directives() -> None:
 
 def on_post_page(output, page, config):
     """Put tables and calculations into the finished page, and stamp it with the edition."""
-    slots = page.meta["handbook_slots"]
+    slots = page.meta["handbook"].slots
     root = "../" * page.url.count("/")
 
-    output = FILLED_SLOT.sub(lambda found: slots[int(found[1])][0], output)
+    output = FILLED_SLOT.sub(lambda found: slots[int(found[1])].html, output)
     stamp = _stamp(state.renderer.house)
     faults = "".join(
         f'<p class="hb-fault" role="alert">{escape(fault)}</p>' for fault in state.standing_faults
@@ -401,7 +494,7 @@ def _forget_warnings() -> None:
 
 def on_serve(server, config, builder):
     """Watch the house's own file of differences too."""
-    overlay = config.extra.get("handbook", {}).get("house")
+    overlay = _overlay(config)
     if overlay:
         server.watch(str(Path(config.config_file_path).parent / overlay))
     return server

@@ -53,6 +53,10 @@ function ask(name, inputs) {
     throw problem;
   }
 }
+function readOne(name, argument, text) {
+  var d = HB.declared[name].inputs.filter(function (i) { return i.name === argument; })[0];
+  try { return JSON.stringify(HB.read(d, text)); } catch (problem) { return problem.message; }
+}
 function askAll(text) {
   var asked = JSON.parse(text);
   return JSON.stringify(asked.inputs.map(function (inputs) { return ask(asked.name, inputs); }));
@@ -212,29 +216,42 @@ def test_printed_numbers_are_the_same_in_both(v8):
         ("drag-out", "area", "98 cm²", 98.0),
         ("drag-out", "area", "1 in^2", 6.4516),
         ("dew-point", "temperature", "68 °F", 20.0),
+        ("dew-point", "temperature", "\u22124 °C", -4.0),
+        ("drag-out", "area", "9.8×10¹ cm^2", 98.0),
         ("constant-mass", "weighings", "0 h 120.5 g\n1 d 0.1205 kg", [[0.0, 120.5], [24.0, 120.5]]),
     ],
 )
 def test_what_a_person_types_is_read_as_in_python(v8, name, argument, text, value):
-    v8.eval(
-        "function readOne(name, argument, text) {"
-        "  var d = HB.declared[name].inputs.filter(function (i) { return i.name === argument; })[0];"
-        "  try { return JSON.stringify(HB.read(d, text)); }"
-        "  catch (problem) { return problem.message; }"
-        "}"
-    )
     read = json.loads(v8.call("readOne", name, argument, text))
     assert list(differences(CATALOGUE[name].read(argument, text), read)) == []
     assert list(differences(value, read)) == []
 
 
 @pytest.mark.parametrize(
-    "text", ["", "abc", "1,5 mm", "2 kg", "2 oz", "nan", "Infinity", "1e999", "-5", "1 2"]
+    "text",
+    ["", "abc", "1,5 mm", "2 kg", "2 oz", "nan", "Infinity", "1e999", "-5", "1 2", "\u22125", "٩٨", "½"],
 )
 def test_what_a_person_mistypes_is_refused_never_a_number(v8, text):
     read = v8.call("readOne", "drag-out", "area", text)
     assert " is " in f" {read}"
     assert not read.replace(".", "").isdigit()
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("", "needs at least 1 of none, "), ("copper, copper", "names one entry twice; allowed is none, ")],
+)
+def test_a_list_is_neither_empty_nor_says_a_thing_twice(v8, text, said):
+    assert said in v8.call("readOne", "waste-sort", "metals", text)
+
+
+def test_a_bare_number_in_a_row_is_refused_in_pythons_words(v8):
+    text = "0 120.5; 24 120.5"
+    with pytest.raises(BadInput) as python:
+        CATALOGUE["constant-mass"].read("weighings", text)
+    said = "has in row 1 time = 0, which has no unit; write for example '0 h'"
+    assert said in str(python.value)
+    assert said in v8.call("readOne", "constant-mass", "weighings", text)
 
 
 def test_the_script_is_small_and_holds_every_formula(scripts):

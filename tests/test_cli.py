@@ -3,9 +3,10 @@
 import csv
 import io
 import json
+import sys
 
 import pytest
-from support import STANDARD, changed_standard
+from support import ROOT, STANDARD, changed_standard, run
 
 from handbook_calc.__main__ import main
 from handbook_calc.engine.calculation import CATALOGUE
@@ -24,6 +25,17 @@ def test_check_lists_every_fault_of_the_differences_file(capsys, tmp_path):
     printed = capsys.readouterr()
     assert printed.out == ""
     assert [line.split(": ")[1] for line in printed.err.splitlines()] == ["rinsing.bath", "rinsing.film"]
+
+
+def test_check_names_the_house_values_of_a_table_that_cannot_be_computed(capsys, tmp_path):
+    path = tmp_path / "ours.yml"
+    path.write_text("electrolysis:\n  # why\n  concentrate_percent: 0.5 %\n", encoding="utf-8")
+    assert main(["check", "--house", str(path)]) == 2
+    (line,) = capsys.readouterr().err.replace("\u00a0", " ").splitlines()
+    assert line.startswith(
+        "table 'salt-forms' cannot be computed: concentrate-volume: a concentrate of 0.5 %"
+    )
+    assert f"electrolysis.concentrate_percent = 0.5 % ({path}:3)" in line
 
 
 def test_check_uses_the_standard_of_the_working_folder(capsys, tmp_path, monkeypatch):
@@ -62,6 +74,13 @@ def test_calc_prints_text(capsys):
         (["rinse-baths", "drag=2 mL"], "no argument 'drag'; did you mean 'drag_out'?"),
         (["rinse-baths", "drag_out=600 mL"], "that is no rinse"),
         ([], "name a calculation"),
+        (["drag-out", "area=nan cm^2"], "is not a number with a unit; allowed is 0.1 to 20000 cm²"),
+        (["drag-out", "area=9\n8 cm^2"], "area = 9 8 cm^2 is not one number"),
+        (["drag-out", f"area={'9' * 5000} cm^2"], "9... is not a finite number"),
+        (["x" * 5000], "x...'"),
+        (["constant-mass", f"weighings={'[' * 100_000}"], "is not readable as a JSON list of rows"),
+        (["constant-mass", f"weighings=[[{'9' * 5000}, 1]]"], "is not readable as a JSON list of rows"),
+        (["constant-mass", "weighings=[[null, 1]]"], "in row 1 time = None, which is not a number"),
     ],
 )
 def test_calc_faults_are_one_line_and_status_2(capsys, arguments, says):
@@ -70,6 +89,14 @@ def test_calc_faults_are_one_line_and_status_2(capsys, arguments, says):
     assert printed.out == ""
     assert says in printed.err
     assert printed.err.count("\n") == 1
+    assert len(printed.err) < 600
+
+
+def test_an_argument_that_is_no_text_is_told_and_not_raised():
+    command = [sys.executable, "-m", "handbook_calc", "calc", "drag-out", b"area=\xff cm^2"]
+    told = run(command, ROOT)
+    assert told.returncode == 2
+    assert told.stderr.startswith(r"drag-out: area = \udcff cm^2 is not a number with a unit")
 
 
 def test_calc_list_names_every_calculation_with_units_and_ranges(capsys):

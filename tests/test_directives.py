@@ -42,6 +42,23 @@ def test_code_is_left_alone():
     assert names(text) == [(17, "value", "last.one")]
 
 
+def test_a_comment_of_several_lines_is_left_alone():
+    text = (
+        "1. a\n\n    <!-- {{ table t }}\n\n{{ value a.b }}\n    -->\n    {{ value c.d }}\n\n"
+        "<!--\n```\n{{ tabel x }}\n-->\n{{ value e.f }} <!-- {{ value g.h\n}} -->{{ value i.j }}\n"
+    )
+    assert [name for _, _, name in names(text)] == ["c.d", "e.f", "i.j"]
+
+
+def test_inline_code_alone_on_its_line_does_not_part_a_paragraph():
+    assert [name for _, _, name in names("`code`\n    {{ value a.b }}\n")] == ["a.b"]
+
+
+def test_the_explanation_of_a_term_is_not_code():
+    text = "Term\n:   what it is\n\n    {{ table t }}\n\n        {{ value in.code }}\n"
+    assert [name for _, _, name in names(text)] == ["t"]
+
+
 def test_lists_and_admonitions_are_not_code():
     text = (
         "1. step\n"
@@ -80,6 +97,9 @@ def test_bad_form_is_said():
             "see {{ table t }}",
             "{{ value a.b x=1 mm }}",
             "{{ macro(x) }}",
+            "see {{ value a.b and more",
+            '{{ value a.b x="1 mm" x=c.d }}',
+            "{{ " + "x" * 5000 + " }}",
         )
     ]
     assert complaints[0] == "unknown directive 'tabel'; allowed are value, table, calc"
@@ -87,3 +107,6 @@ def test_bad_form_is_said():
     assert "must stand alone" in complaints[2]
     assert "cannot read 'mm'" in complaints[3]
     assert "unknown directive 'macro(x)'" in complaints[4]
+    assert complaints[5] == "'value' is not closed; write {{ value NAME }} on one line"
+    assert complaints[6] == "x is given twice in 'value a.b'; keep one of them"
+    assert len(complaints[7]) < 200

@@ -102,13 +102,100 @@ def test_faults_of_one_directive(site, text, says):
     assert says in built.stderr
 
 
+VALUE = "{{ value rinsing.bath }}"
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        (f"[a](index.md '{VALUE}')", "3: a value cannot stand in the title of a link"),
+        (f'A {VALUE}.\n\n<p title="{VALUE}">a</p>', "5: a value cannot stand in the title of a link"),
+        ("<div>\n{{ table rinse-baths }}\n</div>", "4: a table or calculator cannot stand here"),
+        ("see {{ value rinsing.bath and more", "3: 'value' is not closed"),
+    ],
+)
+def test_a_directive_where_it_cannot_be_filled_is_a_fault(site, text, fault):
+    site.page("p.md", f"# P\n\n{text}\n")
+    built = site.build()
+    assert built.returncode == 1
+    assert f"docs/p.md:{fault}" in built.stderr
+    assert "Traceback" not in built.stderr
+    assert not (site.folder / "site").exists()
+
+
+def test_every_file_that_becomes_a_page_is_tried_and_no_other(site):
+    site.config(exclude_docs="'*.tmp.md'")
+    site.page("title.md", f"---\ntitle: '{VALUE}'\n---\n\n# T\n")
+    site.page("broken.md", f"---\ntitle: {VALUE}\n---\n\n# T\n")
+    site.page("other.markdown", "# O\n\n{{ value no.such }}\n")
+    site.page("left-out.tmp.md", "{{ value no.such }}\n")
+    site.page("latin.md", "").write_bytes("# Größe\n".encode("latin-1"))
+    built = site.build()
+    assert built.returncode == 1
+    assert "docs/title.md:2: what stands above the page is not filled" in built.stderr
+    assert "docs/broken.md:1: what stands above the page is not readable as YAML" in built.stderr
+    assert "docs/other.markdown:3: no house value or calculation 'no.such'" in built.stderr
+    assert "docs/latin.md:1: cannot be read as UTF-8 text" in built.stderr
+    assert "left-out" not in built.stderr
+    assert "Traceback" not in built.stderr
+
+
+def test_pages_with_a_byte_order_mark_or_other_line_ends(site):
+    site.page("p.md", "").write_bytes(
+        f"\ufeff---\r\ntitle: P\r\n---\r\n# P\r\n\r\n{VALUE}\r\n\r\n"
+        "{{ table rinse-baths }}\r\n\r\n{{ value no.such }}\r\n".encode()
+    )
+    assert "docs/p.md:10: no house value or calculation 'no.such'" in site.build().stderr
+    text = (site.folder / "docs" / "p.md").read_bytes().replace(b"{{ value no.such }}", b"")
+    (site.folder / "docs" / "p.md").write_bytes(text)
+    assert site.build().returncode == 0
+    assert '<table class="hb"' in site.html("p.html")
+
+
+def test_without_the_extension_that_places_tables_nothing_is_published(site):
+    site.page("p.md", "# P\n\n{{ table rinse-baths }}\n")
+    site.config(markdown_extensions="[tables]")
+    built = site.build()
+    assert built.returncode == 1
+    assert "docs/p.md:3: a table or calculator cannot stand here" in built.stderr
+    assert "keep attr_list among the markdown_extensions" in built.stderr
+
+
+@pytest.mark.parametrize("name", ["site", "site.building"])
+def test_a_file_in_the_place_of_the_site_is_kept_and_told(site, name):
+    (site.folder / name).write_text("mine", encoding="utf-8")
+    built = site.build()
+    assert built.returncode == 1
+    assert "is no folder, and the site needs its place; move it away" in built.stderr
+    assert "Traceback" not in built.stderr
+    assert (site.folder / name).read_text(encoding="utf-8") == "mine"
+
+
+def test_what_an_interrupted_build_left_is_not_published(site):
+    (site.folder / "site.building").mkdir()
+    (site.folder / "site.building" / ".half").write_text("x", encoding="utf-8")
+    assert site.build("build", "-d", "site").returncode == 0
+    assert (site.folder / "site" / "index.html").is_file()
+    assert not (site.folder / "site" / ".half").exists()
+
+
+@pytest.mark.parametrize("named", ["3", "{house: 3}", "{hose: ours.yml}", '{house: "a\\0b"}'])
+def test_a_misspelt_name_of_the_differences_file_is_told(site, named):
+    site.config(extra=f"{{handbook: {named}}}")
+    built = site.build()
+    assert built.returncode == 1
+    assert "mkdocs.yml: extra: handbook: " in built.stderr
+    assert "allowed is one line 'house: FILE'" in built.stderr
+    assert "Traceback" not in built.stderr
+
+
 def test_a_directive_that_would_be_published_raw_is_a_fault(site):
     site.build()
     before = site.snapshot()
     site.page("p.md", "# P\n\n<div>\n\n    {{ value rinsing.bath }}\n\n</div>\n")
     built = site.build("-q", "build")
     assert built.returncode == 1
-    assert "docs/p.md: '{{ value rinsing.bath }}' was taken for code and left unfilled" in built.stderr
+    assert "docs/p.md:5: '{{ value rinsing.bath }}' was taken for code and left unfilled" in built.stderr
     assert site.snapshot() == before
 
 
@@ -136,6 +223,14 @@ def test_a_broken_standard_leaves_the_earlier_site_whole(site, key, value, says)
     assert re.search(r"docs/house-standard\.yml:\d+: ", built.stderr)
     assert "Traceback" not in built.stderr
     assert site.snapshot() == before
+
+
+def test_a_table_that_cannot_be_computed_names_the_house_values(site):
+    line = site.set("electrolysis.concentrate_percent", "0.5 %")
+    built = site.build()
+    assert built.returncode == 1
+    assert "table 'salt-forms' cannot be computed: " in built.stderr
+    assert f"electrolysis.concentrate_percent = 0.5 % (docs/house-standard.yml:{line})" in built.stderr
 
 
 def test_a_broken_link_leaves_the_earlier_site_whole(site):

@@ -67,6 +67,14 @@ def test_values_keep_how_they_were_written(house):
         ("rinsing.bath", "[1 mL, 2 mL]", "is a list where one value is wanted"),
         ("rinsing.bath", "", "has no value; allowed is 50 to 50000 mL"),
         ("rinsing.least_baths", "2.5", "2.5 is not a whole number; allowed is 1 to 12"),
+        ("rinsing.bath", "[[1 mL]]", "is a section where one value is wanted"),
+        ("rinsing.bath", '"500 mL\\n5"', "500 mL 5 has the unknown unit 'mL 5'"),
+        ("rinsing.bath", "٥٠٠ mL", "is not a number with a unit"),
+        ("rinsing.bath", "\u2212500 mL", "\u2212500 mL is out of range"),
+        ("abrasives.stocked", "[{a: b}]", "is a section where one value is wanted"),
+        ("abrasives.stocked", "&a [*a]", "is a section where one value is wanted"),
+        ("abrasives.stocked", "[]", "needs at least 1"),
+        ("house.date", "2026-13-45", "2026-13-45 does not fit; allowed is text like 2026-11-25"),
         ("house.date", "tomorrow", "tomorrow does not fit; allowed is text like 2026-11-25"),
         ("rinsing.limit", "20 mg/L", "20 mg/L is not below rinsing.start"),
     ],
@@ -119,6 +127,30 @@ def test_a_value_without_its_reason(standard):
     assert f"{SHOWN}:{line - 1}: rinsing.film: 215 mL/m^2 has no reason" in fault
 
 
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("rinsing.bath", "rinsing.bath: is no key"),
+        ("<<", "<<: is no key"),
+        ("? [a]\n", "a list or section: is no key"),
+        ('""', ": is no key"),
+    ],
+)
+def test_a_key_is_one_plain_name(standard, key, said):
+    (fault,) = standard(f"{TEXT}{key}: 300 mL\n")
+    assert said in fault
+    assert "allowed is one name of letters" in fault
+
+
+def test_a_fault_never_buries_its_message_in_a_long_value(standard):
+    (fault,) = standard(changed_standard(TEXT, "rinsing.bath", "x" * 5000)[0])
+    assert "x... is not a number with a unit; allowed is 50 to 50000 mL" in fault
+    assert len(fault) < 300
+    (fault,) = standard(f"{TEXT}\0")
+    assert "\n" not in fault
+    assert "control characters are not allowed" in fault
+
+
 def test_broken_yaml_is_one_fault_with_its_line(standard):
     text, line = changed_standard(TEXT, "rinsing.bath", "[500 mL")
     (fault,) = standard(text)
@@ -131,6 +163,15 @@ def test_broken_yaml_is_one_fault_with_its_line(standard):
 def test_a_file_that_is_no_standard(standard, text):
     faults = standard(text)
     assert faults[0].startswith(f"{SHOWN}:1: ")
+
+
+def test_a_file_in_another_encoding_names_the_line(tmp_path):
+    path = tmp_path / "house.yml"
+    path.write_bytes("a: b\n# größe\n".encode("latin-1"))
+    with pytest.raises(HouseFaults, match=r"^house\.yml:2: is not UTF-8 text; save it as UTF-8$"):
+        house_module.load(path, None, tmp_path)
+    with pytest.raises(HouseFaults, match=r"cannot be read: Is a directory"):
+        house_module.load(STANDARD, tmp_path, tmp_path)
 
 
 def test_all_faults_in_one_run_in_order_of_line(standard):
@@ -149,6 +190,20 @@ def test_overlay_changes_a_value_and_faults_name_its_file(standard, tmp_path):
     assert merged.entry("rinsing.bath").file.endswith("our-bench.yml")
     (fault,) = standard(TEXT, "rinsing:\n  # why\n  bath: 5 mL\n")
     assert fault.startswith("our-bench.yml:3: rinsing.bath: 5 mL is out of range")
+
+
+def test_overlay_may_add_an_entry_to_a_family_or_change_one_field_of_one(standard, tmp_path):
+    changed = "coating:\n  kinds:\n    acrylic-brush:\n      # slow room\n      touch_dry: 45 min\n"
+    assert standard(TEXT, changed) == []
+    faults = standard(TEXT, changed.replace("acrylic-brush", "shellac"))
+    assert faults
+    assert all(fault.startswith("our-bench.yml:5: coating.kinds.shellac.") for fault in faults)
+    (fault,) = standard(TEXT, "coating:\n  kinds:\n    shellac: {}\n")
+    assert fault == "our-bench.yml:3: coating.kinds.shellac: is no section of 'key: value' lines"
+    (fault,) = standard(TEXT, changed.replace("touch_dry", "touch_dy"))
+    assert "our-bench.yml:5: coating.kinds.acrylic-brush.touch_dy: unknown key" in fault
+    (fault,) = standard(TEXT, changed.replace("acrylic-brush", "two words"))
+    assert "coating.kinds.two words: is no key" in fault
 
 
 def test_overlay_that_is_not_there(standard, tmp_path):

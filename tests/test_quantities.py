@@ -124,3 +124,20 @@ def test_labels_and_given_numbers():
     assert show(0.1, "mm", 0) == "0.1\u00a0mm"
     assert show(105.0, "degC", 0) == "105\u00a0°C"
     assert show(2, "1", 0) == "2"
+
+
+@pytest.mark.parametrize(
+    ("number", "unit", "text"),
+    [
+        (336.0, "h", "14.0\u00a0d"),
+        (24.0, "h", "24.0\u00a0h"),
+        (0.17, "h", "10.2\u00a0min"),
+        (0.4, "d", "9.60\u00a0h"),
+        (0.0049, "A", "4.90\u00a0mA"),
+        (0.05, "L", "50.0\u00a0mL"),
+        (0.0, "h", "0\u00a0h"),
+        (3.0, "mm", "3.00\u00a0mm"),
+    ],
+)
+def test_a_sentence_takes_the_handier_unit(number, unit, text):
+    assert show(*quantities.handy(number, unit)) == text

@@ -65,9 +65,9 @@
           if (HB.lists[declared.options].indexOf(value[i]) < 0) {
             return "is not a known " + declared.kind + "; allowed is one of " + declared.allowed;
           }
-          if (value.indexOf(value[i]) !== i) return "names one entry twice";
+          if (value.indexOf(value[i]) !== i) return "names one entry twice; allowed is " + declared.allowed;
         }
-        return "";
+        return value.length < declared.least ? "needs at least " + declared.least + " of " + declared.allowed : "";
       case "yesno":
         return typeof value === "boolean" ? "" : "is neither; allowed is yes or no";
       case "rows":
@@ -205,18 +205,22 @@
 
   var RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
 
-  /* 1×10⁻⁹, as the pages print it, is read as 1e-9. */
+  /* 1×10⁻⁹, as the pages print it, is read as 1e-9; a typographic minus as a hyphen. */
   function plainPowers(text) {
-    return text.replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, function (all, minus, power) {
+    return text.replace(/−/g, "-").replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, function (all, minus, power) {
       return "e" + (minus ? "-" : "") + power.replace(/./g, function (sign) { return RAISED.indexOf(sign); });
     });
   }
 
   function typed(number) { return plainPowers(HB.asGiven(number)); }
 
+  /* `chosen` is the unit beside the field; empty where there is none to choose, as in a row. */
   function readNumber(declared, text, chosen) {
     var found = NUMBER.exec(plainPowers(text));
     if (!found) throw refusal("is not a number; write a decimal point and no thousands separator");
+    if (!found[2] && chosen === "" && declared.unit !== "1" && declared.unit !== "%") {
+      throw refusal("has no unit; write for example '" + Number(found[1]) + " " + declared.unit + "'");
+    }
     var unit = found[2] ? normalUnit(found[2]) : chosen || declared.unit;
     if (/^(oz|ounces?)$/.test(unit)) throw refusal("is ambiguous, 'oz' can be three units: choose the unit beside the field");
     if (declared.unit.indexOf("delta_") === 0 && /^deg[CF]$/.test(unit)) unit = "delta_" + unit;
@@ -268,7 +272,7 @@
       }
       return cells.map(function (cell, j) {
         try {
-          return readCell(declared.columns[j], cell, declared.columns[j].unit && /\d\s*$/.test(cell) ? "" : undefined);
+          return readCell(declared.columns[j], cell, "");
         } catch (problem) {
           throw refusal("has in row " + (i + 1) + " " + declared.columns[j].name + " = " + cell + ", which " + problem.message);
         }
@@ -302,6 +306,8 @@
     return node;
   }
 
+  function readersUnit(unit) { return HB.prefersUS() && HB.us[unit] || unit; }
+
   function Calculator(box) {
     var self = this;
     this.box = box;
@@ -334,7 +340,7 @@
         field.unit.appendChild(make("option", {value: unit}, HB.label(unit)));
       }
     });
-    if (HB.prefersUS() && HB.us[wanted]) this.toUnit(field, HB.us[wanted]);
+    if (readersUnit(wanted) !== wanted) this.toUnit(field, readersUnit(wanted));
   };
 
   Calculator.prototype.toUnit = function (field, unit) {
@@ -350,14 +356,13 @@
     Object.keys(this.fields).forEach(function (name) {
       var field = self.fields[name];
       if (!field.unit) return;
-      var unit = HB.prefersUS() && HB.us[field.input.unit] ? HB.us[field.input.unit] : field.input.unit;
+      var unit = readersUnit(field.input.unit);
       if (field.unit.value !== unit) self.toUnit(field, unit);
     });
     this.compute();
   };
 
   Calculator.prototype.changed = function (target) {
-    var self = this;
     var argument = target.getAttribute("data-argument");
     if (argument) {
       this.touched[argument] = true;
@@ -365,7 +370,6 @@
     }
     this.compute();
     this.address();
-    return self;
   };
 
   /* Another entry of the house's list brings its own values, where the reader has not typed others. */
@@ -439,7 +443,7 @@
 
   function inReadersUnit(result, value) {
     if (result.kind !== "figure" || value === null || value === undefined) return HB.shownResult(result, value);
-    var unit = HB.prefersUS() && HB.us[result.unit] ? HB.us[result.unit] : result.unit;
+    var unit = readersUnit(result.unit);
     return HB.show(HB.convert(value, result.unit, unit), unit, result.digits);
   }
 
@@ -564,8 +568,8 @@
       if (text !== undefined) node.textContent = text;
       return node;
     }
-    var unitX = HB.prefersUS() && HB.us[input.unit] ? HB.us[input.unit] : input.unit;
-    var unitY = HB.prefersUS() && HB.us[result.unit] ? HB.us[result.unit] : result.unit;
+    var unitX = readersUnit(input.unit);
+    var unitY = readersUnit(result.unit);
     function sayX(x) { return HB.figures.significant(HB.convert(x, input.unit, unitX), 2); }
     function sayY(y) { return HB.figures.significant(HB.convert(y, result.unit, unitY), 2); }
     var title = result.about + " over " + input.about;
@@ -645,9 +649,10 @@
     var self = this;
     text.split("&").forEach(function (part) {
       var name = part.split("=")[0];
+      if (!Object.prototype.hasOwnProperty.call(self.fields, name)) return;
       var field = self.fields[name];
-      if (!field) return;
-      var value = decodeURIComponent(part.slice(name.length + 1));
+      var value = part.slice(name.length + 1);
+      try { value = decodeURIComponent(value); } catch (problem) { /* cut short on its way: shown as it came */ }
       self.touched[name] = true;
       if (field.unit) {
         var found = NUMBER.exec(value);

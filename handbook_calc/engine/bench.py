@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
-from handbook_calc.engine.faults import BadInput, nearest
+from handbook_calc.engine.faults import BadInput, nearest, unknown
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
 
@@ -69,7 +69,12 @@ class Bench:
         self.used_calculations: dict[str, None] = {}
 
     def value(self, key: str):
-        """Return a house value in its declared unit, and note that it was used."""
+        """Return a house value in its declared unit, and note that it was used.
+
+        Raises:
+            BadInput: no house standard is loaded.
+            KeyError: there is no such house value; the text names the nearest.
+        """
         if self.house is None:
             raise BadInput(f"house value {key} is needed, and no house standard is loaded")
         value = self.house[key]
@@ -81,13 +86,26 @@ class Bench:
         return self.house.names(key)
 
     def find(self, name: str) -> Calculation:
-        """Return a calculation by the catalogue's name."""
+        """Return a calculation by the catalogue's name.
+
+        Raises:
+            BadInput: there is none of this name; the text names the nearest.
+        """
         if name not in CATALOGUE:
-            raise BadInput(f"no calculation '{name}'{nearest(name, CATALOGUE)}")
+            raise BadInput(unknown("calculation", name, CATALOGUE))
         return CATALOGUE[name]
 
     def answer(self, name: str, /, **values) -> Answer:
-        """Run a calculation on values in declared units; the house standard fills the rest."""
+        """Run a calculation on values in declared units; the house standard fills the rest.
+
+        Arguments:
+            name: the catalogue's name of the calculation.
+            values: inputs by name, in declared units.
+
+        Raises:
+            BadInput: which argument, its value, what is allowed.
+            Refusal: why no answer is given, and what to do instead.
+        """
         calculation = self.find(name)
         results = calculation.by_name(self._run(calculation, values))
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
@@ -111,7 +129,7 @@ class Bench:
         values[declared.name] = self.value(key.format(**values))
 
     def ask(self, name: str, /, **written: str) -> Answer:
-        """Run a calculation on texts with units, as a person writes them."""
+        """Run a calculation on texts with units, as a person writes them; errors are those of `answer`."""
         calculation = self.find(name)
         values = {}
         for argument, text in written.items():
@@ -122,7 +140,7 @@ class Bench:
         return self.answer(name, **values)
 
     def __call__(self, name: str, /, **values):
-        """Return the only result of a calculation, or the dict of its results."""
+        """Return the only result of a calculation, or the dict of its results; errors as of `answer`."""
         return self._run(self.find(name), values)
 
     def _run(self, calculation: Calculation, values: dict):

@@ -6,6 +6,7 @@ the lot into JavaScript.
 """
 
 import ast
+import builtins
 import inspect
 import math
 import re
@@ -195,7 +196,7 @@ class _Resolver(ast.NodeTransformer):
         self.collector = collector
         self.scope = function.__globals__
         names = function.__code__.co_varnames
-        self.locals = {name: LETTERS[i] if i < 26 else f"x{i}" for i, name in enumerate(names)}
+        self.locals = {name: LETTERS[i] if i < len(LETTERS) else f"x{i}" for i, name in enumerate(names)}
 
     def visit_arg(self, node):
         node.arg = self.locals[node.arg]
@@ -208,7 +209,7 @@ class _Resolver(ast.NodeTransformer):
             return node
         if node.func.id == "_n":
             return node
-        called = self.scope.get(node.func.id, __builtins__.get(node.func.id))
+        called = self.scope.get(node.func.id, getattr(builtins, node.func.id, None))
         if isinstance(called, Calculation):
             return ast.Call(
                 ast.Name("_g", ast.Load()),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.faults import BadInput, CalculationFault, RaisedInKernel, Refusal, nearest
+from handbook_calc.engine.faults import BadInput, CalculationFault, RaisedInKernel, Refusal, brief, unknown
 from handbook_calc.engine.fields import Field, Quantity
 
 NO_RESULT = "these arguments together have no finite result; check each one"
@@ -203,9 +203,7 @@ class Calculation:
             return values
         for name in values:
             if name not in names:
-                raise BadInput(
-                    f"{self.name}: no argument '{name}'{nearest(name, names)}; it takes {', '.join(names)}"
-                )
+                raise self._no_argument(name)
         for declared in self.inputs:
             if declared.name not in values:
                 if not declared.optional:
@@ -247,21 +245,23 @@ class Calculation:
         return value if len(self.results) > 1 else {self.results[0].name: value}
 
     def input(self, name: str) -> Field:
-        """Return the declaration of an input."""
+        """Return the declaration of an input; BadInput where there is none of this name."""
         for declared in self.inputs:
             if name == declared.name or name in declared.also:
                 return declared
-        raise BadInput(
-            f"{self.name}: no argument '{name}'{nearest(name, self.names)}; it takes {', '.join(self.names)}"
-        )
+        raise self._no_argument(name)
+
+    def _no_argument(self, name: str) -> BadInput:
+        takes = ", ".join(self.names)
+        return BadInput(f"{self.name}: {unknown('argument', name, self.names)}; it takes {takes}")
 
     def result(self, name: str = ""):
-        """Return the declaration of a result; the first one where no name is given."""
+        """Return the declaration of a result, the first where no name is given; BadInput where none fits."""
         for declared in self.results:
             if not name or declared.name == name:
                 return declared
         names = [declared.name for declared in self.results]
-        raise BadInput(f"{self.name}: no result '{name}'{nearest(name, names)}; it gives {', '.join(names)}")
+        raise BadInput(f"{self.name}: {unknown('result', name, names)}; it gives {', '.join(names)}")
 
     def read(self, name: str, written):
         """Return an input's value for what a person wrote.
@@ -273,7 +273,7 @@ class Calculation:
         try:
             return declared.read_optional(written)
         except ValueError as error:
-            raise BadInput(f"{self.name}: {name} = {written} {error}: {declared.about}") from None
+            raise BadInput(f"{self.name}: {name} = {brief(written)} {error}: {declared.about}") from None
 
 
 Calculation.__doc__ = _Description(Calculation.__doc__)

@@ -7,10 +7,13 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-ASKED = re.compile(r"\{\{(?!\{)\s*(.*?)\s*\}\}")
+from handbook_calc.engine.faults import brief
+
+ASKED = re.compile(r"\{\{(?!\{)\s*(.*?)\s*\}\}|\{\{\s*(?=(?:value|table|calc)\b)(?P<open>.*)")
 FENCE = re.compile(r"\s*(`{3,}|~{3,})")
-CONTAINER = re.compile(r"(?:[-*+]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|\[\^[^\]]+\]:")
-INLINE_CODE = re.compile(r"(`+)(?!`).*?(?<!`)\1(?!`)|<!--.*?-->")
+CONTAINER = re.compile(r"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|\[\^[^\]]+\]:")
+# Inline code stays within its line; a comment may run over several.
+UNREAD = re.compile(r"(`+)(?!`)[^\n]*?(?<!`)\1(?!`)|<!--(?s:.*?)-->")
 ARGUMENT = re.compile(r'(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)')
 VERBS = ("value", "table", "calc")
 
@@ -42,33 +45,41 @@ class Directive:
 
 def find(markdown: str) -> list[Directive]:
     """Return every directive of a page outside code, in order."""
+    if "{{" not in markdown:
+        return []
     found = []
-    for number, line in _outside_code(markdown):
-        if "{{" not in line:
-            continue
-        blanked = INLINE_CODE.sub(lambda code: " " * len(code[0]), line)
-        for asked in ASKED.finditer(blanked):
-            alone = line.strip() == asked[0]
+    lines = markdown.split("\n")
+    for number, line in _outside_code(UNREAD.sub(_covered, markdown)):
+        for asked in ASKED.finditer(line):
+            alone = lines[number - 1].strip() == asked[0]
             found.append(_parse(asked, number, alone))
     return found
 
 
+def _covered(unread: re.Match) -> str:
+    """Return as many signs and lines: code still counts as text of its line, a comment does not."""
+    return re.sub(r"[^\n]", "x" if unread[1] else " ", unread[0])
+
+
 def _parse(asked: re.Match, line: int, alone: bool) -> Directive:
-    verb, _, rest = asked[1].partition(" ")
+    verb, _, rest = (asked[1] or asked["open"] or "").partition(" ")
     name, _, arguments = rest.strip().partition(" ")
     literals, keys = {}, {}
     complaint = ""
     for argument in ARGUMENT.finditer(arguments):
+        if argument[1] in literals or argument[1] in keys:
+            complaint = f"{argument[1]} is given twice in '{verb} {name}'; keep one of them"
         (literals if argument[2] is not None else keys)[argument[1]] = argument[2] or argument[3] or ""
     left = ARGUMENT.sub("", arguments).strip()
-    if verb not in VERBS:
-        complaint = f"unknown directive '{verb}'; allowed are {', '.join(VERBS)}"
+    if asked["open"]:
+        complaint = f"'{verb}' is not closed; write {{{{ {verb} NAME }}}} on one line"
+    elif verb not in VERBS:
+        complaint = f"unknown directive '{brief(verb)}'; allowed are {', '.join(VERBS)}"
     elif not name:
         complaint = f"'{verb}' names nothing; write {{{{ {verb} NAME }}}}"
     elif left:
-        complaint = (
-            f"cannot read '{left}' in '{verb} {name}'; write arguments as name=house.key or name=\"2 mL\""
-        )
+        write = 'write arguments as name=house.key or name="2 mL"'
+        complaint = f"cannot read '{brief(left)}' in '{verb} {name}'; {write}"
     elif verb != "value" and not alone:
         complaint = f"'{verb} {name}' must stand alone on its line"
     return Directive(line, *asked.span(), verb, name, literals, keys, alone, complaint)

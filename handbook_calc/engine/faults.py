@@ -54,6 +54,17 @@ class HouseFaults(Exception):
         super().__init__("\n".join(map(str, self.faults)))
 
 
+def brief(written, most: int = 80) -> str:
+    """Return what a person wrote on one line, cut where it would bury the rest of a message."""
+    text = " ".join(str(written).split())
+    return text if len(text) <= most else f"{text[:most]}..."
+
+
+def unknown(kind: str, name: str, known) -> str:
+    """Return ``no table 'x'; did you mean 'y'?``."""
+    return f"no {kind} '{brief(name)}'{nearest(name, known)}"
+
+
 def nearest(name: str, known) -> str:
     """Return ``; did you mean 'x'?`` for the closest known name, or an empty text."""
     close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.55)

@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.faults import nearest
+from handbook_calc.engine.faults import brief, nearest
 
 NO_VALUE = ("none", "no limit")
 
@@ -58,10 +58,15 @@ class Field:
         raise NotImplementedError  # pragma: no cover
 
     def read_optional(self, written):
-        """As `read`, but an optional field takes ``none``."""
+        """As `read`, but an optional field takes ``none``, and every error says what is allowed."""
         if self.optional and isinstance(written, str) and written.strip() in NO_VALUE:
             return None
-        return self.read(written)
+        try:
+            return self.read(written)
+        except ValueError as error:
+            if "allowed is" in str(error):
+                raise
+            raise ValueError(f"{error}; allowed is {self.allowed()}") from None
 
 
 @dataclass(frozen=True)
@@ -186,7 +191,7 @@ class Several(Choice):
             try:
                 values.append(one.read(part.strip(" []")))
             except ValueError as error:
-                raise ValueError(f"holds '{part.strip()}', which {error}") from None
+                raise ValueError(f"holds '{brief(part)}', which {error}") from None
         self.check(values)
         return tuple(values)
 
@@ -194,7 +199,7 @@ class Several(Choice):
         for part in value:
             super().check(part)
         if len(set(value)) != len(value):
-            raise ValueError("names one entry twice")
+            raise ValueError(f"names one entry twice; allowed is {self.allowed()}")
         if len(value) < self.least:
             raise ValueError(f"needs at least {self.least} of {self.allowed()}")
 
@@ -242,7 +247,7 @@ class Words(Field):
             raise ValueError(f"does not fit; allowed is {self.allowed()}")
 
     def allowed(self) -> str:
-        return f"text like {self.like}" if self.like else "one line of text"
+        return f"text like {self.like}" if self.like else "one line of at most 120 characters"
 
 
 @dataclass(frozen=True)
@@ -277,7 +282,8 @@ class Rows(Field):
                 try:
                     values[-1].append(_read_cell(column, cell))
                 except ValueError as error:
-                    raise ValueError(f"has in row {count} {column.name} = {cell}, which {error}") from None
+                    shown = brief(cell)
+                    raise ValueError(f"has in row {count} {column.name} = {shown}, which {error}") from None
         self._check_count(values)
         return values
 
@@ -325,8 +331,9 @@ def _rows(text: str) -> list[list[str]]:
     if text.lstrip().startswith("["):
         try:
             rows = json.loads(text)
-        except json.JSONDecodeError as error:
-            raise ValueError(f"is not readable as a JSON list of rows ({error.msg})") from None
+        except (ValueError, RecursionError) as error:
+            detail = getattr(error, "msg", "nested too deep, or a number too long")
+            raise ValueError(f"is not readable as a JSON list of rows ({detail})") from None
         if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
             raise ValueError("is not a JSON list of rows")
         return rows

@@ -17,7 +17,7 @@ from handbook_calc.engine.calculation import (
     Whole,
 )
 from handbook_calc.engine.checks import checks
-from handbook_calc.engine.fields import Choice, Field, Quantity, Rows
+from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
 from handbook_calc.engine.formula import formula
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import noted, working
@@ -116,7 +116,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
 def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
     value = answer.inputs[declared.name]
     name = f"{anchor}-{declared.name}"
-    help_text = f"{declared.allowed()}"
+    help_text = declared.allowed()
     if declared.house:
         help_text += "; the house's value unless you change it"
     elif declared.optional:
@@ -312,6 +312,8 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
         if declared.names() not in lists:  # the list of grits is long, and many calculations take one
             lists.append(declared.names())
         entry |= {"options": lists.index(declared.names()), "kind": declared.kind}
+    if isinstance(declared, Several):
+        entry["least"] = declared.least
     if isinstance(declared, Rows):
         entry["columns"] = [_declared_input(column, lists) for column in declared.columns]
         entry |= {"least": declared.least, "most": declared.most}

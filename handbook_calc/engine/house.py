@@ -15,9 +15,10 @@ from pathlib import Path
 import yaml
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.faults import Fault, HouseFaults, nearest
+from handbook_calc.engine.faults import Fault, HouseFaults, brief, nearest, unknown
 from handbook_calc.engine.fields import Field, Quantity
 
+NAME = re.compile(r"[\w-]+")
 ROOT = Path(__file__).resolve().parents[2]
 STANDARD = Path("docs", "house-standard.yml")
 
@@ -120,7 +121,7 @@ class House:
     def entry(self, key: str) -> Entry:
         """Return the entry of `key`; the error is that of indexing."""
         if key not in self.entries:
-            raise KeyError(f"no house value '{key}'{nearest(key, self.entries)}")
+            raise KeyError(unknown("house value", key, self.entries))
         return self.entries[key]
 
     def names(self, key: str) -> tuple[str, ...]:
@@ -201,8 +202,12 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
     except FileNotFoundError:
         faults.append(Fault(shown, 1, "there is no such house standard file"))
         return {}
-    except (OSError, UnicodeDecodeError) as error:
-        faults.append(Fault(shown, 1, f"cannot be read as UTF-8 text ({error})"))
+    except OSError as error:
+        faults.append(Fault(shown, 1, f"cannot be read: {error.strerror}; name a file of house values"))
+        return {}
+    except UnicodeDecodeError as error:
+        line = path.read_bytes()[: error.start].count(b"\n") + 1
+        faults.append(Fault(shown, line, "is not UTF-8 text; save it as UTF-8"))
         return {}
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
@@ -214,7 +219,7 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
         faults.append(Fault(shown, line, f"not readable as YAML: {detail}; write one 'key: value' a line"))
         return {}
     except yaml.YAMLError as error:
-        faults.append(Fault(shown, 1, f"not readable as YAML: {error}"))
+        faults.append(Fault(shown, 1, f"not readable as YAML: {brief(error)}"))
         return {}
     if tree is None:
         faults.append(Fault(shown, 1, "holds no value; write sections of 'key: value'"))
@@ -225,15 +230,20 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
 
 
 def _walk(node, prefix, shown, lines, found, faults) -> None:
-    if not isinstance(node, yaml.MappingNode):
+    if not isinstance(node, yaml.MappingNode) or not node.value:
         where = prefix.rstrip(".") or "the file"
         text = f"{where}: is no section of 'key: value' lines"
         faults.append(Fault(shown, node.start_mark.line + 1, text))
         return
     seen: dict[str, int] = {}
     for key_node, value_node in node.value:
-        key = f"{prefix}{key_node.value}"
         line = key_node.start_mark.line + 1
+        if not (isinstance(key_node, yaml.ScalarNode) and NAME.fullmatch(key_node.value)):
+            written = brief(key_node.value) if isinstance(key_node, yaml.ScalarNode) else "a list or section"
+            text = f"{prefix}{written}: is no key; allowed is one name of letters, digits, '-' and '_' a line"
+            faults.append(Fault(shown, line, text))
+            continue
+        key = f"{prefix}{key_node.value}"
         if key in seen:
             faults.append(
                 Fault(shown, line, f"{key}: is set twice, first in line {seen[key]}; keep one of them")
@@ -304,38 +314,37 @@ def _reason(lines: list[str], line: int) -> str:
     return " ".join([*above, behind[1].strip() if behind else ""]).strip()
 
 
+def _text(node: yaml.Node) -> str | list[str] | None:
+    """Return what stands behind a key: a text, a list of texts, or None for a section within."""
+    if isinstance(node, yaml.ScalarNode):
+        return node.value
+    if isinstance(node, yaml.SequenceNode) and all(isinstance(n, yaml.ScalarNode) for n in node.value):
+        return [item.value for item in node.value]
+    return None
+
+
 def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, Entry]:
     entries: dict[str, Entry] = {}
     for key, found in written.items():
         field = _field(key)
-        node = found.node
-        if isinstance(node, yaml.SequenceNode):
-            text = [getattr(item, "value", "") for item in node.value]
-            shown = f"[{', '.join(map(str, text))}]"
-        elif isinstance(node, yaml.ScalarNode):
-            text = shown = node.value
-        else:
-            text = None
-            shown = "a section"
-        if text is None or text == "":
-            said = "has no value" if text == "" else "is a section where one value is wanted"
+        text = _text(found.node)
+        shown = f"[{', '.join(text)}]" if isinstance(text, list) else text
+        if not shown:
+            said = "has no value" if shown == "" else "is a section where one value is wanted"
             complaint = f"{key}: {said}; allowed is {field.allowed()}"
             faults.append(Fault(found.file, found.line, complaint))
             continue
         try:
             value = field.read_optional(text)
         except ValueError as error:
-            complaint = f"{key}: {shown} {error}"
-            if "allowed is" not in complaint:
-                complaint += f"; allowed is {field.allowed()}"
-            faults.append(Fault(found.file, found.line, complaint))
+            faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {error}"))
             continue
         if not found.reason:
             faults.append(
                 Fault(
                     found.file,
                     found.line,
-                    f"{key}: {shown} has no reason; write in a comment above it why this value, "
+                    f"{key}: {brief(shown)} has no reason; write in a comment above it why this value, "
                     "and where it is from",
                 )
             )

@@ -13,8 +13,9 @@ from functools import cache
 from pathlib import Path
 
 from handbook_calc.engine import figures
+from handbook_calc.engine.faults import brief
 
-NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
+NUMBER = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$", re.DOTALL)
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 POWER = re.compile(r"\s*[×x]\s*10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)")
 UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
@@ -70,7 +71,8 @@ def split(text: str) -> tuple[float, str]:
     Raises:
         ValueError: the text does not start with a finite decimal number.
     """
-    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", str(text)))
+    plain = str(text).replace("−", "-")  # the sign that a word processor makes of a hyphen
+    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", plain))
     if not found:
         raise ValueError("is not a number with a unit")
     number = float(found[1])
@@ -132,10 +134,10 @@ def _convert_with_pint(number: float, unit: str, declared: str) -> float:
         quantity = registry().Quantity(number, PINT_NAMES.get(unit, unit))
         return float(quantity.to(PINT_NAMES.get(declared, declared)).magnitude)
     except pint.DimensionalityError:
-        raise ValueError(f"is in '{unit}', which does not convert to '{declared}'") from None
+        raise ValueError(f"is in '{brief(unit)}', which does not convert to '{declared}'") from None
     except Exception:  # pint raises a dozen kinds for a text that is no unit
         raise ValueError(
-            f"has the unknown unit '{unit}'; write a unit that converts to '{declared}'"
+            f"has the unknown unit '{brief(unit)}'; write a unit that converts to '{declared}'"
         ) from None
 
 
@@ -165,6 +167,25 @@ def as_given(number: float) -> str:
     mantissa, times, power = significant(number, 7).partition("×")
     mantissa = mantissa.rstrip("0").rstrip(".") if "." in mantissa else mantissa
     return f"{mantissa}{times}{power}"
+
+
+# Where a sentence reads better in another unit: unit, below or from which value, the other unit.
+HANDIER = (
+    ("h", "from", 72.0, "d"),
+    ("h", "below", 0.5, "min"),
+    ("d", "below", 1.0, "h"),
+    ("A", "below", 0.1, "mA"),
+    ("L", "below", 0.1, "mL"),
+)
+
+
+def handy(number: float, unit: str) -> tuple[float, str]:
+    """Return a quantity in the unit a sentence reads best in: 336 h as 14 d, 0.0049 A as 4.9 mA."""
+    for given, side, edge, other in HANDIER:
+        size = abs(number)
+        if unit == given and size > 0 and (size >= edge if side == "from" else size < edge):
+            return convert(number, unit, other), other
+    return number, unit
 
 
 def show(number: float, unit: str = "1", digits: int = 3) -> str:

@@ -9,8 +9,9 @@ from html import escape
 
 from handbook_calc.engine import forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
+from handbook_calc.engine.calculation import Figure, Whole
 from handbook_calc.engine.directives import Directive
-from handbook_calc.engine.faults import CalculationFault, Refusal, nearest
+from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
@@ -30,7 +31,7 @@ from handbook_calc.engine.tables import (
 
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
-US_UNITS = ("in", "inch", "mil", "ft", "in^2", "ft^2", "floz", "gal", "lb", "oz_avdp", "ozt", "degF")
+US_UNITS = {*forms.US_UNITS.values(), "inch", "ozt"}
 MANY = 8  # more house values than this are folded away below a table
 
 
@@ -86,7 +87,7 @@ class Renderer:
             PageFault: no such table; the nearest name is given.
         """
         if name not in TABLES:
-            raise PageFault(f"no table '{name}'{nearest(name, TABLES)}")
+            raise PageFault(unknown("table", name, TABLES))
         if name not in self._filled:
             self._filled[name] = TABLES[name].fill(self.house, self.usage)
             for key in self._filled[name].values:
@@ -148,7 +149,7 @@ class Renderer:
         name, _, result = asked.name.partition(".")
         if asked.verb == "value" and name not in _calculations():
             known = [*self.house.entries, *_calculations()]
-            raise PageFault(f"no house value or calculation '{asked.name}'{nearest(asked.name, known)}")
+            raise PageFault(unknown("house value or calculation", asked.name, known))
         answer = bench.answer(name, **self._values(asked, bench))
         answer.calculation.result(result)
         return bench, answer
@@ -162,7 +163,7 @@ class Renderer:
         }
         for argument, key in asked.keys.items():
             if key not in self.house.entries:
-                raise PageFault(f"no house value '{key}'{nearest(key, self.house.entries)}")
+                raise PageFault(unknown("house value", key, self.house.entries))
             declared = calculation.input(argument)
             self._same_unit(declared, key)
             values[declared.name] = bench.value(key)
@@ -181,6 +182,9 @@ class Renderer:
         title = escape(f"Computed: {answer.calculation.title}")
         text = answer.show(result)
         declared = answer.calculation.result(result)
+        value = answer.results[declared.name]
+        if isinstance(declared, Figure) and not isinstance(declared, Whole) and value is not None:
+            text = quantities.show(*quantities.handy(value, declared.unit), declared.digits)
         other = ""
         if declared.unit in ("degC", "delta_degC") and answer.results[declared.name] is not None:
             other = _fahrenheit(answer.results[declared.name], declared.unit)

@@ -7,6 +7,7 @@ arguments, string formatting, look-ups that may miss.
 """
 
 import ast
+import builtins
 import inspect
 import math
 import textwrap
@@ -164,7 +165,7 @@ class _Checker:
         if not isinstance(node.func, ast.Name):
             self.bad(node, "call of an expression")
             return
-        called = self.scope.get(node.func.id, __builtins__.get(node.func.id))
+        called = self.scope.get(node.func.id, getattr(builtins, node.func.id, None))
         if isinstance(called, Calculation):
             if len(node.args) != len(called.inputs):
                 self.bad(node, f"{node.func.id} takes {len(called.inputs)} arguments")

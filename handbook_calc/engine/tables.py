@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
-from handbook_calc.engine.faults import Refusal
+from handbook_calc.engine.faults import CalculationFault, Refusal
 
 TABLES: dict[str, "Table"] = {}
+LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
 @dataclass(frozen=True)
@@ -235,9 +236,18 @@ class Table:
         Arguments:
             house: a checked house standard.
             usage: which tables and pages use which value, for the tables about the handbook itself.
+
+        Raises:
+            CalculationFault: a calculation gives no answer; the text names the house values at work.
         """
         bench = Bench(house, usage)
-        sheet = self.make(bench)
+        try:
+            sheet = self.make(bench)
+        except CalculationFault as fault:
+            latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
+            values = ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
+            text = f"table '{self.id}' cannot be computed: {fault}; house values read last: {values}"
+            raise CalculationFault(text) from fault
         rows = tuple(tuple(row) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):

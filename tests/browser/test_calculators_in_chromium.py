@@ -116,6 +116,18 @@ def test_the_address_keeps_what_was_typed(browser, site):  # noqa: F811
     assert browser.execute_script("return document.getElementById('calc-drag-out').open") is True
 
 
+def test_an_address_cut_short_on_its_way_still_opens_the_calculator(browser, site):  # noqa: F811
+    address = (site / "calculators/rinsing.html").as_uri()
+    browser.get_log("browser")
+    browser.get("about:blank")
+    browser.get(f"{address}#calc-drag-out?constructor=1&area=55%20cm%5E2&film=2%E0%A4%A")
+    time.sleep(0.3)
+    script = "return document.querySelector('#calc-drag-out [data-argument=area]').value"
+    assert browser.execute_script(script) == "55"
+    assert browser.execute_script("return document.getElementById('calc-drag-out').open") is True
+    assert [entry for entry in browser.get_log("browser") if entry["level"] == "SEVERE"] == []
+
+
 def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):  # noqa: F811
     open_page(browser, site, "calculators/rinsing.html")
     short = "return document.querySelector('#calc-drag-out .hb-calc-short').textContent"

@@ -195,5 +195,5 @@ def test_a_printed_page_carries_its_edition(site, tmp_path, house):
     assert "A printed copy holds only while this edition does." in text
 
 
-def test_the_browser_tests_are_part_of_the_checked_folder():
+def test_nothing_lands_without_the_browser_tests():
     assert (ROOT / ".ci" / "run").read_text(encoding="utf-8").count("HANDBOOK_BROWSER=required") == 1
