@@ -813,6 +813,17 @@ def test_a_line_that_falls_has_no_date_though_its_last_reading_is_the_highest_bu
     assert "slope" in reasons
 
 
+def test_a_line_that_surely_falls_gives_the_slope_as_its_reason_and_no_distance():
+    """Twenty readings, the first one low, all the others falling step by step."""
+    levels = [10.0, *(10.9 - 0.045 * step for step in range(19))]
+    roots = range(20)
+    assert stats.linregress(roots, levels).slope < 0
+    answer, reasons = forecast([root * root for root in roots], levels, 20.0)
+    assert answer["verdict"] == "no forecast"
+    assert "slope" in reasons
+    assert "far" not in reasons
+
+
 def test_relative_weights_count_small_readings_as_a_tenth_of_the_largest():
     levels = [1, 30, 48, 75, 100]
     weights = 1 / np.maximum(levels, 10.0)
