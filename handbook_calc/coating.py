@@ -701,9 +701,7 @@ def spray_check(
     maximum_temperature,
     maximum_humidity,
 ):
-    """Stop for what warmth does not mend, wait for what it does, go where nothing speaks "
-    "against it.
-    """
+    """Stop for what warmth does not mend, wait for what it does, go where nothing speaks against it."""
     if minimum_temperature >= maximum_temperature:
         refuse("no-range")
     dew = dew_temperature(saturation_pressure_water(air_temperature) * humidity / 100)
@@ -948,9 +946,7 @@ def cure_window(
     maximum_temperature,
     maximum_humidity,
 ):
-    """Each stage by its own temperature law: early stages lose solvent, the last one is "
-    "chemistry.
-    """
+    """Each stage by its own temperature law: early stages lose solvent, the last one is chemistry."""
     if temperature < minimum_temperature:
         refuse("too-cold")
     if temperature > maximum_temperature:

@@ -666,17 +666,11 @@ def oven_vapour(solvent, solvent_mass, oven_volume, temperature, safety_share):
     ),
     assumes=("as for the vapour in a closed oven",),
     sources=("ideal-gas", "iec-60079-20-1", "nfpa-497", "nfpa-86-quoted", "ludwig-ovens"),
-    refusals={
-        "saturated": "at {temperature} the air cannot take up enough {solvent} to reach the share, "
-        "however much there is; that is no leave to keep it there: warming up would pass the limit",
-    },
 )  # fmt: skip
 def oven_solvent(solvent, oven_volume, temperature, safety_share):
     """The amount at which the vapour takes the allowed share of the lower limit."""
     place = solvent_place(solvent)
     allowed = lower_limit(place, temperature) * safety_share / 100
-    if allowed > 100 * saturated_share(place, temperature):
-        refuse("saturated")
     mass = allowed / 100 * oven_volume / molar_volume(temperature) * MOLAR_MASS[place]
     return {"mass": mass, "volume": mass / LIQUID_DENSITY[place]}
 

@@ -520,6 +520,8 @@ def _route(allowed, blocked, open_way, route, why_open, why_blocked):
                 "wide": "{rusted_share} of the surface is rusted, above {wide_rust}.",
                 "returned": "Rust came back after {return_days}, within {fast_return}.",
                 "returned-slowly": "Rust came back after {return_days}, within a year.",
+                "returned-late": "Rust came back only after {return_days}, more than a year: by itself "
+                "it makes no grade; look at the climate it stood in.",
                 "crack": "A crack of {crack_length} with rust holds salt that no local cleaning reaches.",
                 "beads": "Any wet bead makes at least G4: it is chloride at work.",
                 "flaking": "Flakes or moving parts make G5.",
@@ -565,6 +567,8 @@ def condition_grade(
         elif return_days <= YEAR:
             level = max(level, 1)
             reasons.append(because("returned-slowly"))
+        else:
+            reasons.append(because("returned-late"))
     if rusted_share > 0 and crack_length >= long_crack:
         level = max(level, 3)
         reasons.append(because("crack"))

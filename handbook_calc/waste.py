@@ -246,7 +246,8 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
             never.append(because("acid"))
         if ph > NEUTRAL_TO:
             never.append(because("light-metal"))
-        if oxidiser or ph < NEUTRAL_FROM or container == "alcohol with metal":
+        # Silver nitrate is an oxidiser itself, and with nitric acid and alcohol it makes fulminate.
+        if oxidiser or silver or ph < NEUTRAL_FROM or container == "alcohol with metal":
             never.append(because("solvent"))
         if oxidiser:
             never.append(because("rags"))

@@ -1,6 +1,7 @@
 """Tiny sites to build, changed house standards, and commands to run."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -90,3 +91,8 @@ def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
     return subprocess.run(
         command, cwd=folder, env=environment, capture_output=True, text=True, timeout=120, check=False
     )
+
+
+def figures(text: str) -> list[float]:
+    """Return the numbers in a sentence, however many digits it prints of each."""
+    return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", text)]

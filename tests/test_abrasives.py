@@ -64,6 +64,24 @@ def test_neighbouring_grades_are_never_half_apart(system):
         assert 1 < coarse / fine <= 1.7
 
 
+@pytest.mark.parametrize(
+    ("grit", "spread"),
+    [
+        ("P80", 0),
+        ("ANSI 400", 100 * (23.6 - 22) / 22),
+        ("ANSI 1200", 30),  # published as 6.5 and as 5
+        ("F80", 100 * 5 / 180),
+    ],
+)
+def test_the_spread_is_the_highest_published_size_over_the_lowest(grit, spread):
+    assert grit_size(grit)["spread"] == pytest.approx(spread)
+
+
+@pytest.mark.parametrize(("grit", "tolerance"), [("P12", None), ("P240", 2), ("P2500", 0.5), ("F1000", 0.8)])
+def test_a_tolerance_is_given_where_the_standard_states_one(grit, tolerance):
+    assert grit_size(grit)["tolerance"] == tolerance
+
+
 # --- spelling
 
 
@@ -237,6 +255,55 @@ def test_without_a_stock_every_grade_of_the_scale_may_be_used():
     assert {SYSTEMS[GRITS.index(grit)] for grit in papers(answer.results)} == {"FEPA P"}
 
 
+@pytest.mark.parametrize("ratio", [1.3, 1.5, 1.9, 2.2])
+@pytest.mark.parametrize(
+    ("start", "finish", "scales"),
+    [
+        ("P120", "P1200", {"FEPA P"}),
+        ("ANSI 80", "ANSI 600", {"ANSI"}),
+        ("ANSI 80", "P400", {"ANSI", "FEPA P"}),
+        ("P400", "1 um", {"FEPA P", "micrometre"}),
+        ("JIS 240", "F1200", {"JIS", "FEPA F"}),
+    ],
+)
+def test_no_stock_means_all_of_the_two_scales_and_no_other(start, finish, scales, ratio):
+    stock = [grit for grit, system in zip(GRITS, SYSTEMS, strict=True) if system in scales]
+    whole = grit_progression(start, finish, ratio, None, 3.0, 1.0)
+    assert whole == grit_progression(start, finish, ratio, stock, 3.0, 1.0)
+    assert {SYSTEMS[GRITS.index(grit)] for grit in papers(whole)} <= scales
+
+
+@given(st.permutations(P_GRITS), st.floats(1.2, 3))
+@SOME
+def test_the_order_in_which_the_stock_is_listed_means_nothing(stock, ratio):
+    listed = grit_progression("P60", "P2500", ratio, P_GRITS, 3.0, 1.0)
+    assert grit_progression("P60", "P2500", ratio, stock, 3.0, 1.0) == listed
+
+
+def test_the_coarsest_grit_of_the_table_may_be_the_first():
+    """P12 stands in the first row, which is a row like any other."""
+    found = grit_progression("P12", "P20", 1.4, ["P20", "P16", "P12"], 3.0, 1.0)
+    assert papers(found) == ["P12", "P16", "P20"]
+
+
+def test_a_step_that_meets_the_ratio_exactly_keeps_it():
+    """201 um over 100 um is 2.01, though 100 x 2.01 is a last binary digit less than 201."""
+    assert grit_progression("P80", "P150", 2.01, ["P80", "P150"], 3.0, 1.0)["ratio_kept"] == "yes"
+    assert grit_progression("P80", "P150", 2.0099, ["P80", "P150"], 3.0, 1.0)["ratio_kept"] == "no"
+
+
+def test_a_micrometre_film_counts_as_paste_up_to_15_um():
+    for before, film, kept in (("30 um", "15 um", "no"), ("40 um", "20 um", "yes")):
+        found = grit_progression(before, film, 2.2, [before, film], 1.5, 1.0)
+        assert found["ratio_kept"] == kept
+
+
+def test_the_nearest_in_stock_is_judged_by_ratio_not_by_difference():
+    """From 1 um, 3 um is three times and 0.05 um twenty times as far."""
+    with pytest.raises(Refusal, match="nearest stocked one is 3 um"):
+        grit_progression("1 um", "0.05 um", 1.7, ["0.05 um", "3 um"], 3.0, 1.0)
+
+
 def test_a_stock_that_cannot_keep_the_ratio_says_so_step_by_step():
     answer = Bench(None).ask(
         "grit-progression",
@@ -327,8 +394,13 @@ def test_a_slice_at_the_limit_passes_and_below_it_is_refused():
     with pytest.raises(Refusal, match="sand one face, start from a finer paper") as caught:
         sanded_slice(100.0, 2.0, 251.0, 2, 1.5, 30.0)
     assert caught.value.code == "too-thin"
-    with pytest.raises(Refusal, match="as much as the slice is thick"):
-        sanded_slice(100.0, 2.0, 1000.0, 2, 1.5, 30.0)
+    for depth in (1000.0, 1500.0):
+        with pytest.raises(Refusal, match="as much as the slice is thick"):
+            sanded_slice(100.0, 2.0, depth, 2, 1.5, 30.0)
+    # 0.5 mm is left, which is thin and not gone.
+    with pytest.raises(Refusal) as caught:
+        sanded_slice(100.0, 2.0, 750.0, 2, 1.5, 30.0)
+    assert caught.value.code == "too-thin"
 
 
 def test_a_loss_above_the_limit_asks_the_owner():

@@ -188,6 +188,14 @@ def test_frost_forms_above_the_dew_point_and_only_below_zero(air, humidity):
         assert found["frost_point"] is None
 
 
+@pytest.mark.parametrize(("dew", "frosts"), [(-0.5, True), (0.5, False), (0.9, False)])
+def test_frost_is_named_below_zero_only(dew, frosts):
+    humidity = 100 * saturation_pressure_water(dew) / saturation_pressure_water(20)
+    found = dew_point(20, humidity)
+    assert found["dew_point"] == pytest.approx(dew, abs=1e-9)
+    assert (found["frost_point"] is not None) == frosts
+
+
 def test_saturated_air_is_at_its_dew_point():
     assert dew_point(21, 100)["dew_point"] == pytest.approx(21, abs=1e-12)
 
@@ -233,6 +241,8 @@ def codes(*arguments):
     [
         (21, 50, 21, "go", ["within-limits"]),
         (21, 50, 18, "go", ["within-limits"]),
+        (18, 60, 25, "go", ["within-limits"]),  # every limit is itself allowed
+        (25, 30, 18, "go", ["within-limits"]),
         (17, 50, 18, "wait", ["cold-air"]),
         (21, 50, 17, "wait", ["cold-surface"]),
         (21, 50, 12, "wait", ["cold-surface", "near-dew-point"]),
@@ -287,6 +297,8 @@ def test_reasons_come_as_sentences_with_their_figures(house):
 def test_limits_between_which_no_room_can_be_are_refused():
     with pytest.raises(Refusal, match="lowest temperature of 25\u00a0°C is not below the highest"):
         spray_check(20, 50, 20, 3, 25, 18, 60)
+    with pytest.raises(Refusal, match="is not below the highest"):
+        spray_check(20, 50, 20, 3, 20, 20, 60)
 
 
 # Cure
@@ -375,6 +387,22 @@ def test_at_the_base_temperature_the_data_sheet_comes_back():
     }
 
 
+@given(st.floats(12, 35))
+@SOME
+def test_both_ends_of_the_windows_move_by_the_same_factor(temperature):
+    """Recoating waits for one reaction, so all its limits keep their ratio to the data sheet's."""
+    window = cure_window(**(URETHANE | {"base_wet_on_wet_close": 0.25}), temperature=temperature)
+    factor = window["earliest_recoat"] / 0.5
+    assert window["wet_on_wet_close"] == pytest.approx(0.25 * factor, rel=1e-12)
+    assert window["latest_recoat"] == pytest.approx(72 * factor, rel=1e-12)
+    assert window["handle"] == pytest.approx(24 * factor, rel=1e-12)
+
+
+@pytest.mark.parametrize("limits", [{"temperature": 12}, {"temperature": 35}, {"humidity": 65}])
+def test_the_limits_of_a_window_are_themselves_allowed(limits):
+    assert cure_window(**(URETHANE | {"temperature": 23} | limits))["full_cure"] > 0
+
+
 @given(st.floats(12, 34))
 @SOME
 def test_every_stage_is_sooner_when_warmer_and_the_window_stays_open(temperature):
@@ -401,6 +429,7 @@ def test_a_window_is_the_cure_time_of_each_stage(temperature):
         ({"temperature": 35.1}, "too-hot"),
         ({"temperature": 20, "humidity": 65.1}, "too-damp"),
         ({"temperature": 20, "base_latest_recoat": 0.5}, "closed-window"),
+        ({"temperature": 20, "base_latest_recoat": 0.4}, "closed-window"),
     ],
 )
 def test_a_window_that_would_mislead_is_refused(changed, code):

@@ -5,6 +5,7 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support import figures
 
 from handbook_calc import solvents
 from handbook_calc.diffusion import slab_fourier, slab_released
@@ -35,6 +36,7 @@ from handbook_calc.drying import (
 from handbook_calc.engine import catalogue, house
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.data import rows
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.subset import complaints
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
@@ -97,6 +99,13 @@ def test_more_time_releases_more(fourier, factor):
 def test_slab_starts_full_and_ends_empty():
     assert slab_released(0) == 0
     assert slab_released(20) == pytest.approx(1, abs=1e-15)
+
+
+@pytest.mark.parametrize("share", [1.0, math.nextafter(1, 0), 1 - 1e-12])
+def test_the_inverse_holds_to_the_last_share_there_is(share):
+    fourier = slab_fourier(share)
+    assert 10 < fourier <= 15
+    assert slab_released(fourier) == pytest.approx(share, abs=3e-16)
 
 
 def test_half_time_of_the_slab():
@@ -162,10 +171,64 @@ def test_readings_outside_the_tables_are_refused():
     assert refused(alcohol_strength, 0.99, 20.0) == "weaker"
     assert refused(ethanol_strength, 0.788, 20.0) == "lighter"
     assert refused(ethanol_strength, 1.01, 20.0) == "heavier"
+    # Water of 20 degC has 0.9982 g/cm3.
+    assert refused(ethanol_strength, 0.9990, 20.0) == "heavier"
     assert refused(strength_by_volume, "2-propanol", 10.0) == "weaker"
     for temperature in (9.9, 30.1):
         with pytest.raises(BadInput, match="temperature"):
             alcohol_strength(0.8, temperature)
+
+
+def test_a_reading_a_tenth_of_a_thousandth_outside_counts_as_the_end():
+    water, dry = solvents.ethanol_density(0, 20), solvents.ethanol_density(100, 20)
+    assert ethanol_strength(water + 0.00009, 20.0) == pytest.approx(0, abs=1e-9)
+    assert ethanol_strength(dry - 0.00009, 20.0) == pytest.approx(100, abs=1e-9)
+    assert alcohol_strength(0.78556 - 0.00009, 20.0) == pytest.approx(100, abs=0.02)
+
+
+def test_the_weakest_propanol_of_the_table_by_volume():
+    """By volume a mixture is its mass share times its density over that of the dry alcohol."""
+    weakest, density = solvents.PROPANOL_PERCENT[0], solvents.PROPANOL_DENSITY[0]
+    by_volume = weakest * density / solvents.PROPANOL_DENSITY[-1]
+    assert strength_by_volume("2-propanol", by_volume * 1.0001) == pytest.approx(weakest, rel=2e-4)
+    with pytest.raises(Refusal, match="starts at") as caught:
+        strength_by_volume("2-propanol", by_volume * 0.999)
+    assert figures(caught.value.message)[-1] == pytest.approx(by_volume, abs=0.06)
+    assert strength_by_volume("ethanol", 0.0) == pytest.approx(0, abs=1e-9)
+    assert strength_by_volume("ethanol", 0.5) == pytest.approx(0.5 * 0.78924 / 0.9973, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("strength", "place"),
+    [(59.9, "none"), (60.0, "first"), (89.9, "first"), (90.0, "middle"), (94.9, "middle"), (96.0, "last")],
+)
+@pytest.mark.parametrize("bath", ["first", "middle", "last"])
+def test_a_strength_serves_up_to_its_place_and_no_drier(strength, place, bath):
+    order = ["none", "first", "middle", "last"]
+    found = bath_verdict("2-propanol", strength, bath, 60.0, 90.0, 96.0)
+    assert found["serves_as"] == place
+    fit = order.index(place) >= order.index(bath)
+    assert found["verdict"] == ("use" if fit else "discard" if place == "none" else "move down one place")
+
+
+@pytest.mark.parametrize(
+    ("solvent", "strength", "bath", "reasons"),
+    [
+        ("acetone", 98.0, "last", [["limit", 99.5], ["no-azeotrope"]]),
+        ("acetone", 50.0, "first", [["limit", 60.0]]),
+        ("2-propanol", 90.0, "last", [["limit", 99.5]]),
+        ("2-propanol", 80.0, "last", [["limit", 99.5], ["azeotrope", 87.4]]),
+        ("2-propanol", 80.0, "middle", [["limit", 90.0]]),
+        ("2-propanol", 87.4, "last", [["limit", 99.5]]),
+        ("2-propanol", 99.5, "last", []),
+    ],
+)
+def test_reasons_of_a_bath_that_does_not_serve(solvent, strength, bath, reasons):
+    assert bath_verdict(solvent, strength, bath, 60.0, 90.0, 99.5)["reasons"] == reasons
+
+
+def test_places_may_ask_the_same_strength():
+    assert bath_verdict("ethanol", 90.0, "middle", 90.0, 90.0, 90.0)["verdict"] == "use"
 
 
 def test_azeotrope_names_none_for_acetone():
@@ -232,6 +295,10 @@ def test_soaks_are_refused_where_they_cannot_help():
     assert refused(soak_residue, 50.0, 50.0, 1, 0.0) == "small-bath"
     assert refused(soaks_needed, 50.0, 50.0, 1.0, 0.0) == "small-bath"
     assert refused(soaks_needed, 1.0, 100.0, 1.0, 1.0) == "floor"
+    assert refused(soaks_needed, 1.0, 100.0, 0.5, 1.0) == "floor"
+    assert soaks_needed(1.0, 100.0, 99.5, 1.0) == 1
+    # A tenth stays and the solvent holds 10 %: 19, then 10.9, then 10.09 %.
+    assert [soaks_needed(10.0, 90.0, limit, 10.0) for limit in (19.0, 10.9, 10.899)] == [1, 2, 3]
     assert soaks_needed(1.0, 100.0, 100.0, 1.0) == 0
 
 
@@ -251,6 +318,15 @@ def test_soak_time_grows_with_depth_squared_and_falls_with_warmth(depth, fractio
     assert soak_time(2 * depth, fraction, *SOAK) == pytest.approx(4 * time, rel=1e-9)
     assert soak_time(depth, fraction, 25.0, 300.0, 22.16) < time
     assert soak_time(depth, fraction + 0.5, *SOAK) > time
+
+
+@given(st.floats(1, 39))
+@SOME
+def test_warmth_speeds_soaking_by_the_law_of_arrhenius(temperature):
+    ratio = soak_time(2.0, 80.0, temperature, 300.0, 22.16) / soak_time(2.0, 80.0, 25.0, 300.0, 22.16)
+    kelvin = temperature + 273.15
+    expected = math.exp(22_160 / 8.314462618 * (1 / kelvin - 1 / 298.15))
+    assert ratio == pytest.approx(expected, rel=1e-9)
 
 
 def test_extraction_time_scales_with_size_squared():
@@ -283,6 +359,16 @@ def test_vapour_pressure_is_one_atmosphere_at_the_boiling_point(solvent):
     # Normal boiling points: chemicals 1.5.2 and the CRC Handbook.
     boiling = solvents.BOILING_POINT[solvent_place(solvent)]
     assert vapour_pressure(solvent, boiling) == pytest.approx(101.325, rel=0.01)
+
+
+@given(st.sampled_from(SOLVENTS), st.floats(10, 75))
+@SOME
+def test_vapour_pressure_is_antoines_with_its_printed_constants(solvent, temperature):
+    """The constants are for pascals and kelvins; the answer is in kilopascals."""
+    constants = {(r["solvent"], r["property"]): float(r["value"]) for r in rows("solvents") if r["value"]}
+    a, b, c = (constants[solvent, f"antoine {letter}"] for letter in "abc")
+    pascals = 10 ** (a - b / (temperature + 273.15 + c))
+    assert vapour_pressure(solvent, temperature) == pytest.approx(pascals / 1000, rel=1e-12)
 
 
 @pytest.mark.parametrize("solvent", SOLVENTS)
@@ -337,6 +423,15 @@ def test_oven_solvent_is_the_amount_at_the_share(solvent, volume, temperature, s
     assert found["share_of_limit"] == pytest.approx(share, rel=1e-9)
 
 
+def test_the_air_of_the_coldest_oven_can_hold_more_than_any_safety_share():
+    """So there is always an amount that reaches the share: half the lower limit at 10 degC."""
+    for solvent in FLAMMABLE:
+        lower = flammable_limit(solvent, 10.0)["lower"]
+        assert 100 * vapour_pressure(solvent, 10.0) / 101.325 > lower / 2
+        amount = oven_solvent(solvent, 50.0, 10.0, 50.0)["mass"]
+        assert oven_vapour(solvent, amount, 50.0, 10.0, 50.0)["share_of_limit"] == pytest.approx(50)
+
+
 def test_a_solvent_wet_piece_is_kept_out_of_the_oven_with_reasons():
     # Less than a millilitre brings a closed 50 L oven to a quarter of the limit: arithmetic on the
     # lower limits of IEC 60079-20-1 and NFPA 497.
@@ -370,6 +465,16 @@ def test_safety_share_above_half_is_no_safety():
 def test_jars_are_flammable_at_room_temperature_or_too_rich():
     assert [jar_vapour(s, 20.0)["verdict"] for s in FLAMMABLE] == ["flammable", "flammable", "too rich"]
     assert jar_vapour("ethanol", 10.0)["verdict"] == "too lean"
+    for solvent in FLAMMABLE:
+        share = vapour_pressure(solvent, 20.0) / 101.325
+        assert jar_vapour(solvent, 20.0)["concentration"] == pytest.approx(100 * share, rel=1e-9)
+
+
+@pytest.mark.parametrize(("temperature", "part"), [(20, 1), (25, 1), (36, 0.98), (52.5, 0.95), (80, 0.9)])
+def test_lower_limit_has_lost_a_tenth_at_80_degc(temperature, part):
+    for solvent in FLAMMABLE:
+        printed = solvents.LOWER_LIMIT[solvent_place(solvent)]
+        assert flammable_limit(solvent, temperature)["lower"] == pytest.approx(part * printed, rel=1e-12)
 
 
 @given(SOLVENT, st.floats(0.1, 1000), st.floats(10, 40))
@@ -419,8 +524,16 @@ def test_heating_refuses_targets_it_never_reaches():
     for target in (80.0, 80.001, 90.0):
         assert refused(heat_up_time, 186.0, 98.0, 20.0, 80.0, target, 11.0, *METAL) == "never"
     assert refused(heat_up_time, 186.0, 98.0, 80.0, 20.0, 20.0, 11.0, *METAL) == "never"
+    assert refused(heat_up_time, 186.0, 98.0, 70.0, 80.0, 95.0, 11.0, *METAL) == "never"
     assert refused(heat_up_time, 186.0, 98.0, 20.0, 80.0, 15.0, 11.0, *METAL) == "backwards"
     assert refused(heat_up_time, 186.0, 98.0, 20.0, 20.0, 60.0, 11.0, *METAL) == "backwards"
+
+
+def test_half_of_the_gap_takes_the_time_constant_times_the_logarithm_of_two():
+    """0.186 kg x 470 J/kg/K over 11 W/m2/K x 0.0098 m2."""
+    seconds = 0.186 * 470 / (11 * 0.0098) * math.log(2)
+    found = heat_up_time(186.0, 98.0, 20.0, 80.0, 50.0, 11.0, *METAL)
+    assert found["time"] == pytest.approx(seconds / 60, rel=1e-12)
 
 
 def test_heating_warns_of_a_lagging_inside_and_of_a_hot_oven():
@@ -439,6 +552,9 @@ def test_ramp_and_warmed_air():
     assert oven_humidity(20.0, 50.0, 20.0) == pytest.approx(50)
     assert oven_humidity(20.0, 0.0, 80.0) == 0
     assert refused(oven_humidity, 20.0, 90.0, 15.0) == "condenses"
+    cooled = vapour_pressure("water", 15.0) / vapour_pressure("water", 20.0)
+    assert oven_humidity(20.0, 99.5 * cooled, 15.0) == pytest.approx(99.5)
+    assert refused(oven_humidity, 20.0, 100.5 * cooled, 15.0) == "condenses"
 
 
 # --- a crack that dries out --------------------------------------------------------------------
@@ -497,6 +613,31 @@ def test_water_leaves_a_crack_faster_warm_and_slower_in_damp_air(depth, temperat
     assert crack_drying_time("water", depth, temperature + 1, humidity) < time
     assert crack_drying_time("water", depth, temperature, humidity + 1) > time
     assert crack_drying_time("water", 2 * depth, temperature, humidity) == pytest.approx(4 * time, rel=1e-9)
+
+
+def test_fullers_estimate_worked_by_hand():
+    """Water in air: diffusion volumes 13.1 and 19.7, masses 18.015 and 28.97, pressure in bar."""
+    mass = 2 / (1 / 18.015 + 1 / 28.97)
+    size = 13.1 ** (1 / 3) + 19.7 ** (1 / 3)
+    for temperature, pressure in ((20.0, 101.325), (60.0, 80.0)):
+        expected = 0.00143 * (temperature + 273.15) ** 1.75 / (pressure / 100 * mass**0.5 * size**2)
+        found = solvents.fuller_diffusivity(solvent_place("water"), temperature, pressure)
+        assert found == pytest.approx(expected, rel=2e-4)
+
+
+@given(st.floats(5, 60), st.floats(0, 95))
+@SOME
+def test_a_crack_dries_by_stefans_law_in_plain_units(temperature, humidity):
+    """Metres, moles and pascals: time = moles in a metre cubed x depth^2 / 2 over the flow."""
+    kelvin = temperature + 273.15
+    saturated = vapour_pressure("water", temperature) / 101.325
+    flow = 101_325 / (8.314462618 * kelvin) * 0.25e-4
+    flow *= math.log((1 - humidity / 100 * saturated) / (1 - saturated))
+    place = solvent_place("water")
+    moles = solvents.LIQUID_DENSITY[place] * 1e6 / solvents.MOLAR_MASS[place]
+    expected = moles * 0.005**2 / 2 / flow / 3600
+    found = crack_drying_time("water", 5.0, temperature, humidity, 101.325, 0.25)
+    assert found == pytest.approx(expected, rel=1e-8)
 
 
 def test_humidity_does_not_change_a_solvent():
@@ -568,7 +709,7 @@ def test_a_rise_after_the_lowest_weighing_is_a_warning():
     rows = [(0, 120.0), (24, 119.900), (48, 119.890), (72, 119.910)]
     found = constant_mass([list(row) for row in rows], *RULE)
     assert found["verdict"] == "gaining"
-    assert found["reasons"][0][0] == "rising"
+    assert found["reasons"] == [["rising", pytest.approx(0.02)]]
 
 
 def test_scatter_between_the_weighings_is_no_proof():
@@ -578,6 +719,57 @@ def test_scatter_between_the_weighings_is_no_proof():
 def test_readings_at_the_border_count_as_still():
     assert verdict([(0, 120.5), (24, 120.498)]) == "dry"
     assert verdict([(0, 120.5), (24, 120.497)]) == "not yet"
+
+
+def test_a_change_that_is_not_seen_as_one_is_still_in_either_direction():
+    """Two steps of 1 mg are allowed, up as well as down; 3 mg are not."""
+    for step in (-0.002, -0.001, 0, 0.001, 0.002):
+        assert verdict([(0, 120.5), (24, 120.5 + step)]) == "dry"
+    assert verdict([(0, 120.5), (24, 120.503)]) == "gaining"
+
+
+def test_before_the_interval_is_over_the_first_weighing_is_compared():
+    found = constant_mass([[100, 100.02], [105, 100.0], [110, 100.0]], *RULE)
+    assert found["change"] == pytest.approx(-0.02)
+    assert found["reasons"] == [["falling", pytest.approx(0.02)]]
+    still = constant_mass([[100, 100.0], [105, 100.0], [110, 100.0]], *RULE)
+    assert still["verdict"] == "not yet"
+    assert still["reasons"] == [["early", 10]]
+
+
+@pytest.mark.parametrize(("hours", "found"), [(23.5, "not yet"), (24.0, "dry")])
+def test_the_interval_is_kept_to_the_half_hour(hours, found):
+    assert verdict([(50, 100.0), (50 + hours, 100.0)]) == found
+
+
+def test_the_latest_weighing_that_is_old_enough_is_compared():
+    found = constant_mass([[0, 100.02], [20, 100.0], [24, 100.0]], *RULE)
+    assert found["reasons"] == [["falling", pytest.approx(0.02)]]
+    found = constant_mass([[0, 100.02], [20, 100.0], [44, 100.0]], *RULE)
+    assert (found["verdict"], found["change"]) == ("dry", 0)
+
+
+def test_a_balance_that_can_just_show_it_is_fine_enough():
+    """Two steps of 10 mg are a fifth of 0.1 g."""
+    rows = [(0, 100.0), (24, 100.0)]
+    assert verdict(rows, 0.01, 0.1, 24.0, 2.0, 0.001, 20.0) == "dry"
+    assert verdict(rows, 0.01, 0.0999, 24.0, 2.0, 0.001, 20.0) == "too coarse"
+
+
+def test_a_piece_too_heavy_to_be_proved_dry_is_told_its_drift():
+    """0.001 % of 5 kg is 50 mg; a fifth of 0.2 g is 40 mg."""
+    with pytest.raises(Refusal) as caught:
+        balance_needed(5000.0, 0.2, 2.0, 0.001, 20.0)
+    assert figures(caught.value.message) == [5000, 0.05, 0.04]
+
+
+@pytest.mark.parametrize(("guess", "fits"), [(0.095, True), (0.1, True), (0.105, False)])
+def test_more_than_a_tenth_of_the_piece_is_no_crack_water(guess, fits):
+    rows = [[0, 1.0], [24, 1.0]]
+    if fits:
+        assert constant_mass(rows, 0.001, guess, *RULE[2:])["verdict"] == "dry"
+    else:
+        assert refused(constant_mass, rows, 0.001, guess, *RULE[2:]) == "guess"
 
 
 def test_weighings_that_cannot_be_right_are_refused():

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize, stats
-from support import ROOT
+from support import ROOT, figures
 
 from handbook_calc import electrolysis as stage
 from handbook_calc.engine import house as house_module
@@ -88,6 +88,35 @@ def test_a_piece_may_lie_either_way_but_not_stick_out():
     assert "take a larger tub" in message
 
 
+@pytest.mark.parametrize(
+    ("length", "width", "fits"),
+    [
+        (29, 19, True), (19, 29, True), (30, 20, True), (20, 30, True),
+        (29, 21, False), (21, 29, False), (31, 8, False), (20, 31, False), (21, 21, False),
+    ],
+)  # fmt: skip
+def test_a_piece_fits_a_tub_of_30_by_20_along_or_across(length, width, fits):
+    if fits:
+        assert stage.cover_depth(30, 20, 20, length, width, 5, 200, 3, 4)["level"] == 8
+        return
+    with pytest.raises(Refusal, match="does not lie flat"):
+        stage.cover_depth(30, 20, 20, length, width, 5, 200, 3, 4)
+
+
+def test_a_rim_that_is_just_enough_and_a_block_that_is_just_full_pass():
+    assert stage.cover_depth(30, 20, 12, 10, 8, 5, 400, 3, 4)["freeboard"] == 4
+    with pytest.raises(Refusal, match="take a higher tub"):
+        stage.cover_depth(30, 20, 12, 10, 8, 5, 400, 3, 4.01)
+    with pytest.raises(Refusal, match="one of the units is wrong"):
+        stage.cover_depth(30, 20, 12, 10, 8, 5, 400.01, 3, 4)
+
+
+@pytest.mark.parametrize("piece", [1000.0, 1500.0])
+def test_a_piece_as_large_as_the_filled_box_or_larger_is_refused(piece):
+    with pytest.raises(Refusal, match="take a larger tub"):
+        stage.bath_volume(10, 10, 10, piece)
+
+
 def test_salt_above_the_bench_limit_is_refused_with_what_to_do_instead():
     message = refused(
         "too-strong", "electrolyte-mass", volume="1 L", strength="60 g/L", strength_limit="50 g/L"
@@ -141,6 +170,36 @@ def test_warming_depends_on_strength_alone_and_grows_with_it(strength, volume):
     one = stage.solution_warming(strength, 1.0, "sodium hydroxide")["temperature_rise"]
     assert rise == pytest.approx(one, rel=1e-9)
     assert stage.solution_warming(strength * 1.1, 1.0, "sodium hydroxide")["temperature_rise"] > one
+
+
+def test_a_concentrate_weaker_than_the_bath_is_refused_with_what_it_holds():
+    """3 % of 1.03 g/mL is 30.9 g/L."""
+    message = refused(
+        "too-weak", "concentrate-volume", volume="1 L", strength="40 g/L",
+        concentrate_percent="3 %", concentrate_density="1.03 g/cm^3",
+    )  # fmt: skip
+    assert figures(message) == [3, 30.9, 40]
+
+
+def test_what_is_no_bath_any_more_gets_no_warming():
+    assert stage.solution_warming(500.0, 2.0, "sodium hydroxide")["temperature_rise"] > 50
+    message = refused("no-bath", "solution-warming", mass="600 g", volume="2 L", solute="sodium hydroxide")
+    assert figures(message) == [300]
+
+
+@pytest.mark.parametrize(
+    ("solute", "strength", "caution"),
+    [
+        ("sodium hydroxide", 1, "solid into cold water, slowly"),
+        ("sodium hydroxide", 100, "solid into cold water, in portions"),
+        ("sodium carbonate decahydrate", 1, "cools"),
+    ],
+)
+def test_a_little_heat_is_heat_and_a_little_cold_is_cold(solute, strength, caution):
+    answer = stage.solution_warming(strength, 1.0, solute)
+    assert answer["caution"] == caution
+    if strength == 1:
+        assert 0 < abs(answer["temperature_rise"]) < 1
 
 
 # --- conductivity --------------------------------------------------------------------------------
@@ -211,6 +270,19 @@ def test_conductivity_is_never_extrapolated(salt, percent):
         temperature="20 degC",
     )  # fmt: skip
     assert "nothing is guessed beyond its ends" in message
+    strongest = 5 if salt == "sodium hydroxide" else 10
+    assert figures(message) == [0.5, strongest, percent]
+
+
+@pytest.mark.parametrize(
+    ("salt", "first", "second"),
+    [("potassium carbonate", (0.5, 7.0), (1, 13.6)), ("sodium hydroxide", (2, 93.1), (5, 206))],
+)
+def test_between_points_of_the_table_the_line_is_straight_on_logarithmic_axes(salt, first, second):
+    """So at the geometric mean of two strengths stands the geometric mean of their conductivities."""
+    middle = math.sqrt(first[0] * second[0])
+    expected = math.sqrt(first[1] * second[1])
+    assert stage.electrolyte_conductivity(salt, middle, 20) == pytest.approx(expected, rel=1e-12)
 
 
 def test_table_points_come_back_as_printed():
@@ -246,6 +318,9 @@ def test_a_fixed_charger_is_refused_for_a_small_piece():
     assert answer.results["verdict"] == "too strong"
     sentence = answer.calculation.result("verdict").sentence("too strong", answer.given())
     assert "a fixed charger is not for this piece" in sentence
+    for limit in (0.1, 1.0, 5.0):
+        assert stage.current_density(0.1 * limit * 1.01, 100.0, limit)["verdict"] == "too strong"
+        assert stage.current_density(0.1 * limit * 0.99, 100.0, limit)["verdict"] == "within the limit"
     at_limit = stage.current_density(answer.results["most"], 535.0, 1.0)
     assert at_limit["verdict"] == "within the limit"
 
@@ -396,6 +471,32 @@ def test_what_was_not_seen_lies_between_nothing_and_its_bound(baths, bound):
     assert answer["baths"][-1][1] is None
 
 
+def test_the_ledger_bath_by_bath():
+    """19 mg/L x 0.5 L, nothing seen, 45 mg/L x 2 L."""
+    answer = stage.chloride_ledger([[20, 1, 0.5, 7], [-4, 1, 0.5, 14], [46, 1, 2, 7]], 1000.0)
+    assert answer["baths"] == [[1, 19, 9.5, 9.5], [2, None, None, 9.5], [3, 45, 90, 99.5]]
+
+
+@pytest.mark.parametrize(("reading", "seen"), [(0.0, True), (0.5, True), (-0.5, False)])
+def test_a_small_reading_is_a_number_and_only_below_is_unseen(reading, seen):
+    answer = stage.chloride_ledger([[reading, 0.0, 2.0, 7.0]], 1000.0)
+    assert answer["below_detection"] == (0 if seen else 1)
+    assert answer["per_week"] == (2 * reading if seen else None)
+    assert answer["baths"] == [[1, reading, 2 * reading, 2 * reading] if seen else [1, None, None, 0]]
+
+
+def test_a_blank_below_detection_may_hold_nothing_or_all_of_its_bound():
+    answer = stage.chloride_ledger([[20.0, -0.5, 1.0, 7.0]], 1000.0)
+    assert (answer["released"], answer["released_most"]) == (19.5, 20)
+
+
+def test_a_bath_that_reads_its_own_blank_has_drawn_nothing():
+    assert stage.chloride_ledger([[1.0, 1.0, 1.0, 7.0]], 100.0)["released"] == 0
+    for reading in (0.5, 0.99):
+        with pytest.raises(Refusal, match="bath 2 reads less chloride than its own blank"):
+            stage.chloride_ledger([[20.0, 1.0, 1.0, 7.0], [reading, 1.0, 1.0, 7.0]], 100.0)
+
+
 @pytest.mark.parametrize(
     "written",
     [
@@ -453,6 +554,80 @@ def test_two_baths_must_pass():
     assert stop(f"{CLEAN}; {CLEAN}")["verdict"]["value"] == "stop"
     later = stop(f"{CLEAN}; 30 mg/L 1 mg/L 0.39 L 7 d; {CLEAN}")
     assert later["verdict"]["value"] == "one more confirming bath"
+
+
+def decide(rows, concentration=20.0, mass=6.3, detection=0.1, bath_limit=355.0):
+    """One kilogram in one litre for a week, so that mg/L is mg/kg in the week."""
+    answer = stage.chloride_stop(rows, 1000.0, concentration, mass, detection, 7.0, bath_limit)
+    return answer["verdict"], [reason[0] for reason in answer["reasons"]]
+
+
+def week(reading, days=7.0):
+    return [reading, 0.0, 1.0, days]
+
+
+@pytest.mark.parametrize(("reading", "good"), [(5.5, True), (6.3, True), (6.4, False), (7.0, False)])
+def test_the_limit_by_mass_itself_passes_and_no_more(reading, good):
+    verdict, reasons = decide([week(reading)])
+    assert verdict == ("one more confirming bath" if good else "change the bath")
+    assert reasons == (["first"] if good else ["mass"])
+
+
+def test_a_concentration_at_its_limit_does_not_pass():
+    assert decide([week(5.0)], concentration=5.0) == ("change the bath", ["concentration"])
+    assert decide([week(4.99)], concentration=5.0) == ("one more confirming bath", ["first"])
+
+
+@pytest.mark.parametrize("days", [3.0, 6.5, 6.99])
+def test_an_end_bath_that_stood_too_short_goes_on_however_clean(days):
+    assert decide([week(1.0), week(1.0, days)]) == ("carry on", ["short"])
+    assert decide([week(1.0, days), week(1.0)]) == ("one more confirming bath", ["before"])
+    assert decide([week(1.0), week(1.0, days), week(1.0), week(1.0)]) == ("stop", ["both"])
+
+
+def test_three_clean_baths_stop_as_two_do():
+    assert decide([week(1.0)] * 3) == ("stop", ["both"])
+
+
+@pytest.mark.parametrize(("reading", "spent"), [(355.0, True), (356.0, True), (354.0, False)])
+def test_a_spent_bath_is_changed_before_its_time(reading, spent):
+    verdict, reasons = decide([week(reading, 2.0)])
+    assert verdict == ("change the bath" if spent else "carry on")
+    assert reasons == (["spent"] if spent else []) + ["short", "concentration", "mass"]
+
+
+def test_reasons_carry_their_figures():
+    answer = stage.chloride_stop([week(400.0, 2.0)], 1000.0, 20.0, 6.3, 0.1, 7.0, 355.0)
+    assert answer["reasons"] == [
+        ["spent", 400.0], ["short", 2.0, 7.0], ["concentration", 400.0], ["mass", pytest.approx(1400.0)],
+    ]  # fmt: skip
+
+
+def test_below_detection_counts_as_its_bound_and_says_so():
+    assert decide([week(-25.0)]) == ("change the bath", ["concentration", "mass", "unseen"])
+    assert decide([week(-0.5, 3.0)]) == ("carry on", ["short", "unseen"])
+    assert decide([week(0.0, 3.0)]) == ("carry on", ["short"])
+    # A number under the detection limit is no better than a reading below it.
+    for reading in (-1.0, 0.5, 0.0):
+        assert decide([week(reading)] * 2, detection=1.0) == ("stop", ["both"])
+
+
+def test_a_reading_below_less_than_the_test_can_see_is_refused_by_number():
+    with pytest.raises(Refusal, match="bath 2 is entered as below") as caught:
+        decide([week(5.0), week(-0.5)], detection=1.0)
+    assert caught.value.code == "too-fine"
+    assert figures(caught.value.message) == [2, 0.5, 1]
+
+
+@pytest.mark.parametrize(("days", "blind"), [(7.0, True), (9.0, True), (12.0, False), (3.0, False)])
+def test_a_test_is_blind_to_mass_where_its_limit_alone_breaks_the_limit(days, blind):
+    """10 mg/L in a litre is 10 mg/kg a week, in 9 days 7.8, in 12 days 5.8; a short bath goes on anyway."""
+    if blind:
+        with pytest.raises(Refusal) as caught:
+            decide([week(12.0, days)], detection=10.0)
+        assert caught.value.code == "blind-to-mass"
+    else:
+        assert decide([week(12.0, days)], detection=10.0)[0] in ("carry on", "change the bath")
 
 
 @given(st.floats(0.1, 30), st.floats(0.1, 30), st.floats(0.2, 3), st.floats(1, 30))
@@ -566,6 +741,105 @@ def test_the_band_is_where_the_limits_of_the_line_cross(noise):
     assert answer["band_low"] == pytest.approx(bound(1), rel=1e-5, abs=1e-4)
     assert answer["band_high"] == pytest.approx(bound(-1), rel=1e-5, abs=1e-4)
     assert answer["band_low"] <= answer["days_to_go"] <= answer["band_high"]
+
+
+def forecast(times, levels, limit, weighting="equal"):
+    rows = [[float(t), float(c)] for t, c in zip(times, levels, strict=True)]
+    answer = stage.chloride_forecast(rows, limit, weighting)
+    return answer, [reason[0] for reason in answer["reasons"]]
+
+
+ROOTS = (0, 1, 2, 3, 4)
+SQUARES = tuple(root * root for root in ROOTS)
+
+
+@pytest.mark.parametrize(("end", "bends"), [(2.1, ["late"]), (1.9, []), (0.55, []), (0.45, ["flattening"])])
+def test_a_line_bends_where_its_end_is_twice_or_half_as_steep_as_its_start(end, bends):
+    """It rises by 1 for each root of a day, and by `end` from the second on."""
+    levels = [1, 2, 3, 3 + end, 3 + 2 * end]
+    _, reasons = forecast(SQUARES, levels, 9.0)
+    assert [reason for reason in reasons if reason in ("late", "flattening")] == bends
+
+
+@pytest.mark.parametrize(("times_as_far", "far"), [(9.5, False), (10.5, True)])
+def test_a_limit_more_than_ten_times_as_far_off_is_no_forecast(times_as_far, far):
+    limit = 5 + math.sqrt(16 + times_as_far * 16)
+    answer, reasons = forecast(SQUARES, [5 + root for root in ROOTS], limit)
+    assert reasons == (["far"] if far else [])
+    if not far:
+        assert answer["days_to_go"] == pytest.approx(times_as_far * 16)
+
+
+@pytest.mark.parametrize("limit", [9.0, 8.5])
+def test_at_the_limit_or_above_it_the_bath_is_changed_now(limit):
+    answer, reasons = forecast(SQUARES, [5 + root for root in ROOTS], limit)
+    assert answer["verdict"] == "change the bath"
+    assert (answer["days_to_go"], answer["band_low"], answer["band_high"]) == (0, 0, 0)
+    assert reasons == []
+
+
+def test_a_line_that_is_past_the_limit_already_leaves_no_days_and_no_fewer():
+    answer, reasons = forecast(SQUARES, [5, 6, 7, 8, 8.9], 8.92)
+    line = stats.linregress(ROOTS, [5, 6, 7, 8, 8.9])
+    assert line.intercept + 4 * line.slope > 8.92
+    assert (answer["days_to_go"], answer["band_low"]) == (0, 0)
+    assert (answer["verdict"], reasons) == ("near the end", [])
+
+
+def test_where_even_the_late_end_is_past_nothing_is_left_to_wait_for():
+    """Nineteen readings on the line leave no doubt of it; the last one lies a little below."""
+    roots = range(20)
+    levels = [5.0 + root for root in roots]
+    levels[-1] -= 0.3
+    answer, _ = forecast([root * root for root in roots], levels, levels[-1] + 0.01)
+    assert (answer["days_to_go"], answer["band_low"], answer["band_high"]) == (0, 0, 0)
+
+
+@pytest.mark.parametrize("weighting", ["equal", "relative"])
+def test_a_hundredth_of_the_times_is_a_hundredth_of_the_days(weighting):
+    """The line knows no unit of time: in hours or in days the same readings say the same."""
+    levels = [5.0, 6.1, 6.9, 8.1, 8.9]
+    slow, _ = forecast(SQUARES, levels, 11.0, weighting)
+    fast, _ = forecast([t / 100 for t in SQUARES], levels, 11.0, weighting)
+    for name in ("days_to_go", "band_low", "band_high"):
+        assert fast[name] == pytest.approx(slow[name] / 100, rel=1e-9)
+
+
+def test_a_line_that_falls_has_no_date_though_its_last_reading_is_the_highest_but_one():
+    levels = [10.0, 10.9, 10.2, 9.9, 10.05]
+    assert stats.linregress(ROOTS, levels).slope < 0
+    answer, reasons = forecast(SQUARES, levels, 20.0)
+    assert answer["verdict"] == "no forecast"
+    assert "slope" in reasons
+
+
+def test_relative_weights_count_small_readings_as_a_tenth_of_the_largest():
+    levels = [1, 30, 48, 75, 100]
+    weights = 1 / np.maximum(levels, 10.0)
+    slope, intercept = np.polyfit(ROOTS, levels, 1, w=weights)
+    answer, _ = forecast(SQUARES, levels, 300.0, "relative")
+    assert answer["slope"] == pytest.approx(slope, rel=1e-9)
+    assert answer["intercept"] == pytest.approx(intercept, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("levels", "message"),
+    [
+        ([5, 6, -0.5, 8], "reading 3 is below detection"),
+        ([5, 20, 17.9, 22], "falls at reading 3"),
+        ([10, 10.9, 10.5, 9.9], "last reading is not above the first"),
+        ([10, 10.9, 10.5, 10], "last reading is not above the first"),
+    ],
+)
+def test_the_reading_at_fault_is_named(levels, message):
+    with pytest.raises(Refusal, match=message):
+        forecast((1, 4, 9, 16), levels, 30.0)
+    with pytest.raises(Refusal, match="reading 4 is not later"):
+        forecast((1, 4, 9, 9), [5, 6, 7, 8], 30.0)
+
+
+def test_a_fall_within_a_tenth_is_scatter_and_the_last_need_only_be_above_the_first():
+    forecast((1, 4, 9, 16), [5, 20, 18.1, 19.5], 30.0)
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,11 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, figures
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.data import rows
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
 from handbook_calc.etching import (
@@ -99,6 +100,30 @@ def test_no_answer_outside_the_density_table():
     assert STRENGTHS[-1] == 44
 
 
+@pytest.mark.parametrize("row", rows("ferric_chloride_density"), ids=lambda row: row["mass_percent"])
+def test_the_density_table_comes_back_and_between_its_columns_lies_their_mean(row):
+    percent = float(row["mass_percent"])
+    cold, usual, warm = (float(row[f"density_{degrees}"]) for degrees in (10, 20, 30))
+    for temperature, density in ((10, cold), (20, usual), (30, warm)):
+        assert ferric_chloride_density(percent, temperature) == pytest.approx(density, rel=1e-12)
+    assert ferric_chloride_density(percent, 15) == pytest.approx((cold + usual) / 2, rel=1e-12)
+    assert ferric_chloride_density(percent, 25) == pytest.approx((usual + warm) / 2, rel=1e-12)
+    just_below, just_above = usual - 0.05 * (usual - cold), usual + 0.05 * (warm - usual)
+    assert ferric_chloride_density(percent, 19.5) == pytest.approx(just_below, rel=1e-12)
+    assert ferric_chloride_density(percent, 20.5) == pytest.approx(just_above, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("density", "temperature", "low", "high"), [(1.472, 30, 1.005, 1.468), (1.006, 10, 1.008, 1.475)]
+)
+def test_a_density_outside_the_table_is_told_its_ends(density, temperature, low, high):
+    ends = [float(r[f"density_{temperature}"]) for r in rows("ferric_chloride_density")]
+    assert (ends[0], ends[-1]) == (low, high)
+    with pytest.raises(Refusal) as caught:
+        ferric_chloride_strength(density, temperature)
+    assert [low, high] == pytest.approx(figures(caught.value.message)[2:4], abs=0.006)
+
+
 def test_a_gravity_is_not_taken_for_a_density():
     # The reading of 42 degrees taken as g/cm3 would count a tenth of a per cent too much.
     right = ferric_chloride_strength(density_from_baume(42), 15.56)["mass_percent"]
@@ -116,6 +141,8 @@ def test_dilution_keeps_the_salt_and_the_mass(one, other, volume):
     assert found["stock_mass"] + found["water_mass"] == pytest.approx(finished, rel=1e-9)
     assert found["stock"] * ferric_chloride_density(stock, 20) == pytest.approx(found["stock_mass"])
     assert found["water"] >= 0
+    # Water of 20 degC weighs 0.9982 g/mL.
+    assert found["water"] * 0.9982 == pytest.approx(found["water_mass"], rel=2e-5)
     # Volumes shrink or swell by a few parts in a hundred at most.
     assert found["stock"] + found["water"] == pytest.approx(volume, rel=0.03)
 
@@ -129,6 +156,8 @@ def test_water_does_not_strengthen():
 @SOME
 def test_crystals_and_their_strength_are_inverse(percent, volume):
     made = etchant_from_crystals(percent, volume)
+    finished = volume * ferric_chloride_density(percent, 20)
+    assert made["hexahydrate"] + made["water"] == pytest.approx(finished, rel=1e-12)
     if made["hexahydrate"] >= 0.1 and made["water"] >= 1:
         strength = hexahydrate_strength(made["hexahydrate"], made["water"])
         assert strength == pytest.approx(percent, rel=1e-9)
@@ -137,6 +166,10 @@ def test_crystals_and_their_strength_are_inverse(percent, volume):
 
 def test_too_many_crystals_are_refused():
     assert refusal(lambda: hexahydrate_strength(900, 100)) == "outside-table"
+    # Of crystals 162.195 / 270.285 is ferric chloride: 44 % from 73.3 g in 100 g.
+    crystals = 44 * 270.285 / 162.195
+    assert hexahydrate_strength(crystals * 0.999, 100 - crystals * 0.999) == pytest.approx(43.956)
+    assert refusal(lambda: hexahydrate_strength(crystals * 1.01, 100 - crystals * 1.01)) == "outside-table"
 
 
 # Time
@@ -166,6 +199,7 @@ def test_there_and_back_is_the_same_time(base, trial, today, energy):
 def test_a_warm_etchant_is_refused():
     assert refusal(lambda: etch_time(60, 20, 32.4, 20, 30, 300)) == "too-warm"
     assert etch_time(60, 20, 32.2, 20, 30, 300)["total"] < 60
+    assert [etch_time(total, 20, 20, 20, 30, 300)["verdict"] for total in (300, 300.5)] == ["go", "long"]
     with pytest.raises(BadInput, match="pass_limit"):
         etch_time(60, 20, 20, 20, 0.5, 300)
 
@@ -188,6 +222,8 @@ def test_iron_is_in_proportion_and_below_the_iron_of_the_salt(salt):
 def test_a_bath_is_thrown_out_before_its_ceiling(volume, percent, spent):
     found = bath_capacity(volume, percent, spent)
     assert found["iron"] <= found["ceiling"] * (1 + 1e-12)
+    salt = volume * ferric_chloride_density(percent, 20) * percent / 100
+    assert found["ferric_chloride"] == pytest.approx(salt, rel=1e-12)
     assert found["iron"] == pytest.approx(found["ceiling"] * spent / 100)
     assert bath_capacity(volume, percent, 100)["iron"] == pytest.approx(found["ceiling"])
 
@@ -261,6 +297,15 @@ def test_as_many_moles_of_gas_as_of_bicarbonate(acid, amount):
     assert ("air" in codes) == (found["carbon_dioxide"] > 100)
 
 
+@pytest.mark.parametrize(("litres", "too_much"), [(99.6, False), (100.4, True)])
+def test_more_than_100_litres_of_gas_are_too_much_for_a_room(litres, too_much):
+    """A mole of nitric acid, 63.01 g, sets a mole free: 24.06 L at 20 degC."""
+    mass = litres / (8.314462618 * 293.15 / 101.325) * 63.012
+    found = neutraliser_mass("nitric acid", mass)
+    assert found["carbon_dioxide"] == pytest.approx(litres, rel=1e-3)
+    assert ("air" in {caution[0] for caution in found["cautions"]}) == too_much
+
+
 def test_dissolved_iron_does_not_change_what_neutralises():
     # x mol of iron turn N mol of FeCl3 into N - 2x of it and 3x of FeCl2, which take 3 and 2.
     fresh = neutraliser_mass("ferric chloride", 162.195)["sodium_bicarbonate"] / 84.006
@@ -328,6 +373,14 @@ def test_percent_and_molarity_are_inverse(percent, acid):
     assert (made["verdict"] == "within") == (percent <= 2)
 
 
+@pytest.mark.parametrize(
+    ("percent", "verdict"),
+    [(2, "within"), (2.01, "above the house"), (5, "above the house"), (5.01, "dangerous")],
+)
+def test_the_house_limit_is_allowed_and_five_per_cent_is_not_yet_over_the_caution(percent, verdict):
+    assert nital_strength(percent, 65, 2)["verdict"] == verdict
+
+
 # Gate
 
 READY = {
@@ -341,6 +394,7 @@ READY = {
     [
         ({}, "go", "ready"),
         ({"since_degreased": 10}, "go", "ready"),
+        ({"etchant_age": 8}, "go", "ready"),
         ({"since_degreased": 10.1}, "wait", "late"),
         ({"etchant_age": 8.1}, "wait", "old-nital"),
         ({"etchant_age": 8.1, "etchant": "ferric chloride"}, "wait", "old-etchant"),
@@ -366,6 +420,21 @@ def test_gate_names_everything_at_once():
     )
     assert found["verdict"] == "stop"
     assert len(found["reasons"]) == 4
+
+
+@given(STRENGTH)
+@SOME
+def test_three_chlorides_come_with_each_iron_of_the_etchant(percent):
+    salt = ferric_chloride_density(percent, 20) * 1000 * percent / 100
+    expected = salt * 3 * 35.45 / 162.195
+    assert etchant_rinses(percent, 0.05, 2, 200)["chloride"] == pytest.approx(expected, rel=1e-5)
+
+
+def test_rinses_after_the_etchant_are_counted_in_milligrams():
+    """Each bath leaves a hundredth; four take it to a hundred-millionth, and not to a little less."""
+    chloride = 1000 * etchant_rinses(20, 0.05, 1, 99)["chloride"]
+    assert etchant_rinses(20, chloride / 1e8 * 1.0005, 1, 99)["baths"] == 4
+    assert etchant_rinses(20, chloride / 1e8 * 0.9995, 1, 99)["baths"] == 5
 
 
 @given(st.floats(1, 43), st.floats(0.1, 20), st.floats(100, 2000))

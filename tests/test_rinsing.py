@@ -49,6 +49,11 @@ def test_clean_enough_needs_no_bath():
     assert rinse_baths(1.0, 1.0, 2.0, 500.0) == 0
 
 
+def test_a_piece_cleaner_than_the_limit_needs_no_bath_either():
+    assert rinse_baths(0.5, 1.0, 2.0, 500.0) == 0
+    assert rinse_baths(0.0, 1.0, 2.0, 500.0) == 0
+
+
 def test_an_exact_limit_is_not_asked_for_twice():
     assert rinse_baths(1000, 1000 * 0.05**4, 50, 950) == 4
 

@@ -8,7 +8,7 @@ import numpy
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, figures
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -84,6 +84,10 @@ def test_readings_that_cannot_be_are_refused():
     with pytest.raises(Refusal, match="more than any metal") as found:
         bulk_density(100.0, 96.0, 1.0)
     assert found.value.code == "too-dense"
+    # Osmium has 22.59 g/cm3, and nothing is denser.
+    assert bulk_density(22.59, 21.59, 1.0) == pytest.approx(22.59)
+    with pytest.raises(Refusal, match="more than any metal"):
+        bulk_density(22.7, 21.7, 1.0)
 
 
 # --- surfaces
@@ -178,6 +182,15 @@ def test_a_lump_is_no_slice(mass, aspect):
     assert found.value.code == "not-a-slice"
 
 
+def test_a_lump_is_told_how_wide_a_slice_it_would_be():
+    """1 cm3 spread 16 mm thick is a face of 0.625 cm2, so 7.91 mm square."""
+    with pytest.raises(Refusal) as found:
+        area_from_mass(7.88, 16.0, 1.0, 7.88)
+    assert figures(found.value.message) == [7.88, 16, 7.91]
+    # A cube is the thickest slice there is: 10 mm square and 9.9 mm thick passes.
+    assert area_from_mass(7.88, 9.9, 1.0, 7.88) == pytest.approx(6, rel=0.01)
+
+
 # --- change of mass
 
 
@@ -264,6 +277,42 @@ def test_a_stony_iron_that_fits_as_an_iron_is_questioned_for_its_kind():
     assert found.value.code == "wrong-kind"
     with pytest.raises(Refusal, match="kind is wrong"):
         share(600.0, (90.0, 60.0, 16.0), "pallasite", 4.8)
+
+
+def test_several_slips_that_would_explain_it_are_all_named():
+    """9.5 times too much: a tenth of it is 0.95, and one over 25.4 of it is 0.374."""
+    with pytest.raises(Refusal) as found:
+        share(9.5 * 32.4 * 7.88)
+    assert (
+        "units: one side in centimetres was written as millimetres; or one side in inches was written as "
+        "millimetres. Weigh" in found.value.message
+    )
+
+
+def test_a_stony_iron_too_heavy_even_for_an_iron_is_no_question_of_kind():
+    """2.5 times a mesosiderite's mass is 1.35 times an iron's."""
+    with pytest.raises(Refusal) as found:
+        share(2.5 * 48.6 * 4.25, (90.0, 60.0, 9.0), "mesosiderite", 4.25)
+    assert found.value.code == "over-full"
+    # Pounds for kilograms explain twice the mass, and still no iron of that mass fits.
+    with pytest.raises(Refusal, match="pounds were written as kilograms") as found:
+        share(2.1 * 486 * 4.25, (90.0, 60.0, 90.0), "mesosiderite", 4.25)
+    assert "kind is wrong" not in found.value.message
+
+
+def test_pounds_for_kilograms_empty_the_box_of_a_heavy_piece_only():
+    """0.3 of the box becomes 0.66 with the mass 2.2046 times as great; no other slip fits."""
+    heavy = share(0.3 * 600 * 7.88, (100.0, 100.0, 60.0))
+    assert heavy["verdict"] == "low"
+    assert [reason[1] for reason in heavy["reasons"]] == ["kilograms were written as pounds"]
+    assert heavy["reasons"][0][2] == pytest.approx(0.3 * 2.20462, rel=1e-5)
+    assert share(0.3 * 60 * 7.88, (100.0, 100.0, 6.0))["reasons"] == []
+
+
+def test_only_slips_that_would_fill_the_box_are_offered():
+    """0.03 of the box: ten times is still too little, 645 times too much."""
+    reasons = share(0.03 * 6000 * 7.88, (300.0, 200.0, 100.0))["reasons"]
+    assert [round(reason[2] / 0.03, 2) for reason in reasons] == [16, 25.4, 28.35, 31.1]
 
 
 def test_nobody_weighs_a_small_slice_in_pounds():
@@ -360,6 +409,56 @@ def test_a_long_crack_counts_only_with_rust():
     assert grade(0.0, crack=50.0)["grade"] == "G0"
 
 
+DRY, LOCAL, SOAK, CURRENT = (
+    "dry storage and watching",
+    "local dry cleaning",
+    "alkaline soak",
+    "electrolysis at low current",
+)
+COATING, ETCH, RESIN, SALE, STONY = (
+    "clear coating",
+    "etching a face",
+    "resin into cracks or under flakes",
+    "sale or loan",
+    "current through a stony-iron",
+)
+
+
+@pytest.mark.parametrize(
+    ("signs", "expected", "allowed", "blocked"),
+    [
+        ({}, "G0", {DRY, COATING, ETCH, SALE}, {LOCAL, SOAK, CURRENT}),
+        ({"share": 0.5}, "G1", {DRY, LOCAL, COATING, ETCH, SALE}, {SOAK, CURRENT}),
+        ({"share": 5}, "G2", {DRY, LOCAL, COATING, ETCH}, {SOAK, CURRENT, SALE}),
+        ({"share": 20}, "G3", {DRY, LOCAL, SOAK, CURRENT}, {COATING, ETCH, RESIN, SALE, STONY}),
+        ({"beads": True}, "G4", {DRY, SOAK, CURRENT}, {LOCAL, COATING, ETCH, RESIN, SALE, STONY}),
+        ({"flaking": True}, "G5", {DRY, SOAK}, {LOCAL, CURRENT, COATING, ETCH, RESIN, SALE}),
+    ],
+)
+def test_routes_of_each_grade(signs, expected, allowed, blocked):
+    """Nothing seals, etches or sells live rust; no bath for a stable piece; no current under flakes or for stony-irons."""
+    found = grade(**signs)
+    assert found["grade"] == expected
+    assert {route for route, _ in found["allowed_routes"]} == allowed
+    assert {route for route, _ in found["blocked_routes"]} == blocked
+    waits = "only safe waiting place" in dict(found["allowed_routes"])[DRY]
+    assert waits == (expected in ("G4", "G5"))
+    netted = "netted" in dict(found["allowed_routes"]).get(SOAK, "")
+    assert netted == (expected == "G5")
+
+
+def test_reasons_are_the_signs_seen_and_clean_only_without_any():
+    assert grade()["reasons"] == [["clean"]]
+    assert grade(0.5)["reasons"] == [["spots"]]
+    assert grade(days=365.0)["reasons"] == [["returned-slowly"]]
+    # Rust that came back after more than a year is still no clean record.
+    assert grade(days=366.0)["reasons"] == [["returned-late"]]
+    assert grade(5, crack=50.0)["reasons"] == [["more-spots"], ["crack"]]
+    assert grade(5, crack=50.0)["grade"] == "G3"
+    signs = [reason[0] for reason in grade(20, True, True, 50.0, 30.0)["reasons"]]
+    assert signs == ["wide", "returned", "crack", "beads", "flaking"]
+
+
 def test_flaking_blocks_the_brush_and_the_current_for_its_own_reason():
     blocked = dict(grade(5, True, True)["blocked_routes"])
     assert "flakes" in blocked["local dry cleaning"]
@@ -411,6 +510,9 @@ def test_a_saw_that_eats_the_piece_is_refused():
     with pytest.raises(Refusal, match="cuts alone would take") as found:
         cut(100.0, 60.0, 1.3, 4)
     assert found.value.code == "nothing-left"
+    # A cut 10 mm wide through 10 cm2 of metal is 78.8 g, all there is.
+    with pytest.raises(Refusal, match="cuts alone would take"):
+        cut(78.8, 10.0, 10.0, 2)
 
 
 def test_one_slice_taken_off_costs_one_cut_as_two_parts_do():

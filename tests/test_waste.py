@@ -84,6 +84,13 @@ def test_every_liquid_has_a_container_and_a_carrier_or_a_refusal(ph, alcohol, me
         ({"ph": 2.0, "silver": True}, "silver"),
         ({"ph": 0.5, "oxidiser": True}, "oxidising acid"),
         ({"ph": 7.0, "oxidiser": True}, "oxidiser"),
+        # 6 and 9 themselves still count as neutral.
+        ({"ph": 6.0, "oxidiser": True}, "oxidiser"),
+        ({"ph": 6.0, "alcohol": 50.0}, "alcohol"),
+        ({"ph": 9.0, "alcohol": 50.0}, "alcohol"),
+        ({"ph": 5.9, "alcohol": 3.0}, "flammable and corrosive"),
+        ({"ph": 9.1, "alcohol": 3.0}, "flammable and corrosive"),
+        ({"ph": 4.0, "alcohol": 2.9}, "acid"),
         ({"ph": None}, "hold for test"),
         ({"ph": 7.0, "metals": ("unknown",)}, "hold for test"),
     ],
@@ -134,6 +141,70 @@ def test_flags_name_metals_and_flash():
     flags = codes(sort(7.0, 5.0, ("nickel", "chromium"))["flags"])
     assert {"nickel", "chromium", "metal", "flash", "refer"} == flags
     assert "acid" in codes(sort(7.0, 50.0)["never_joins"])
+
+
+KEPT_APART = [
+    # Acid: heat with alkali, sulphur dioxide from sulphite, chlorine from bleach; nitric acid with solvent.
+    ({"ph": 5.9}, {"alkali", "sulphite", "solvent", "oxidiser", "bleach"}),
+    ({"ph": 1.0, "alcohol": 10.0}, {"alkali", "sulphite", "solvent", "oxidiser", "bleach"}),
+    # Neutral liquid: nothing that burns or gasses it.
+    ({"ph": 6.0}, {"oxidiser", "bleach"}),
+    # Neutral because it was neutralised: acid makes it foam, and brings the metal back into it.
+    ({"ph": 9.0, "metals": ("nickel",)}, {"acid", "oxidiser", "bleach"}),
+    ({"ph": 7.0, "alcohol": 50.0, "metals": ("nickel",)}, {"acid", "solvent", "oxidiser", "bleach"}),
+    # Caustic: heat with acid, hydrogen from aluminium and zinc.
+    ({"ph": 9.1}, {"acid", "light-metal", "oxidiser", "bleach"}),
+    ({"ph": 13.0, "alcohol": 70.0}, {"acid", "light-metal", "oxidiser", "bleach"}),
+    # Solvent: nitric acid above all.
+    ({"ph": 7.0, "alcohol": 50.0}, {"acid", "oxidiser", "bleach"}),
+    # What feeds fire: nothing that burns.
+    ({"ph": 0.5, "oxidiser": True}, {"alkali", "sulphite", "solvent", "rags", "bleach"}),
+    ({"ph": 6.0, "oxidiser": True}, {"alkali", "sulphite", "solvent", "rags", "bleach"}),
+    (
+        {"ph": 12.0, "oxidiser": True},
+        {"alkali", "sulphite", "acid", "light-metal", "solvent", "rags", "bleach"},
+    ),
+    # Silver: ammonia and alkali make a solid that explodes, and alcohol with nitric acid another.
+    ({"ph": 7.0, "silver": True}, {"alkali", "sulphite", "solvent", "oxidiser", "ammonia", "bleach"}),
+    ({"ph": 2.0, "silver": True}, {"alkali", "sulphite", "solvent", "oxidiser", "ammonia", "bleach"}),
+    (
+        {"ph": 2.0, "silver": True, "oxidiser": True},
+        {"alkali", "sulphite", "solvent", "rags", "ammonia", "bleach"},
+    ),
+    ({"ph": None}, {"anything"}),
+]
+
+
+@pytest.mark.parametrize(("liquid", "apart"), KEPT_APART)
+def test_what_never_joins_a_liquid(liquid, apart):
+    found = [reason[0] for reason in sort(**liquid)["never_joins"]]
+    assert set(found) == apart
+    assert len(found) == len(apart)
+
+
+@pytest.mark.parametrize(
+    ("liquid", "flags"),
+    [
+        ({"ph": 7.0}, {"refer"}),
+        ({"ph": 7.0, "metals": ("iron",)}, {"metal", "refer"}),
+        ({"ph": 7.0, "metals": ("nickel", "iron")}, {"nickel", "metal", "refer"}),
+        ({"ph": 7.0, "metals": ("iron", "chromium")}, {"chromium", "metal", "refer"}),
+        ({"ph": 7.0, "metals": ("unknown",)}, {"unmeasured", "refer"}),
+        ({"ph": 7.0, "silver": True}, {"silver", "refer"}),
+        ({"ph": 7.0, "oxidiser": True}, {"oxidiser", "refer"}),
+        # The lines themselves belong to the waste: pH 2, pH 12.5, 24 %, and the house's own 3 %.
+        ({"ph": 2.0}, {"corrosive-acid", "refer"}),
+        ({"ph": 2.1}, {"refer"}),
+        ({"ph": 12.5}, {"corrosive-alkali", "refer"}),
+        ({"ph": 12.4}, {"refer"}),
+        ({"ph": 7.0, "alcohol": 24.0}, {"ignitable", "refer"}),
+        ({"ph": 7.0, "alcohol": 23.9}, {"flash", "refer"}),
+        ({"ph": 7.0, "alcohol": 3.0}, {"flash", "refer"}),
+        ({"ph": 7.0, "alcohol": 2.9}, {"refer"}),
+    ],
+)
+def test_what_the_carrier_is_told(liquid, flags):
+    assert codes(sort(**liquid)["flags"]) == flags
 
 
 def test_nothing_sorted_is_ever_sent_down_a_drain():
