@@ -7,6 +7,7 @@ Numbers come out as floats in the declared unit.
 import json
 import math
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ NO_VALUE = ("none", "no limit")
 
 
 @dataclass(frozen=True)
-class Field:
+class Field(ABC):
     """A named value.
 
     Attributes:
@@ -37,25 +38,25 @@ class Field:
     unit = "text"
     form = "words"  # how a page's calculator asks for it
 
+    @abstractmethod
     def read(self, written):
         """Return the value for what a person wrote.
 
         Raises:
             ValueError: what is wrong with it, worded to follow the argument's name and value.
         """
-        raise NotImplementedError  # pragma: no cover - every kind of field has its own
 
+    @abstractmethod
     def check(self, value) -> None:
         """Refuse a value that is not allowed, by the same error as `read`."""
-        raise NotImplementedError  # pragma: no cover
 
     def show(self, value) -> str:
         """Return the value as people read it."""
         return str(value)
 
+    @abstractmethod
     def allowed(self) -> str:
         """Say what is allowed."""
-        raise NotImplementedError  # pragma: no cover
 
     def read_optional(self, written):
         """As `read`, but an optional field takes ``none``, and every error says what is allowed."""
