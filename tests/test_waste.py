@@ -44,7 +44,7 @@ def codes(reasons) -> set[str]:
 )
 @SOME
 def test_every_liquid_has_a_container_and_a_carrier_or_a_refusal(ph, alcohol, metals, silver, oxidiser):
-    unsafe = (oxidiser and alcohol > 0) or (silver and ph is not None and ph >= 9)
+    unsafe = ((oxidiser or silver) and alcohol > 0) or (silver and ph is not None and ph >= 9)
     if unsafe or ("none" in metals and len(metals) > 1):
         with pytest.raises(Refusal):
             sort(ph, alcohol, tuple(metals), silver, oxidiser)
@@ -104,6 +104,7 @@ def test_container(liquid, container):
     [
         ({"ph": 0.5, "alcohol": 98.0, "oxidiser": True}, "oxidiser-with-alcohol"),
         ({"ph": None, "alcohol": 0.1, "oxidiser": True}, "oxidiser-with-alcohol"),
+        ({"ph": 2.0, "alcohol": 1.0, "silver": True}, "silver-with-alcohol"),
         ({"ph": 9.0, "silver": True}, "silver-in-alkali"),
         ({"ph": 13.0, "silver": True, "metals": ("unknown",)}, "silver-in-alkali"),
         ({"ph": 7.0, "metals": ("none", "nickel")}, "contradicting-metals"),
