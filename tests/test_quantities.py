@@ -13,6 +13,27 @@ from handbook_calc.engine.quantities import PINT_NAMES, known_units, label, read
 REGISTRY = pint.UnitRegistry()
 
 
+@pytest.mark.parametrize(
+    "text", ["1 m^9^9^9^9", "1 9**9**9**9 m", "1 (m)**(9**9**9)", "1 m*x9**9**9", "1 " + "m*" * 5000 + "m"]
+)
+def test_a_unit_that_is_a_sum_to_do_is_refused_at_once(text):
+    with pytest.raises(ValueError, match=r"has the unknown unit|is not one number"):
+        read(text, "mm")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "number"),
+    [
+        ("6 kg*m/s^2", "N", 6.0),
+        ("2 W/(m^2*K)", "W/m^2/K", 2.0),
+        ("500 mL^2/mL", "L", 0.5),
+        ("2 1/h", "1/d", 48.0),
+    ],
+)
+def test_a_unit_that_is_not_kept_goes_to_pint(text, unit, number):
+    assert read(text, unit) == pytest.approx(number)
+
+
 @pytest.mark.parametrize("unit", known_units())
 def test_the_kept_factors_are_those_of_pint(unit):
     dimension, factor, offset = known_units()[unit]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from handbook_calc.engine.faults import brief
 
-ASKED = re.compile(r"\{\{(?!\{)\s*(.*?)\s*\}\}|\{\{\s*(?=(?:value|table|calc)\b)(?P<open>.*)")
+ASKED = re.compile(r"\{\{(?!\{)(.*?)\}\}|\{\{\s*(?=(?:value|table|calc)\b)(?P<open>.*)")
 FENCE = re.compile(r"\s*(`{3,}|~{3,})")
 CONTAINER = re.compile(r"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|\[\^[^\]]+\]:")
 # Inline code stays within its line; a comment may run over several.
@@ -62,7 +62,7 @@ def _covered(unread: re.Match) -> str:
 
 
 def _parse(asked: re.Match, line: int, alone: bool) -> Directive:
-    verb, _, rest = (asked[1] or asked["open"] or "").partition(" ")
+    verb, _, rest = (asked[1] or asked["open"] or "").strip().partition(" ")
     name, _, arguments = rest.strip().partition(" ")
     literals, keys = {}, {}
     complaint = ""

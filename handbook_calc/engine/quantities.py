@@ -15,7 +15,10 @@ from pathlib import Path
 from handbook_calc.engine import figures
 from handbook_calc.engine.faults import brief
 
-NUMBER = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*?)\s*$", re.DOTALL)
+NUMBER = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*)", re.DOTALL)
+# What a written unit is made of: names with a power of one digit, and what stands between them.
+UNIT_PARTS = re.compile(r"[^\W\d]\w*(?:\^-?[1-9])?|^1(?=/)|[*/() %]")
+LONGEST_UNIT = 60
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 POWER = re.compile(r"\s*[×x]\s*10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)")
 UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
@@ -81,7 +84,7 @@ def split(text: str) -> tuple[float, str]:
     # A digit here is a second number, unless it is the one of a unit such as 1/d.
     if re.match(r"[.,]\d|(?!1/[A-Za-z])\d|\s*[-+]\s*\d|/\d", found[2]):
         raise ValueError("is not one number; write a decimal point and no thousands separator")
-    return number, found[2]
+    return number, found[2].rstrip()
 
 
 def normal_unit(unit: str) -> str:
@@ -131,6 +134,8 @@ def _convert_with_pint(number: float, unit: str, declared: str) -> float:
     import pint
 
     try:
+        if len(unit) > LONGEST_UNIT or UNIT_PARTS.sub("", unit):
+            raise ValueError  # never given to pint, which would reckon m^9^9^9 out
         quantity = registry().Quantity(number, PINT_NAMES.get(unit, unit))
         return float(quantity.to(PINT_NAMES.get(declared, declared)).magnitude)
     except pint.DimensionalityError:
