@@ -172,9 +172,10 @@ def solvent_can_is_small(house):
         "times as much cold water, brought to neutral with bicarbonate, and sorted again as not oxidising; "
         "anything else, and nital that stood overnight, is warm, fizzes or is brown: do not touch it, leave "
         "the room, close the door, call for help",
-        "silver-with-alcohol": "silver nitrate with {alcohol} of alcohol, above all with nitric acid in it, may "
-        "form an explosive solid; do not cap it, warm it, shake it or let it dry, and add nothing to it: fence "
-        "it off and call a trained chemist; from now on silver liquids stay apart from every solvent",
+        "silver-with-alcohol": "silver nitrate with {alcohol} of alcohol, above all with nitric acid in "
+        "it, may form an explosive solid; do not cap it, warm it, shake it or let it dry, and add nothing "
+        "to it: fence it off and call a trained chemist; from now on silver liquids stay apart from every "
+        "solvent",
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",

@@ -142,7 +142,12 @@ class Renderer:
             raise PageFault(f"house value '{asked.name}' takes no arguments")
         entry = self.house.entries[asked.name]
         title = escape(f"House value {asked.name}: {entry.field.about}")
-        return f'<span class="hb-value" title="{title}">{escape(entry.show())}{_other_unit(entry)}</span>'
+        other = _other_unit(entry)
+        switch = ""
+        if isinstance(entry.field, Quantity) and entry.value is not None and not other:
+            number, unit = quantities.split(entry.written)
+            switch = _switch(number, quantities.normal_unit(unit))
+        return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
         bench = Bench(self.house)
@@ -183,12 +188,16 @@ class Renderer:
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
+        switch = ""
         if isinstance(declared, Figure) and not isinstance(declared, Whole) and value is not None:
-            text = quantities.show(*quantities.handy(value, declared.unit), declared.digits)
+            number, unit = quantities.handy(value, declared.unit)
+            text = quantities.show(number, unit, declared.digits)
+            switch = _switch(number, unit)
         other = ""
         if declared.unit in ("degC", "delta_degC") and answer.results[declared.name] is not None:
             other = _fahrenheit(answer.results[declared.name], declared.unit)
-        return f'<span class="hb-value" title="{title}">{escape(text)}{other}</span>'
+            switch = ""  # both are shown
+        return f'<span class="hb-value" title="{title}"{switch}>{escape(text)}{other}</span>'
 
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
@@ -313,6 +322,14 @@ def _scale(unit: str) -> str:
     return f"{quantities.convert(1.0, unit, other) - offset:.9g} {offset:.9g}"
 
 
+def _switch(number: float, unit: str) -> str:
+    """Return the attributes by which the page's switch shows a quantity in its US unit."""
+    if not _scale(unit):
+        return ""
+    label = escape(quantities.label(forms.US_UNITS[unit]))
+    return f' data-q="{number:.6g}" data-scale="{_scale(unit)}" data-l="{label}"'
+
+
 def _scales(columns: tuple[Column, ...]) -> str:
     scales = [_scale(column.unit) for column in columns]
     return f' data-scales="{";".join(scales)}"' if any(scales) else ""
@@ -333,9 +350,7 @@ def _title_html(column: Column) -> str:
     text = escape(column.title)
     if column.axis is None or not _scale(column.axis[1]):
         return text
-    number, unit = column.axis
-    other = escape(quantities.label(forms.US_UNITS[unit]))
-    return f'<span data-q="{number:.6g}" data-scale="{_scale(unit)}" data-l="{other}">{text}</span>'
+    return f"<span{_switch(*column.axis)}>{text}</span>"
 
 
 def _head_html(columns: tuple[Column, ...]) -> str:

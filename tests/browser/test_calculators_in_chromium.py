@@ -140,6 +140,10 @@ def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):  
     assert "US fl oz" in browser.execute_script(heading)
     cell = "return document.querySelector('#table-rinse-baths tbody th').textContent"
     assert float(browser.execute_script(cell)) == pytest.approx(0.1 / 29.5735, rel=0.01)
+    open_page(browser, site, "procedures/rinse.html")
+    sentence = "return [...document.querySelectorAll('.hb-value')].map(v => v.textContent).join('|')"
+    assert "16.9\u00a0US fl oz" in browser.execute_script(sentence)
+    open_page(browser, site, "tables/rinsing.html")
     browser.execute_script("document.querySelector('.hb-switch').click()")
     assert browser.execute_script(cell) == "0.1"
     open_page(browser, site, "calculators/rinsing.html")
