@@ -78,7 +78,8 @@ class Renderer:
         self._filled: dict[str, Filled] = {}
         self._html: dict[str, str] = {}
         self._words: dict[str, str] = {}
-        self.asks_calculator = False
+        self._answers: dict[tuple, tuple[Bench, Answer]] = {}
+        self._calculators: dict[int, str] = {}
 
     def filled(self, name: str) -> Filled:
         """Return a table filled in for this house standard.
@@ -101,13 +102,8 @@ class Renderer:
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
         elif asked.verb in ("value", "calc") and not asked.complaint:
-            bench = Bench(self.house)
             try:
-                if asked.verb == "calc":
-                    calculation = bench.find(asked.name)
-                    bench.answer(asked.name, **forms.example(calculation, bench, self._values(asked, bench)))
-                else:
-                    bench, _ = self._ask(asked)
+                bench, _ = self._ask(asked)
             except ValueError:
                 return  # reported when the directive is filled
             for key in bench.used_values:
@@ -128,14 +124,16 @@ class Renderer:
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
-            if asked.verb == "calc":
-                return self._calculator(asked)
-            _, answer = self._ask(asked)
+            bench, answer = self._ask(asked)
         except Refusal as refusal:
             raise PageFault(f"refused: {refusal}") from None
         except CalculationFault as fault:
             raise PageFault(str(fault)) from None
-        return self._computed(asked, answer)
+        if asked.verb == "value":
+            return self._computed(asked, answer)
+        if id(answer) not in self._calculators:  # answers are kept, so an id stays one answer's
+            self._calculators[id(answer)] = self._calculator(bench, answer)
+        return self._calculators[id(answer)]
 
     def _house_value(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -150,9 +148,23 @@ class Renderer:
         return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
+        """Return the answer to a `value` or `calc` directive, and the bench that noted what it used.
+
+        A directive is noted, tried and put into its page; it is answered on the first of these.
+        """
+        key = (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
+        if key not in self._answers:
+            self._answers[key] = self._answer(asked)
+        return self._answers[key]
+
+    def _answer(self, asked: Directive) -> tuple[Bench, Answer]:
         bench = Bench(self.house)
+        if asked.verb == "calc":
+            calculation = bench.find(asked.name)
+            values = forms.example(calculation, bench, self._values(asked, bench))
+            return bench, bench.answer(asked.name, **values)
         name, _, result = asked.name.partition(".")
-        if asked.verb == "value" and name not in _calculations():
+        if name not in _calculations():
             known = [*self.house.entries, *_calculations()]
             raise PageFault(unknown("house value or calculation", asked.name, known))
         answer = bench.answer(name, **self._values(asked, bench))
@@ -194,8 +206,8 @@ class Renderer:
             text = quantities.show(number, unit, declared.digits)
             switch = _switch(number, unit)
         other = ""
-        if declared.unit in ("degC", "delta_degC") and answer.results[declared.name] is not None:
-            other = _fahrenheit(answer.results[declared.name], declared.unit)
+        if declared.unit in ("degC", "delta_degC") and value is not None:
+            other = _fahrenheit(value, declared.unit)
             switch = ""  # both are shown
         return f'<span class="hb-value" title="{title}"{switch}>{escape(text)}{other}</span>'
 
@@ -241,22 +253,18 @@ class Renderer:
             for key in keys
         )
 
-    def _calculator(self, asked: Directive) -> str:
-        self.asks_calculator = True
-        bench = Bench(self.house)
-        calculation = bench.find(asked.name)
-        values = forms.example(calculation, bench, self._values(asked, bench))
-        answer = bench.answer(asked.name, **values)
+    def _calculator(self, bench: Bench, answer: Answer) -> str:
+        calculation = answer.calculation
         return forms.calculator(
             answer,
-            f"calc-{asked.name}",
+            f"calc-{calculation.name}",
             self.value_links(bench.used_values),
             self.source_links(calculation.sources),
         )
 
     def scripts(self) -> dict[str, str]:
         """Return the scripts of the calculators by file name; none where no page has a calculator."""
-        return forms.scripts(self.house) if self.asks_calculator else {}
+        return forms.scripts(self.house) if self._calculators else {}
 
 
 def _calculations():
