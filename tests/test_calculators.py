@@ -270,7 +270,7 @@ def test_no_formula_stands_in_the_hand_written_script():
 
 
 def test_a_formula_that_cannot_be_translated_is_named_with_its_line():
-    collector = browser._Collector()
+    collector = browser.Collector()
     with pytest.raises(browser.CannotTranslate, match=r"test_calculators\.py:\d+: _outside: operator Mod"):
         collector.function(_outside)
 

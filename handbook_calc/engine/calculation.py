@@ -282,6 +282,8 @@ Calculation.__doc__ = _Description(Calculation.__doc__)
 def _finite(value) -> bool:
     if isinstance(value, float):
         return math.isfinite(value)
+    if isinstance(value, complex):  # a negative number to a broken power
+        return False
     if isinstance(value, dict):
         return all(map(_finite, value.values()))
     if isinstance(value, list | tuple):

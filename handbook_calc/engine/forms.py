@@ -244,7 +244,7 @@ def scripts(house: House) -> dict[str, str]:
     """Return the scripts that the calculators need, by file name: the formulas, and their declarations.
 
     Raises:
-        CannotTranslate: a formula uses what the translator does not have.
+        CannotTranslate: a formula uses what has no counterpart in JavaScript.
     """
     formulas = script()
     lists: list[tuple] = []
