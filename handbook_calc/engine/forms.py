@@ -122,6 +122,11 @@ def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
     value = answer.inputs[declared.name]
     name = f"{anchor}-{declared.name}"
     help_text = declared.allowed()
+    if isinstance(declared, Rows):
+        help_text = (
+            f"{declared.least} to {declared.most} rows, each number in the unit of its column or with a unit "
+            "of its own; rows copied from a spreadsheet can be pasted"
+        )
     if declared.house:
         help_text += "; the house's value unless you change it"
     elif declared.optional:
@@ -236,7 +241,8 @@ def _column(column: Field) -> str:
 
 def _column_name(column: Field) -> str:
     unit = quantities.label(column.unit) if isinstance(column, Quantity) else ""
-    return f"{column.name.replace('_', ' ')} {unit}".rstrip()
+    name = column.name.replace("_", " ")
+    return f"{name} ({unit})" if unit else name
 
 
 def _cell_text(column: Field, value) -> str:

@@ -150,13 +150,14 @@
   }
 
   HB.parts = function (input, text) {
-    const below = BELOW.exec(text.trim());
-    const bare = below ? below[2] : text.trim();
-    const found = NUMBER.exec(plainPowers(bare));
+    text = text.trim();
+    const below = BELOW.exec(text);
+    const found = NUMBER.exec(plainPowers(below ? below[2] : text));
     if (!found) return null;
+    if (!found[2]) return {number: text, unit: ""};
     // The number stays as it was written: 9.8×10¹ is not turned into 9.8e1.
-    const number = bare.endsWith(found[2]) ? bare.slice(0, bare.length - found[2].length).trim() : found[1];
-    return {number: below ? `${below[1]} ${number}` : number, unit: found[2] ? ownUnit(input, found[2]) : ""};
+    const number = text.endsWith(found[2]) ? text.slice(0, text.length - found[2].length).trim() : found[1];
+    return {number, unit: ownUnit(input, found[2])};
   };
 
   /* `chosen` is the unit beside the field; empty where there is none to choose, as in a row of text. */
@@ -276,7 +277,10 @@
         return null;
       }
     }));
-    return {values, faults, message: faults.length ? faults[0].message : rowCount(input, values.length)};
+    const {least, most} = input;
+    const count = `has ${values.length} row${values.length === 1 ? "" : "s"}; allowed is ${least} to ${most}`;
+    const few = values.length < least || values.length > most;
+    return {values, faults, message: faults.length ? faults[0].message : few ? count : ""};
   };
 
   HB.rowsText = function (input, cells) {
