@@ -16,14 +16,15 @@
     /** @type {HB.Calculator} */
     const calculator = {box, bench, name, declared, fields: new Map(), changed: () => {}};
     for (const input of declared.inputs) calculator.fields.set(input.name, field(bench, input));
-    bench.addEventListener("input", (/** @type {Event} */ event) => {
-      const hit = fieldOf(calculator, /** @type {HTMLElement} */ (event.target));
-      if (hit) edited(calculator, hit, /** @type {HTMLElement} */ (event.target));
-    });
-    bench.addEventListener("change", (/** @type {Event} */ event) => {
-      const hit = fieldOf(calculator, /** @type {HTMLElement} */ (event.target));
-      if (hit && event.target === hit.control) unitToMenu(hit);
-    });
+    // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
+    for (const kind of ["input", "change"]) {
+      bench.addEventListener(kind, (/** @type {Event} */ event) => {
+        const target = /** @type {HTMLElement} */ (event.target);
+        const hit = fieldOf(calculator, target);
+        if (hit && state(hit) !== hit.seen) edited(calculator, hit, target);
+        if (hit && kind === "change" && target === hit.control) unitToMenu(calculator, hit);
+      });
+    }
     bench.disabled = false;
     return calculator;
   };
@@ -45,7 +46,7 @@
     if (exact !== null) start.exact = Number(exact);
     if (grid) start.cells = grid.cells();
     const made = {input, control, grid, menu, help, helpText: help.textContent || "",
-      error: HB.one(".hb-error", box), printed: start, start, source: start};
+      error: HB.one(".hb-error", box), printed: start, start, source: start, seen: ""};
     if (!grid) control.value = start.text; // a browser may have put back what stood there before
     show(made, HB.readersUnit(start.unit));
     return made;
@@ -89,13 +90,20 @@
       menu.value = offered ? unit : source.unit;
       control.value = menu.value === source.unit ? source.text : converted(field, menu.value);
     }
-    help(field);
+    told(field);
+  }
+
+  /* What stands in a field now. */
+  /** @param {HB.Field} field */
+  function state({control, grid, menu}) {
+    return JSON.stringify([grid ? grid.cells() : control.value, menu && menu.value]);
   }
 
   /* Each value knows whether it is the page's or the reader's, and says so. */
   /** @param {HB.Field} field */
-  function help(field) {
+  function told(field) {
     const {grid, start} = field;
+    field.seen = state(field);
     const began = grid ? "" : ` from ${start.text || "empty"} ${HB.label(start.unit)}`.trimEnd();
     field.help.textContent = field.helpText + (HB.isTyped(field) ? `; changed${began}` : "");
   }
@@ -124,20 +132,21 @@
       field.source = {text: grid ? "" : control.value, unit: menu ? menu.value : start.unit};
       if (grid) field.source.cells = grid.cells();
       if (field.input.family) followFamily(calculator, field.input.name, control.value);
-      help(field);
+      told(field);
     }
     HB.compute(calculator);
     calculator.changed(calculator);
   }
 
   /* 70 F typed beside a menu of units is 70, and the menu says °F; a unit that the menu lacks stays. */
-  /** @param {HB.Field} field */
-  function unitToMenu(field) {
+  /** @param {HB.Calculator} calculator @param {HB.Field} field */
+  function unitToMenu(calculator, field) {
     const {input, menu, source} = field;
     const parts = menu && source.text === field.control.value && HB.parts(input, source.text);
     if (!menu || !parts || !(parts.unit === input.unit || HB.menus[input.unit].includes(parts.unit))) return;
     field.source = {text: parts.number, unit: parts.unit};
     show(field, parts.unit);
+    calculator.changed(calculator);
   }
 
   /* Another entry of the house's list brings its own values, where the reader has not typed others. */

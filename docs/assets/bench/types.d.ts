@@ -84,6 +84,8 @@ declare namespace HB {
     /** what the field starts from now: as printed, or of the chosen entry of the house's list */
     start: Source;
     source: Source;
+    /** what stood in it when it was last looked at */
+    seen: string;
   }
 
   interface Calculator {
