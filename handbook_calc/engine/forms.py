@@ -105,16 +105,16 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
         f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '
         f'<output class="hb-calc-short">{short}</output></summary>'
-        # No form: nothing is sent, and a browser takes twice as long over a page of forms. Disabled until
-        # its script runs: a field that can be changed beside an answer that cannot would mislead.
-        f'<fieldset class="hb-bench" data-calculation="{calculation.name}"{curve}'
-        f' aria-labelledby="{anchor}-title" disabled>'
+        # No form: nothing is sent, and a browser takes twice as long over a page of forms. The fields are
+        # disabled until the script runs: one that can be changed beside an answer that cannot misleads.
+        f'<div class="hb-bench" role="group" aria-labelledby="{anchor}-title"'
+        f' data-calculation="{calculation.name}"{curve}>'
         "<noscript><p>Scripts are off: the fields are fixed, and the answer is for what stands in them.</p>"
         f'</noscript><div class="hb-fields">{fields}</div>'
         f'<div class="hb-answer" role="status" aria-live="polite"><dl>{results}</dl></div>'
         f'<details class="hb-working"><summary>Working, assumptions, source</summary>'
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
-        f"</fieldset></details>"
+        f"</div></details>"
     )
 
 
@@ -142,7 +142,9 @@ def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
             f'<div id="{name}" data-argument="{declared.name}">{_grid_html(declared, value)}</div>'
             f"{foot}</fieldset>"
         )
-    control = _control(declared, value, f'id="{name}" data-argument="{declared.name}" {described}', answer)
+    control = _control(
+        declared, value, f'id="{name}" data-argument="{declared.name}" {described} disabled', answer
+    )
     label = f'<label for="{name}">{escape(declared.about)}</label>'
     return f'<div class="hb-field">{label}<span class="hb-entry">{control}</span>{foot}</div>'
 
@@ -199,7 +201,7 @@ def _unit_html(declared: Quantity) -> str:
     if declared.unit not in UNIT_MENUS:
         return f'<span class="hb-unit" data-unit="{escape(declared.unit)}">{escape(unit)}</span>'
     return (
-        f'<select data-unit aria-label="unit: {escape(declared.about)}">'
+        f'<select data-unit aria-label="unit: {escape(declared.about)}" disabled>'
         f'<option value="{escape(declared.unit)}">{escape(unit)}</option></select>'
     )
 
@@ -229,7 +231,7 @@ def _grid_cells(declared: Rows, count: int, row) -> str:
         f'<td data-head="{escape(_column_name(column))}">'
         f'<input type="text" inputmode="{_keyboard(column)}" autocomplete="off"'
         f' aria-label="row {count}: {escape(_column(column))}"'
-        f' value="{escape(_cell_text(column, cell))}"></td>'
+        f' value="{escape(_cell_text(column, cell))}" disabled></td>'
         for column, cell in zip(declared.columns, row, strict=True)
     )
 

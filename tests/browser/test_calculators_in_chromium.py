@@ -92,7 +92,7 @@ def test_every_default_is_right_without_any_script(site, house):  # noqa: F811
         html = (site / "calculators" / f"{stage}.html").read_text(encoding="utf-8")
         for calculation in [c for c in CATALOGUE.values() if c.stage == stage]:
             box = html[html.index(f'id="calc-{calculation.name}"') :]
-            box = box[: box.index("</fieldset></details>")]
+            box = box[: box.index("</details></div></details>")]
             assert "data-result=" in box
             assert '<output class="hb-calc-short">' in box
             assert "<dd>–</dd>" not in box

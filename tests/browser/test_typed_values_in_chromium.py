@@ -290,7 +290,7 @@ def test_rows_are_filled_by_keyboard_alone(browser, site):  # noqa: F811
     )
     browser.find_element(By.CSS_SELECTOR, "#calc-constant-mass tbody tr:nth-child(3) input").send_keys("48")
     assert cells(box) == [["0", "310.5"], ["1 d", "310.42"], ["48", "0.31042 kg"]]
-    assert "310.42" not in box.find_element(By.CSS_SELECTOR, "fieldset fieldset .hb-error").text
+    assert "310.42" not in box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text
     assert browser.find_element(By.CSS_SELECTOR, "#calc-constant-mass .hb-calc-short").text != "–"
     remove = box.find_elements(By.CSS_SELECTOR, ".hb-grid button")[1]
     assert remove.get_attribute("aria-label") == "Remove row 2"
@@ -328,7 +328,7 @@ def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):  #
     paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), text)
     assert cells(box)[: len(filled)] == filled
     assert "rows pasted" in box.text
-    assert box.find_element(By.CSS_SELECTOR, "fieldset fieldset .hb-error").text == ""
+    assert box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text == ""
 
 
 def test_what_does_not_fit_is_not_pasted_in_part(browser, site):  # noqa: F811
@@ -347,12 +347,12 @@ def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):  # noqa
     cell = box.find_element(By.CSS_SELECTOR, ".hb-grid tbody tr:last-of-type input")
     assert cell.get_attribute("inputmode") == "text"  # a keypad of digits cannot write "below"
     write(cell, "below 5 mg/L")
-    assert box.find_element(By.CSS_SELECTOR, "fieldset fieldset .hb-error").text == ""
+    assert box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text == ""
     assert answer(box) != "–"
     write(cell, "low")
     assert (
         "row 5, chloride in the bath: low is not a number"
-        in box.find_element(By.CSS_SELECTOR, "fieldset fieldset .hb-error").text
+        in box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text
     )
     assert cell.get_attribute("aria-invalid") == "true"
     assert answer(box) == "–"

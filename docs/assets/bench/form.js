@@ -21,11 +21,12 @@
       bench.addEventListener(kind, (/** @type {Event} */ event) => {
         const target = /** @type {HTMLElement} */ (event.target);
         const hit = fieldOf(calculator, target);
+        if (hit && target !== hit.menu) hit.touched = true; // also by the figure that stood there before
         if (hit && state(hit) !== hit.seen) edited(calculator, hit, target);
         if (hit && kind === "change" && target === hit.control) unitToMenu(calculator, hit);
       });
     }
-    bench.disabled = false;
+    for (const control of HB.all(":is(input, select):disabled", bench)) control.disabled = false;
     return calculator;
   };
 
@@ -46,7 +47,7 @@
     if (exact !== null) start.exact = Number(exact);
     if (grid) start.cells = grid.cells();
     const made = {input, control, grid, menu, help, helpText: help.textContent || "",
-      error: HB.one(".hb-error", box), printed: start, start, source: start, seen: ""};
+      error: HB.one(".hb-error", box), printed: start, start, source: start, touched: false, seen: ""};
     if (!grid) control.value = start.text; // a browser may have put back what stood there before
     show(made, HB.readersUnit(start.unit));
     return made;
@@ -155,7 +156,7 @@
     const mark = `{${argument}}`;
     for (const field of calculator.fields.values()) {
       const {input, menu, start} = field;
-      if (!input.house || !input.house.includes(mark) || HB.isTyped(field)) continue;
+      if (!input.house || !input.house.includes(mark) || field.touched) continue;
       field.start = ofHouse(input, HB.house[input.house.replace(mark, entry)], start.unit);
       field.source = field.start;
       show(field, menu ? menu.value : "");
@@ -193,7 +194,10 @@
      first, because it brings its own values to start from. */
   HB.putBack = function (calculator, sourceFor) {
     const fields = Array.from(calculator.fields.values());
-    for (const field of fields) field.source = field.start = field.printed;
+    for (const field of fields) {
+      field.source = field.start = field.printed;
+      field.touched = false;
+    }
     for (const field of fields.filter(({input}) => input.family)) {
       field.source = sourceFor(field) || field.start;
       followFamily(calculator, field.input.name, field.source.text);
@@ -201,6 +205,7 @@
     for (const field of fields) {
       const source = sourceFor(field);
       field.source = source && !same(source, field.start) ? source : field.start;
+      field.touched = HB.isTyped(field);
       show(field, source ? field.source.unit : HB.readersUnit(field.start.unit));
     }
   };

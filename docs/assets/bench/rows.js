@@ -13,7 +13,7 @@
     const tools = HB.make("p", {class: "hb-tools"});
     tools.append(add, told);
     table.after(tools);
-    HB.one("thead tr", table).append(HB.make("td"));
+    HB.one("thead tr", table).append(HB.make("td", {class: "hb-remove"}));
 
     function blank() { return input.columns.map(() => ""); }
     function rows() { return Array.from(body.rows); }
@@ -25,7 +25,10 @@
     /** @param {string[]} texts */
     function addRow(texts) {
       const row = /** @type {HTMLTableRowElement} */ (pattern.cloneNode(true));
-      cellsOf(row).forEach((cell, j) => { cell.value = texts[j]; });
+      cellsOf(row).forEach((cell, j) => {
+        cell.value = texts[j];
+        cell.disabled = false; // as the page was printed, for where no script runs
+      });
       body.append(row);
       arm(row);
       number();
@@ -41,7 +44,9 @@
         HB.one("button", body.rows[Math.min(at, body.rows.length - 1)]).focus();
         touched();
       });
-      row.insertCell().append(remove);
+      const place = row.insertCell();
+      place.className = "hb-remove";
+      place.append(remove);
     }
 
     function number() {

@@ -84,13 +84,15 @@ declare namespace HB {
     /** what the field starts from now: as printed, or of the chosen entry of the house's list */
     start: Source;
     source: Source;
+    /** whether a reader typed into it: then another entry of the house's list brings nothing for it */
+    touched: boolean;
     /** what stood in it when it was last looked at */
     seen: string;
   }
 
   interface Calculator {
     box: HTMLDetailsElement;
-    bench: HTMLFieldSetElement;
+    bench: HTMLElement;
     name: string;
     declared: Declared;
     fields: Map<string, Field>;
