@@ -30,7 +30,6 @@ log = logging.getLogger("mkdocs.hooks.handbook")
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
-CALCULATOR_SCRIPTS = ("calculations-data.js", "calculations.js", "calculators.js")
 # Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
@@ -442,14 +441,18 @@ def on_post_page(output, page, config):
     # The theme gives its search dialog no name that a screen reader could say.
     output = output.replace(' role="dialog">', ' role="dialog" aria-label="Search">', 1)
     if '<details class="hb-calc"' in output:
-        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in CALCULATOR_SCRIPTS)
+        from handbook_calc.engine.forms import SCRIPTS
+
+        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in SCRIPTS)
         output = output.replace("</body>", f"{loaded}</body>", 1)
     return output.replace("%ROOT%/", root)
 
 
 def _stamp(house) -> str:
+    # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
+    name = escape(house["house.name"])
     return (
-        f'<p class="hb-edition">{escape(house["house.name"])} · edition {escape(house.edition)}, '
+        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, '
         f"approved {escape(house['house.date'])} by the {escape(house['house.keeper'])}. "
         "A printed copy holds only while this edition does.</p>"
     )
