@@ -7,8 +7,18 @@ import subprocess
 import sys
 from pathlib import Path
 
+from hypothesis import settings
+
 ROOT = Path(__file__).parents[1]
 STANDARD = ROOT / "docs" / "house-standard.yml"
+
+# How many times the usual number of examples a property test tries; see property_stress.py.
+TIMES = int(os.environ.get("HANDBOOK_EXAMPLES", "1"))
+
+
+def examples(count: int) -> settings:
+    """Return the settings of a property test that usually tries `count` examples."""
+    return settings(max_examples=count * TIMES, deadline=None)
 
 
 class Site:
