@@ -39,6 +39,9 @@ STRENGTHS = numbers("ferric_chloride_density", "mass_percent")
 DENSITIES_10 = numbers("ferric_chloride_density", "density_10")
 DENSITIES_20 = numbers("ferric_chloride_density", "density_20")
 DENSITIES_30 = numbers("ferric_chloride_density", "density_30")
+STRONGEST = STRENGTHS[-1]  # mass percent at which the table ends
+# A recipe for just that strength adds up to it only as nearly as floating point can.
+ROUNDING = 1e-12
 ACID_STRENGTHS = numbers("nitric_acid_density", "mass_percent")
 ACID_DENSITIES = numbers("nitric_acid_density", "density_20")
 
@@ -78,7 +81,7 @@ strength = partial(
     Quantity,
     unit="%",
     low=1,
-    high=44,
+    high=STRONGEST,
     why="mass percent of FeCl3 without its water; the density table ends at 44 %",
 )
 nital_strength_percent = partial(Quantity, unit="%", low=0.1, high=NITAL_CAUTION)
@@ -428,8 +431,8 @@ def dilute_etchant(stock_percent, target_percent, volume):
     "hexahydrate-strength",
     title="Strength of an etchant dissolved from crystals",
     inputs=(
-        Quantity("hexahydrate", "crystals FeCl3·6H2O", unit="g", low=0.1, high=10_000),
-        Quantity("water", "water they are dissolved in", unit="g", low=1, high=100_000),
+        Quantity("hexahydrate", "crystals FeCl3·6H2O", unit="g", low=0.01, high=11_000),
+        Quantity("water", "water they are dissolved in", unit="g", low=0.1, high=100_000),
     ),
     results=Figure("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
     assumes=("the crystals are dry to the touch: they draw water from the air",),
@@ -443,9 +446,9 @@ def hexahydrate_strength(hexahydrate, water):
     """The crystals bring six waters along."""
     ferric_chloride = hexahydrate * FERRIC_CHLORIDE / HEXAHYDRATE
     mass_percent = 100 * ferric_chloride / (hexahydrate + water)
-    if mass_percent > 44:
+    if mass_percent > STRONGEST * (1 + ROUNDING):
         refuse("outside-table", mass_percent)
-    return mass_percent
+    return min(mass_percent, STRONGEST)
 
 
 @calculation(

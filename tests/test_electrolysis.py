@@ -7,10 +7,10 @@ from pathlib import Path
 import chemicals
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import optimize, stats
-from support import ROOT, figures
+from support import ROOT, examples, figures
 
 from handbook_calc import electrolysis as stage
 from handbook_calc.engine import house as house_module
@@ -22,7 +22,7 @@ from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.subset import complaints
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 AREA = st.floats(1, 2000)
 CURRENT = st.floats(0.001, 20)
 DEPTH = st.floats(0.1, 30)

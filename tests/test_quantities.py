@@ -4,8 +4,9 @@ import re
 
 import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import examples
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.quantities import PINT_NAMES, known_units, label, read, show, significant
@@ -122,7 +123,7 @@ def test_significant_digits(number, digits, text):
 
 
 @given(st.floats(1e-290, 1e300), st.integers(1, 6))
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_a_printed_number_is_the_number_to_its_digits(number, digits):
     text = (
         significant(number, digits).replace("×10", "e").translate(str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789"))
@@ -131,7 +132,7 @@ def test_a_printed_number_is_the_number_to_its_digits(number, digits):
 
 
 @given(st.floats(-1e6, 1e6), st.sampled_from(["mm", "in", "ft", "um"]))
-@settings(max_examples=100, deadline=None)
+@examples(100)
 def test_there_and_back(number, unit):
     assert quantities.convert(quantities.convert(number, unit, "cm"), "cm", unit) == pytest.approx(
         number, rel=1e-12, abs=1e-12

@@ -4,12 +4,10 @@ import csv
 import html
 import io
 import re
-import shutil
 import sys
-from pathlib import Path
 
 import pytest
-from support import ROOT, changed_standard, run
+from support import ROOT, changed_standard, copy_of_the_project, run
 
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.checks import checks
@@ -19,23 +17,10 @@ from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import TABLES
 
 
-def copy_of_the_project(folder: Path) -> Path:
-    """Copy what a build reads."""
-    shutil.copytree(ROOT / "docs", folder / "docs")
-    shutil.copytree(ROOT / "hooks", folder / "hooks")
-    text = (ROOT / "mkdocs.yml").read_text(encoding="utf-8")
-    text = re.sub(r"^watch:\n  - handbook_calc\n", "", text, flags=re.MULTILINE)
-    (folder / "mkdocs.yml").write_text(text, encoding="utf-8")
-    return folder
-
-
 @pytest.fixture(scope="module")
-def built(tmp_path_factory):
+def built(real_site):
     """The real handbook, built strictly."""
-    folder = copy_of_the_project(tmp_path_factory.mktemp("real"))
-    result = run([sys.executable, "-m", "mkdocs", "build", "--strict"], folder)
-    assert result.returncode == 0, result.stderr
-    return folder / "site"
+    return real_site
 
 
 def pages(site):

@@ -275,7 +275,7 @@ def main() -> int:
     files = [str(path) for name in stages if (path := TESTS / f"test_{name}.py").exists()]
     campaign = Campaign(modules, asked.workers)
     began = time.perf_counter()
-    quiet = ["-s", "-q", "--no-header", "--no-summary", "-p", "no:cacheprovider"]
+    quiet = ["-s", "-q", "-n0", "--no-header", "--no-summary", "-p", "no:cacheprovider"]
     calm = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
     end = pytest.main([*quiet, *calm, "--rootdir", str(TESTS.parent), *files], plugins=[campaign])
     if not campaign.results:
