@@ -43,7 +43,7 @@ return {
 
 
 @pytest.fixture(autouse=True)
-def nothing_kept(browser):  # noqa: F811
+def nothing_kept(browser):
     """What one test typed is not there for the next."""
     browser.get("about:blank")
     browser.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": "file://", "storageTypes": "all"})

@@ -7,7 +7,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 from test_calculators_in_chromium import nothing_kept, stages_with_calculators  # noqa: F401 - a fixture
-from test_in_chromium import browser, open_page, site  # noqa: F401 - fixtures
+from test_in_chromium import open_page
 
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.fields import Count, Quantity, Rows
@@ -18,13 +18,13 @@ ELECTROLYSIS = "calculators/electrolysis.html"
 FINGER = 44  # CSS pixels, the least side of a target for a finger: WCAG 2.2, criterion 2.5.5
 
 
-def opened(browser, site, page, name):  # noqa: F811
+def opened(browser, site, page, name):
     """Open a page, and a calculator on it, and wait until it is made."""
     open_page(browser, site, page)
     return unfold(browser, name)
 
 
-def unfold(browser, name):  # noqa: F811
+def unfold(browser, name):
     browser.execute_script(
         "const box = document.getElementById('calc-' + arguments[0]); box.open = true; HB.calculatorOf(box);",
         name,
@@ -53,17 +53,17 @@ def answer(box):
     return box.find_element(By.CSS_SELECTOR, ".hb-calc-short").get_property("textContent")
 
 
-def switch_units(browser):  # noqa: F811
+def switch_units(browser):
     browser.execute_script("document.querySelector('.hb-switch').click()")
 
 
-def reload_without_address(browser, site, page):  # noqa: F811
+def reload_without_address(browser, site, page):
     browser.get("about:blank")
     open_page(browser, site, page)
 
 
 @pytest.mark.parametrize("text", ["60", "070.50", "1.234567890123", "2e1", "9.8×10¹", "59.9999"])
-def test_a_typed_value_survives_unit_switch_reload_and_back_to_the_last_sign(browser, site, text):  # noqa: F811
+def test_a_typed_value_survives_unit_switch_reload_and_back_to_the_last_sign(browser, site, text):
     box = opened(browser, site, RINSING, "drag-out")
     # A key of the browser's own keyboard has no power of ten: the text is put in and told as input.
     browser.execute_script(
@@ -90,7 +90,7 @@ def test_a_typed_value_survives_unit_switch_reload_and_back_to_the_last_sign(bro
     assert (shown(field(box, "area")), answer(box)) == (text, said)
 
 
-def test_the_menu_of_units_converts_and_comes_back_to_what_was_typed(browser, site):  # noqa: F811
+def test_the_menu_of_units_converts_and_comes_back_to_what_was_typed(browser, site):
     box = opened(browser, site, DRYING, "soak-time")
     depth = field(box, "depth")
     write(depth, "60")
@@ -112,7 +112,7 @@ def test_the_menu_of_units_converts_and_comes_back_to_what_was_typed(browser, si
     assert shown(depth) == "63.5"
 
 
-def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(browser, site):  # noqa: F811
+def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(browser, site):
     box = opened(browser, site, "calculators/coating.html", "dew-point")
     temperature = field(box, "temperature")
     write(temperature, "70 F")
@@ -127,7 +127,7 @@ def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(br
     assert shown(field(unfold(browser, "dew-point"), "temperature")) == "294.26 K"
 
 
-def test_every_calculator_of_a_page_survives_a_reload(browser, site):  # noqa: F811
+def test_every_calculator_of_a_page_survives_a_reload(browser, site):
     open_page(browser, site, DRYING)
     changed = {}
     for calculation in [c for c in CATALOGUE.values() if c.stage == "drying"]:
@@ -152,7 +152,7 @@ def test_every_calculator_of_a_page_survives_a_reload(browser, site):  # noqa: F
         assert (shown(field(box, argument)), answer(box)) == (value, said), name
 
 
-def test_start_again_brings_the_pages_own_values_and_forgets(browser, site):  # noqa: F811
+def test_start_again_brings_the_pages_own_values_and_forgets(browser, site):
     box = opened(browser, site, RINSING, "drag-out")
     began, said = shown(field(box, "area")), answer(box)
     write(field(box, "area"), "777")
@@ -168,7 +168,7 @@ def test_start_again_brings_the_pages_own_values_and_forgets(browser, site):  # 
 
 
 @pytest.mark.parametrize("stage", stages_with_calculators())
-def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(browser, site, stage):  # noqa: F811
+def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(browser, site, stage):
     """Starting values are rounded for reading; what is computed from is exact."""
     open_page(browser, site, f"calculators/{stage}.html")
     each = """
@@ -185,7 +185,7 @@ def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(b
         assert longest <= len("-1.234e-10"), name
 
 
-def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser, site):  # noqa: F811
+def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser, site):
     families = [
         (c, d.name) for c in CATALOGUE.values() for d in c.inputs
         if any(f"{{{d.name}}}" in other.house for other in c.inputs)
@@ -209,7 +209,7 @@ def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser
 
 
 @pytest.mark.parametrize("name", ["__proto__", "constructor", "hasOwnProperty"])
-def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):  # noqa: F811
+def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):
     address = (site / RINSING).as_uri()
     browser.get_log("browser")
     browser.get(f"{address}#calc-drag-out?{name}=1&area=55%20cm%5E2&{name}")
@@ -222,7 +222,7 @@ def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):  #
     assert [entry for entry in browser.get_log("browser") if entry["level"] == "SEVERE"] == []
 
 
-def test_one_choice_computes_once(browser, site):  # noqa: F811
+def test_one_choice_computes_once(browser, site):
     box = opened(browser, site, DRYING, "soak-time")
     browser.execute_script(
         "window.turns = 0; const compute = HB.compute; HB.compute = c => { window.turns += 1; return compute(c); };"
@@ -233,7 +233,7 @@ def test_one_choice_computes_once(browser, site):  # noqa: F811
     assert browser.execute_script("return window.turns") == 2
 
 
-def test_with_scripts_off_fields_are_fixed_and_say_so(browser, site):  # noqa: F811
+def test_with_scripts_off_fields_are_fixed_and_say_so(browser, site):
     browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:
         browser.get((site / DRYING).as_uri())
@@ -264,7 +264,7 @@ def cells(box):
     ]
 
 
-def paste(browser, cell, text):  # noqa: F811
+def paste(browser, cell, text):
     browser.execute_script(
         "const data = new DataTransfer(); data.setData('text', arguments[1]);"
         "arguments[0].dispatchEvent(new ClipboardEvent("
@@ -274,7 +274,7 @@ def paste(browser, cell, text):  # noqa: F811
     )
 
 
-def test_rows_are_filled_by_keyboard_alone(browser, site):  # noqa: F811
+def test_rows_are_filled_by_keyboard_alone(browser, site):
     box = opened(browser, site, DRYING, "constant-mass")
     first = box.find_element(By.CSS_SELECTOR, ".hb-grid input")
     first.send_keys(Keys.CONTROL, "a")
@@ -301,7 +301,7 @@ def test_rows_are_filled_by_keyboard_alone(browser, site):  # noqa: F811
     assert cells(unfold(browser, "constant-mass")) == [["0", "310.5"], ["48", "0.31042 kg"]]
 
 
-def test_every_cell_has_a_name_of_its_own_and_every_button_fits_a_finger(browser, site):  # noqa: F811
+def test_every_cell_has_a_name_of_its_own_and_every_button_fits_a_finger(browser, site):
     for calculation in CATALOGUE.values():
         if not any(isinstance(d, Rows) for d in calculation.inputs):
             continue
@@ -323,7 +323,7 @@ def test_every_cell_has_a_name_of_its_own_and_every_button_fits_a_finger(browser
         ("0;310.5\n24;310.48", [["0", "310.5"], ["24", "310.48"]]),
     ],
 )
-def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):  # noqa: F811
+def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):
     box = opened(browser, site, DRYING, "constant-mass")
     paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), text)
     assert cells(box)[: len(filled)] == filled
@@ -331,7 +331,7 @@ def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):  #
     assert box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text == ""
 
 
-def test_what_does_not_fit_is_not_pasted_in_part(browser, site):  # noqa: F811
+def test_what_does_not_fit_is_not_pasted_in_part(browser, site):
     box = opened(browser, site, DRYING, "constant-mass")
     before = cells(box)
     paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), "1\t2\t3\n4\t5\t6")
@@ -342,7 +342,7 @@ def test_what_does_not_fit_is_not_pasted_in_part(browser, site):  # noqa: F811
     assert "nothing was pasted: the text has 101 rows, and 100 fit here" in box.text
 
 
-def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):  # noqa: F811
+def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):
     box = opened(browser, site, ELECTROLYSIS, "chloride-ledger")
     cell = box.find_element(By.CSS_SELECTOR, ".hb-grid tbody tr:last-of-type input")
     assert cell.get_attribute("inputmode") == "text"  # a keypad of digits cannot write "below"
@@ -359,7 +359,7 @@ def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):  # noqa
 
 
 @pytest.mark.parametrize("stage", stages_with_calculators())
-def test_open_calculators_fit_a_phone(browser, site, stage):  # noqa: F811
+def test_open_calculators_fit_a_phone(browser, site, stage):
     open_page(browser, site, f"calculators/{stage}.html", width=360)
     browser.execute_script(
         "document.querySelectorAll('details.hb-calc').forEach(b => { b.open = true; HB.calculatorOf(b); })"
