@@ -356,6 +356,7 @@ HAND_WRITTEN = (
     "rows.js",
     "working.js",
     "curve.js",
+    "field.js",
     "form.js",
     "share.js",
     "start.js",
