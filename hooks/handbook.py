@@ -311,7 +311,21 @@ def on_files(files, config):
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
     for name, content in state.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
+    _join_scripts(files, config)
     return files
+
+
+def _join_scripts(files, config) -> None:
+    """Publish the calculators' scripts as one file; the pages of a site without them still read right."""
+    from handbook_calc.engine.forms import HAND_WRITTEN, JOINED
+
+    parts = [files.get_file_from_path(f"assets/bench/{name}") for name in HAND_WRITTEN]
+    if None in parts:
+        return
+    for part in parts:
+        files.remove(part)
+    content = "".join(part.content_string for part in parts)
+    files.append(File.generated(config, f"assets/{JOINED}", content=content))
 
 
 @event_priority(100)

@@ -119,6 +119,20 @@ def test_every_page_is_reached_from_the_start_by_the_navigation(built):
     assert missing <= {"index.html"}
 
 
+def test_the_calculators_scripts_are_one_file_and_their_types_are_not_published(built):
+    joined = (built / "assets" / "calculators.js").read_text(encoding="utf-8")
+    places = [
+        joined.index(f"HB.{word} = ") for word in ("read", "guarded", "grid", "calculator", "calculatorOf")
+    ]
+    assert places == sorted(places)
+    assert [path.name for path in (built / "assets" / "bench").iterdir()] == ["store.js"]
+    page = (built / "calculators" / "rinsing.html").read_text(encoding="utf-8")
+    loaded = re.findall(r'<script src="\.\./assets/([\w/-]+\.js)"></script>', page)
+    assert loaded[-5:] == [
+        "bench/store.js", "handbook.js", "calculations-data.js", "calculations.js", "calculators.js",
+    ]  # fmt: skip
+
+
 def test_every_page_is_stamped_and_nothing_is_left_unfilled(built):
     for path in pages(built):
         text = path.read_text(encoding="utf-8")

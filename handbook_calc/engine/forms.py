@@ -347,20 +347,23 @@ def _working_html(answer: Answer) -> str:
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
 
 
-# Every script that a page with calculators loads, in this order; the pages' own scripts lie in docs/assets.
-SCRIPTS = (
-    "calculations-data.js",
-    "calculations.js",
-    "bench/read.js",
-    "bench/answer.js",
-    "bench/dom.js",
-    "bench/rows.js",
-    "bench/working.js",
-    "bench/curve.js",
-    "bench/form.js",
-    "bench/share.js",
-    "bench/start.js",
+# The scripts of docs/assets/bench that work the calculators, in the order in which they build on each other;
+# the site gets them as one file, because a page waits for each file that it asks for.
+HAND_WRITTEN = (
+    "read.js",
+    "answer.js",
+    "dom.js",
+    "rows.js",
+    "working.js",
+    "curve.js",
+    "field.js",
+    "form.js",
+    "share.js",
+    "start.js",
 )
+JOINED = "calculators.js"
+# What a page with calculators loads, in this order.
+SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
 
 
 def scripts(house: House) -> dict[str, str]:

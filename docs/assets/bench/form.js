@@ -1,12 +1,7 @@
-/* A calculator: fields to values to answer, and nothing else.
-
-   Each field knows its source, the text and unit that its value is read from, apart from what it shows: a
-   change of the unit shows another figure and leaves the source as it was typed. */
+/* A calculator: fields to values to answer, and nothing else. */
 
 (function (HB) {
   "use strict";
-
-  HB.readersUnit = unit => HB.prefersUS() && HB.us[unit] || unit;
 
   HB.calculator = function (box) {
     const bench = HB.one("[data-calculation]", box);
@@ -15,14 +10,14 @@
     if (!name || !declared) throw new Error(`calculator '${name}' is not declared`);
     /** @type {HB.Calculator} */
     const calculator = {box, bench, name, declared, fields: new Map(), changed: () => {}};
-    for (const input of declared.inputs) calculator.fields.set(input.name, field(bench, input));
+    for (const input of declared.inputs) calculator.fields.set(input.name, HB.field(bench, input));
     // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
     for (const kind of ["input", "change"]) {
       bench.addEventListener(kind, (/** @type {Event} */ event) => {
         const target = /** @type {HTMLElement} */ (event.target);
         const hit = fieldOf(calculator, target);
         if (hit && target !== hit.menu) hit.touched = true; // also by the figure that stood there before
-        if (hit && state(hit) !== hit.seen) edited(calculator, hit, target);
+        if (hit && HB.stateOf(hit) !== hit.seen) edited(calculator, hit, target);
         if (hit && kind === "change" && target === hit.control) unitToMenu(calculator, hit);
       });
     }
@@ -30,36 +25,7 @@
     return calculator;
   };
 
-  /* ---- fields ---- */
-
-  /** @param {HTMLElement} bench @param {HB.Input} input @returns {HB.Field} */
-  function field(bench, input) {
-    const control = HB.one(`[data-argument="${input.name}"]`, bench);
-    const box = /** @type {HTMLElement} */ (control.closest(".hb-field"));
-    const grid = input.form === "rows" ? HB.grid(control, input) : null;
-    /** @type {HTMLSelectElement | null} */
-    const menu = box.querySelector("select[data-unit]");
-    if (menu) menu.append(...HB.menus[input.unit].map(unit => HB.make("option", {value: unit}, HB.label(unit))));
-    const help = HB.one(".hb-help", box);
-    const exact = control.getAttribute("data-exact");
-    /** @type {HB.Source} */
-    const start = {text: grid ? "" : printedText(control), unit: box.querySelector("[data-unit]") ? input.unit : ""};
-    if (exact !== null) start.exact = Number(exact);
-    if (grid) start.cells = grid.cells();
-    const made = {input, control, grid, menu, help, helpText: help.textContent || "",
-      error: HB.one(".hb-error", box), printed: start, start, source: start, touched: false, seen: ""};
-    if (!grid) control.value = start.text; // a browser may have put back what stood there before
-    show(made, HB.readersUnit(start.unit));
-    return made;
-  }
-
-  /* What the page came with, whatever the browser has filled in since. */
-  /** @param {HB.Control} control */
-  function printedText(control) {
-    if (!control.options) return control.defaultValue;
-    const options = Array.from(control.options);
-    return (options.find(option => option.defaultSelected) || options[0]).value;
-  }
+  /* ---- edits ---- */
 
   /** @param {HB.Calculator} calculator @param {HTMLElement} target */
   function fieldOf(calculator, target) {
@@ -68,72 +34,15 @@
     return control && calculator.fields.get(control.getAttribute("data-argument") || "");
   }
 
-  /** @param {HB.Field} field */
-  HB.valueOf = function ({input, source}) {
-    return source.exact !== undefined ? source.exact : HB.read(input, source.text, source.unit || undefined);
-  };
-
-  /** @param {HB.Source} a @param {HB.Source} b */
-  function same(a, b) {
-    return a.text === b.text && a.unit === b.unit && a.exact === b.exact &&
-      JSON.stringify(a.cells) === JSON.stringify(b.cells);
-  }
-  HB.isTyped = field => !same(field.source, field.start);
-
-  /* Show a field's source, in the unit asked for where its menu has it. */
-  /** @param {HB.Field} field @param {string} unit */
-  function show(field, unit) {
-    const {control, grid, menu, source, input} = field;
-    if (grid) grid.fill(source.cells || []);
-    else if (!menu) control.value = source.text;
-    else {
-      const offered = unit === input.unit || HB.menus[input.unit].includes(unit);
-      menu.value = offered ? unit : source.unit;
-      control.value = menu.value === source.unit ? source.text : converted(field, menu.value);
-    }
-    told(field);
-  }
-
-  /* What stands in a field now. */
-  /** @param {HB.Field} field */
-  function state({control, grid, menu}) {
-    return JSON.stringify([grid ? grid.cells() : control.value, menu && menu.value]);
-  }
-
-  /* Each value knows whether it is the page's or the reader's, and says so. */
-  /** @param {HB.Field} field */
-  function told(field) {
-    const {grid, start} = field;
-    field.seen = state(field);
-    const began = grid ? "" : ` from ${start.text || "empty"} ${HB.label(start.unit)}`.trimEnd();
-    field.help.textContent = field.helpText + (HB.isTyped(field) ? `; changed${began}` : "");
-  }
-
-  /* A figure in another unit; a text that is no figure is taken to be meant in the unit now chosen. */
-  /** @param {HB.Field} field @param {string} unit */
-  function converted(field, unit) {
-    const {input, source} = field;
-    try {
-      const value = HB.valueOf(field);
-      if (value !== null) return HB.readable(HB.convert(value, input.unit, unit));
-    } catch (problem) {
-      if (!problem.message) throw problem;
-    }
-    const parts = HB.parts(input, source.text);
-    if (parts && !parts.unit) return HB.readable(HB.convert(Number(parts.number), source.unit, unit));
-    field.source = {...source, unit};
-    return source.text;
-  }
-
   /** @param {HB.Calculator} calculator @param {HB.Field} field @param {HTMLElement} target */
   function edited(calculator, field, target) {
-    if (target === field.menu) show(field, field.menu.value);
+    if (target === field.menu) HB.showField(field, field.menu.value);
     else {
       const {control, grid, menu, start} = field;
       field.source = {text: grid ? "" : control.value, unit: menu ? menu.value : start.unit};
       if (grid) field.source.cells = grid.cells();
       if (field.input.family) followFamily(calculator, field.input.name, control.value);
-      told(field);
+      HB.markField(field);
     }
     HB.compute(calculator);
     calculator.changed(calculator);
@@ -146,7 +55,7 @@
     const parts = menu && source.text === field.control.value && HB.parts(input, source.text);
     if (!menu || !parts || !(parts.unit === input.unit || HB.menus[input.unit].includes(parts.unit))) return;
     field.source = {text: parts.number, unit: parts.unit};
-    show(field, parts.unit);
+    HB.showField(field, parts.unit);
     calculator.changed(calculator);
   }
 
@@ -157,29 +66,13 @@
     for (const field of calculator.fields.values()) {
       const {input, menu, start} = field;
       if (!input.house || !input.house.includes(mark) || field.touched) continue;
-      field.start = ofHouse(input, HB.house[input.house.replace(mark, entry)], start.unit);
+      field.start = HB.ofHouse(input, HB.house[input.house.replace(mark, entry)], start.unit);
       field.source = field.start;
-      show(field, menu ? menu.value : "");
+      HB.showField(field, menu ? menu.value : "");
     }
   }
 
-  /** @param {HB.Input} input @param {any} value @param {string} unit @returns {HB.Source} */
-  function ofHouse(input, value, unit) {
-    if (value === null || value === undefined) return {text: "", unit};
-    if (typeof value !== "number") return {text: HB.shownValue(input, value), unit};
-    const text = HB.readable(value);
-    return Number(text) === value ? {text, unit} : {text, unit, exact: value};
-  }
-
   /* ---- what was typed, to keep and to bring back ---- */
-
-  /** @param {HB.Field} field @returns {string} */
-  HB.written = function ({input, source}) {
-    if (source.cells) return HB.rowsText(input, source.cells);
-    const text = source.exact !== undefined ? String(source.exact) : source.text.trim();
-    const parts = source.unit && source.unit !== "1" && text ? HB.parts(input, text) : null;
-    return parts && !parts.unit ? `${text} ${source.unit}` : text;
-  };
 
   HB.typedSources = function (calculator) {
     /** @type {Record<string, HB.Source>} */
@@ -199,30 +92,20 @@
       field.touched = false;
     }
     for (const field of fields.filter(({input}) => input.family)) {
-      field.source = sourceFor(field) || field.start;
-      followFamily(calculator, field.input.name, field.source.text);
+      const source = sourceFor(field);
+      if (source && !HB.sameSource(source, field.start)) followFamily(calculator, field.input.name, source.text);
     }
     for (const field of fields) {
       const source = sourceFor(field);
-      field.source = source && !same(source, field.start) ? source : field.start;
+      field.source = source && !HB.sameSource(source, field.start) ? source : field.start;
       field.touched = HB.isTyped(field);
-      show(field, source ? field.source.unit : HB.readersUnit(field.start.unit));
+      HB.showField(field, source ? field.source.unit : HB.readersUnit(field.start.unit));
     }
-  };
-
-  HB.sourceOf = function (field, written) {
-    const {input, grid, menu, start} = field;
-    if (grid) return {text: "", unit: "", cells: HB.underUnits(input, HB.cells(written))};
-    const parts = start.unit ? HB.parts(input, written) : null;
-    if (!parts || !parts.unit) return {text: written, unit: start.unit};
-    if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact) return start;
-    const offered = parts.unit === start.unit || (menu && HB.menus[input.unit].includes(parts.unit));
-    return offered ? {text: parts.number, unit: parts.unit} : {text: written, unit: start.unit};
   };
 
   HB.inReadersUnits = function (calculator) {
     for (const field of calculator.fields.values()) {
-      if (field.menu) show(field, HB.readersUnit(field.input.unit));
+      if (field.menu) HB.showField(field, HB.readersUnit(field.input.unit));
     }
     HB.compute(calculator);
   };
@@ -249,7 +132,7 @@
       values[field.input.name] = HB.valueOf(field);
       return "";
     } catch (problem) {
-      if (!problem.message) throw problem;
+      if (problem instanceof Error) throw problem;
       const typed = field.control.value.trim();
       if (typed === "") return `is missing; allowed is ${field.input.allowed}`;
       const parts = field.menu && HB.parts(field.input, typed);

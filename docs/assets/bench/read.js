@@ -223,6 +223,7 @@
         try {
           return HB.read(input.columns[j], cell, "");
         } catch (problem) {
+          if (problem instanceof Error) throw problem;
           throw refusal(`has in row ${i + 1} ${input.columns[j].name} = ${cell}, which ${problem.message}`);
         }
       });
@@ -271,6 +272,7 @@
       try {
         return HB.read(column, row[j], column.unit);
       } catch (problem) {
+        if (problem instanceof Error) throw problem;
         const typed = row[j].trim();
         const said = typed ? `${typed.slice(0, 40)} ${problem.message}` : `is missing; allowed is ${column.allowed}`;
         faults.push({row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}`});

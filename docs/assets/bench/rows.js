@@ -110,6 +110,7 @@
       if (body.rows[next]) cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
     });
 
+    for (const cell of cellsOf(body)) cell.value = cell.defaultValue; // whatever the browser put back
     rows().forEach(arm);
     number();
 

@@ -171,13 +171,20 @@ declare namespace HB {
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
     noWorking(bench: HTMLElement): void;
     curve(name: string, values: Values, over: string): SVGElement | null;
-    /* form.js */
+    /* field.js */
     readersUnit(unit: string): string;
-    calculator(box: HTMLDetailsElement): Calculator;
+    field(bench: HTMLElement, input: Input): Field;
     valueOf(field: Field): any;
+    sameSource(a: Source, b: Source): boolean;
     isTyped(field: Field): boolean;
+    showField(field: Field, unit: string): void;
+    stateOf(field: Field): string;
+    markField(field: Field): void;
+    ofHouse(input: Input, value: any, unit: string): Source;
     written(field: Field): string;
     sourceOf(field: Field, written: string): Source;
+    /* form.js */
+    calculator(box: HTMLDetailsElement): Calculator;
     typedSources(calculator: Calculator): Record<string, Source>;
     putBack(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
     inReadersUnits(calculator: Calculator): void;
