@@ -59,7 +59,14 @@ class Machine:
         environment.pop("PYTHONPATH", None)
         if self.root:
             folder = "/" / folder.relative_to(self.root)
-            command = ["chroot", str(self.root), "/usr/bin/env", "-C", str(folder), *command]
+            command = [
+                shutil.which("chroot") or "/usr/sbin/chroot",
+                str(self.root),
+                "/usr/bin/env",
+                "-C",
+                str(folder),
+                *command,
+            ]
             environment |= {"PATH": "/usr/bin:/bin", "HOME": "/root", "LANG": "C.UTF-8"}
         done = subprocess.run(
             command, cwd=None if self.root else folder, env=environment, check=False,

@@ -131,7 +131,9 @@ def compiled(source, start: int, function):
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            module = compile("\n" * (start - 1) + source, inspect.getsourcefile(function) or "formula", "exec")
+            module = compile(
+                "\n" * (start - 1) + source, inspect.getsourcefile(function) or "formula", "exec"
+            )
     except SyntaxError:
         return None
     return next(constant for constant in module.co_consts if inspect.iscode(constant))
