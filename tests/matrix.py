@@ -59,7 +59,14 @@ class Machine:
         environment.pop("PYTHONPATH", None)
         if self.root:
             folder = "/" / folder.relative_to(self.root)
-            command = ["chroot", str(self.root), "/usr/bin/env", "-C", str(folder), *command]
+            command = [
+                shutil.which("chroot") or "/usr/sbin/chroot",
+                str(self.root),
+                "/usr/bin/env",
+                "-C",
+                str(folder),
+                *command,
+            ]
             environment |= {"PATH": "/usr/bin:/bin", "HOME": "/root", "LANG": "C.UTF-8"}
         done = subprocess.run(
             command, cwd=None if self.root else folder, env=environment, check=False,
@@ -199,7 +206,7 @@ def try_pair(version: str, wanted: str, quick: bool, debian: bool) -> str:
 
 def main() -> int:
     """Try the pairs and print a line for each."""
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--only", action="append", metavar="PYTHON:lowest|newest", help="one pair")
     parser.add_argument("--quick", action="store_true", help="without the tests that build small sites")
     parser.add_argument("--debian", action="store_true", help="unpack missing interpreters from Debian")

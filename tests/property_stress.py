@@ -17,7 +17,7 @@ TESTS = Path(__file__).parent
 
 def main() -> int:
     """Run the property tests and return pytest's own status."""
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--times", type=int, default=50, help="as many times the usual examples (default 50)")
     asked, passed_on = parser.parse_known_args()
     if asked.times < 1:

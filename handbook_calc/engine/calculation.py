@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import BadInput, CalculationFault, RaisedInKernel, Refusal, brief, unknown
@@ -175,7 +176,7 @@ class Calculation:
     refusals: Mapping[str, str]
     curve: str = ""
 
-    def __call__(self, *positional, **named):
+    def __call__(self, *positional, **named) -> Any:
         """Compute with floats in the declared units.
 
         Returns:

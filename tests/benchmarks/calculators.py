@@ -55,7 +55,7 @@ def main() -> None:
         rows = []
         for turn in range(TURNS):
             options = Options()
-            options.binary_location = shutil.which("chromium")
+            options.binary_location = shutil.which("chromium") or "chromium"
             for flag in (
                 "--headless=new",
                 "--no-sandbox",

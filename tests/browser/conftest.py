@@ -20,7 +20,7 @@ def chromium(tmp_path_factory):
     from selenium.webdriver.chrome.service import Service
 
     options = Options()
-    options.binary_location = shutil.which("chromium")
+    options.binary_location = shutil.which("chromium") or "chromium"
     for flag in (*CHROMIUM_FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('profile')}"):
         options.add_argument(flag)
     options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
