@@ -12,7 +12,6 @@ from handbook_calc.engine.defaults import FromHouse, resolved
 from handbook_calc.engine.faults import (
     BadDeclaration,
     BadInput,
-    CalculationFault,
     RaisedInKernel,
     Refusal,
     brief,
@@ -366,7 +365,8 @@ def _complaints(declared: Calculation) -> Iterator[str]:
         yield "has no docstring"
     yield from _source_complaints(declared)
     if declared.curve and declared.curve not in declared.names:
-        yield f"draws a curve over '{declared.curve}', which is no input{nearest(declared.curve, declared.names)}"
+        near = nearest(declared.curve, declared.names)
+        yield f"draws a curve over '{declared.curve}', which is no input{near}"
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         yield f"results are {results}; name at least one, and none twice"
@@ -374,7 +374,7 @@ def _complaints(declared: Calculation) -> Iterator[str]:
         if isinstance(given, FromHouse):
             continue
         if given.house:
-            yield f"{given.name} has a house value as its default; declare it with from_house('{given.house}')"
+            yield f"{given.name} has a house value as its default: write from_house('{given.house}')"
         yield from fields.complaints(given)
     for result in declared.results:
         for part in (result, *getattr(result, "columns", ())):
@@ -414,7 +414,7 @@ def _template_complaints(declared: Calculation) -> Iterator[str]:
             if name.isdigit():
                 if unit and unit not in quantities.known_units():
                     near = nearest(unit, quantities.known_units())
-                    yield f"the sentence '{brief(text, 40)}' prints a figure in the unknown unit '{unit}'{near}"
+                    yield f"the sentence '{brief(text, 40)}' prints in the unknown unit '{unit}'{near}"
             elif name not in known:
                 near = nearest(name, known)
                 yield f"the sentence '{brief(text, 40)}' names '{name}', which is no input{near}"

@@ -36,7 +36,10 @@ class FromHouse:
         """
         found = house_field(self.key)
         if found is None:
-            known = [*SETTINGS, *(f"{key}.{{entry}}.{f.name}" for key, e in FAMILIES.items() for f in e.fields)]
+            known = [
+                *SETTINGS,
+                *(f"{key}.{{entry}}.{f.name}" for key, e in FAMILIES.items() for f in e.fields),
+            ]
             raise self._bad(f"no house value '{self.key}'{nearest(self.key, known)}")
         changes = {key: value for key, value in self.changes.items() if value is not None}
         because = changes.pop("because", "")
@@ -77,7 +80,7 @@ def from_house(
     """Declare an input whose default is a house value, from the declaration of that value.
 
     Arguments:
-        key: the house value; ``{x}`` in it stands for the input x, as in ``coating.kinds.{coating}.dry_film``.
+        key: the house value; ``{x}`` in it stands for input x, as in ``coating.kinds.{coating}.dry_film``.
         name: name of the input; default is the last part of the key.
         about: its words, where those of the house value would not say what it is here.
         low, high: a wider range, where the formula holds beyond what a house may choose.

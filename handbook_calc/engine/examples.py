@@ -57,7 +57,12 @@ def lines(calculation: Calculation) -> list[str]:
         if answer.inputs[declared.name] is not None
     ]
     results = [f"{result.name}: {answer.show(result.name)}" for result in calculation.results]
-    return ["", "Example:", f"    calc {' '.join([calculation.name, *given])}", *(f"    {r}" for r in results)]
+    return [
+        "",
+        "Example:",
+        f"    calc {' '.join([calculation.name, *given])}",
+        *(f"    {r}" for r in results),
+    ]
 
 
 def _written(declared: Field, value) -> str:

@@ -66,9 +66,10 @@ def said(kernel) -> Said:
             name = node.func.id
             if name in CODES:
                 _note(found, name, node, f"{file}:{before + node.lineno}")
-            elif inspect.isfunction(called := function.__globals__.get(name)):
-                if called.__module__.startswith("handbook_calc"):
-                    pending.append(called)
+                continue
+            called = function.__globals__.get(name)
+            if inspect.isfunction(called) and called.__module__.startswith("handbook_calc"):
+                pending.append(called)
     return found
 
 
@@ -109,7 +110,10 @@ def returned_names(kernel) -> list[tuple[list[str], str]]:
     """Return the keys of each dict that a formula gives back as written, with file:line."""
     parsed, file, before = tree(kernel)
     return [
-        ([key.value for key in node.value.keys if isinstance(key, ast.Constant)], f"{file}:{before + node.lineno}")
+        (
+            [key.value for key in node.value.keys if isinstance(key, ast.Constant)],
+            f"{file}:{before + node.lineno}",
+        )
         for node in ast.walk(parsed)
         if isinstance(node, ast.Return) and isinstance(node.value, ast.Dict)
     ]
