@@ -92,19 +92,20 @@ def _formula_complaints(declared: Calculation, at: str) -> Iterator[str]:
     said = kernels.said(declared.kernel)
     reasons = {c for r in declared.results if isinstance(r, Reasons) for c in r.sentences}
     for verb, known, kind in (
-        ("refuse", set(declared.refusals), "refusals"),
-        ("because", reasons, "sentences of its Reasons"),
+        ("refuse", set(declared.refusals), "its refusals"),
+        ("because", reasons, "the sentences of its Reasons"),
     ):
         for code, place in said.codes[verb].items():
             if code not in known:
                 yield (
-                    f"{place}: calculation '{declared.name}': {verb}('{code}') is not declared among its "
+                    f"{place}: calculation '{declared.name}': {verb}('{code}') is not declared among "
                     f"{kind}{nearest(code, known)}"
                 )
-        for code in sorted(known - set(said.codes[verb])):
-            if verb not in said.open:
-                near = nearest(code, said.codes[verb])
-                yield f"{at}'{code}' is declared among its {kind} and never raised by the formula{near}"
+        unused = known - set(said.codes[verb])
+        # Beside a code that is not declared, one that is not raised is most often the same slip.
+        if verb not in said.open and not set(said.codes[verb]) - known:
+            for code in sorted(unused):
+                yield f"{at}'{code}' is declared among {kind} and never raised by the formula"
     names = [result.name for result in declared.results]
     for returned, place in kernels.returned_names(declared.kernel):
         if len(names) > 1 and sorted(returned) != sorted(names):
@@ -126,5 +127,5 @@ def _word_complaints(declared: Calculation, verdict: Verdict, at: str) -> Iterat
                 f"words{nearest(word, verdict.words)}"
             )
     for word in verdict.words:
-        if complete and word not in words:
+        if complete and word not in words and set(words) <= set(verdict.words):
             yield f"{at}{verdict.name} '{word}' is declared and never given by the formula"

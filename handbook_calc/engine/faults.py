@@ -108,8 +108,8 @@ def raised_at(error: BaseException) -> str:
         return f"{shown_file(error.filename)}:{error.lineno}"
     place, trace = "handbook_calc:1", error.__traceback__
     while trace:
-        file = Path(trace.tb_frame.f_code.co_filename)
-        if file.is_relative_to(PACKAGE) and not file.is_relative_to(PACKAGE / "engine"):
-            place = f"{shown_file(str(file))}:{trace.tb_lineno}"
+        module = trace.tb_frame.f_globals.get("__name__", "")
+        if module.startswith("handbook_calc.") and not module.startswith("handbook_calc.engine."):
+            place = f"{shown_file(trace.tb_frame.f_code.co_filename)}:{trace.tb_lineno}"
         trace = trace.tb_next
     return place
