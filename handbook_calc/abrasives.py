@@ -16,7 +16,7 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
-from handbook_calc.engine.faults import Refusal
+from handbook_calc.engine.faults import Refusal, brief
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.sources import sources
@@ -118,7 +118,7 @@ def normal(text: str) -> str:
                 raise ValueError(_no_such_grade(system, number))
             return name
     raise ValueError(
-        f"is on no known scale ('{words}'); write it like P800, ANSI 600, JIS 3000, F220 or 9 um"
+        f"is on no known scale ('{brief(words)}'); write it like P800, ANSI 600, JIS 3000, F220 or 9 um"
     )
 
 
