@@ -3,6 +3,7 @@
 from math import ceil, log
 
 from handbook_calc.engine.calculation import Figure, Whole, calculation, refuse
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Count, Quantity
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.tables import Axis, Column, Sheet, matrix, table
@@ -35,16 +36,23 @@ def limit_below_start(house):
     "drag-out",
     title="Liquid a piece carries out of a bath",
     inputs=(
-        Quantity("area", "whole surface of the piece", unit="cm^2", low=0.1, high=20_000),
         Quantity(
-            "film",
-            "liquid left on a drained surface; weigh a drained piece to find your own",
-            unit="mL/m^2",
-            low=1,
-            high=1000,
-            house="rinsing.film",
+            "area", "whole surface of the piece", unit="cm^2", low=0.1, high=20_000, example="{piece.area}"
         ),
-        Quantity("crack_volume", "liquid held in cracks", unit="mL", low=0, high=500),
+        from_house(
+            "rinsing.film",
+            about="liquid left on a drained surface; weigh a drained piece to find your own",
+            low=1,
+            because="a wiped piece carries less than any drained one",
+        ),
+        Quantity(
+            "crack_volume",
+            "liquid held in cracks",
+            unit="mL",
+            low=0,
+            high=500,
+            example="{piece.crack_volume}",
+        ),
     ),
     results=Figure("volume", "mL", "liquid carried to the next bath"),
     assumes=("the piece has drained until it no longer drips", "cracks leave full"),
@@ -61,12 +69,26 @@ def drag_out(area, film, crack_volume):
     curve="baths",
     title="Chloride left after a number of rinses",
     inputs=(
-        Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=450_000),
-        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
         Quantity(
-            "bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1, high=500_000
+            "start",
+            "chloride in the liquid the piece brings along",
+            unit="mg/L",
+            low=0,
+            high=450_000,
+            example="{rinsing.start}",
         ),
-        Count("baths", "rinse baths, fresh water in each", low=0, high=30),
+        Quantity(
+            "drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000, example="2.3 mL"
+        ),
+        Quantity(
+            "bath",
+            "fresh water in each bath, before the piece goes in",
+            unit="mL",
+            low=1,
+            high=500_000,
+            example="{rinsing.bath}",
+        ),
+        Count("baths", "rinse baths, fresh water in each", low=0, high=30, example="{rinsing.least_baths}"),
     ),
     results=Figure("concentration", "mg/L", "chloride in the liquid on the piece after the last bath"),
     assumes=(
@@ -86,25 +108,29 @@ def rinse_residue(start, drag_out, bath, baths):
     "rinse-baths",
     title="Rinse baths needed",
     inputs=(
-        Quantity(
-            "start",
-            "chloride in the liquid the piece brings along",
-            unit="mg/L",
+        from_house(
+            "rinsing.start",
+            about="chloride in the liquid the piece brings along",
             low=0,
             high=450_000,
-            house="rinsing.start",
+            because="up to the chloride of a strong etchant",
+        ),
+        from_house(
+            "rinsing.limit",
+            about="chloride allowed at the end",
+            low=0.001,
+            high=10_000,
+            because="the dilution holds for any limit",
         ),
         Quantity(
-            "limit", "chloride allowed at the end", unit="mg/L", low=0.001, high=10_000, house="rinsing.limit"
+            "drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000, example="2.3 mL"
         ),
-        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
-        Quantity(
-            "bath",
-            "fresh water in each bath, before the piece goes in",
-            unit="mL",
+        from_house(
+            "rinsing.bath",
+            about="fresh water in each bath, before the piece goes in",
             low=1,
             high=500_000,
-            house="rinsing.bath",
+            because="from a test tube to a vat",
         ),
     ),
     results=Whole("baths", "1", "baths of fresh water"),

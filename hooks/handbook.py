@@ -173,9 +173,12 @@ def _prepare(config) -> list[str]:
     root = Path(config.config_file_path).parent
     try:
         from handbook_calc.engine import catalogue, house, render
-        from handbook_calc.engine.faults import HouseFaults
+        from handbook_calc.engine.faults import BadDeclaration, HouseFaults
 
-        catalogue.load()
+        try:
+            catalogue.load()
+        except BadDeclaration as error:
+            return str(error).splitlines()
     except Exception as error:
         # Whatever is wrong in a module that is being edited, the reader gets its place, not a traceback.
         return [f"{_place(error, root)}: handbook_calc cannot be loaded: {error}"]

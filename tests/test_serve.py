@@ -18,7 +18,6 @@ PAGE = "# P\n\nIn {{ value rinsing.bath }}.\n\n{{ table rinse-baths }}\n"
 def served(site):
     """A small site served from a copy of the project; yields the site and a function to wait for text."""
     shutil.copytree(ROOT / "handbook_calc", site.folder / "handbook_calc")
-    shutil.copytree(ROOT / "tests" / "published", site.folder / "tests" / "published")
     site.page("index.md", PAGE)
     site.config(watch="[handbook_calc]")
     with socket.socket() as free:

@@ -4,7 +4,7 @@ import json
 from html import escape
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.bench import Answer, Bench
+from handbook_calc.engine.bench import Answer
 from handbook_calc.engine.browser import LONG_TEXTS, script
 from handbook_calc.engine.calculation import (
     CATALOGUE,
@@ -16,7 +16,6 @@ from handbook_calc.engine.calculation import (
     Verdict,
     Whole,
 )
-from handbook_calc.engine.checks import checks
 from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
 from handbook_calc.engine.formula import formula
 from handbook_calc.engine.house import House
@@ -28,58 +27,6 @@ US_UNITS = {
     "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
     "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
 }  # fmt: skip
-# Values of the reference piece that stand for an input of the same meaning.
-PIECE = {
-    "mass": "piece.mass",
-    "area": "piece.area",
-    "thickness": "piece.thickness",
-    "depth": "piece.crack_depth",
-    "crack_volume": "piece.crack_volume",
-}
-
-
-def example(calculation: Calculation, bench: Bench, given: dict) -> dict:
-    """Return inputs for a calculator to start from: what is given, the house's, the piece's, a check's.
-
-    Arguments:
-        calculation: a calculation of the catalogue.
-        bench: notes the house values that are used.
-        given: inputs by name, in declared units.
-    """
-    missing = [d for d in calculation.inputs if d.name not in given and not d.house and not d.optional]
-    if not missing:
-        return dict(given)
-    row = _first_check(calculation.name)
-    pieces = {
-        d.name: PIECE[d.name]
-        for d in missing
-        if d.name in PIECE and getattr(d, "unit", "") == bench.house.entries[PIECE[d.name]].field.unit
-    }
-    needed = {d.name: row[d.name] for d in missing if d.name in row}
-    whole = {d.name: row[d.name] for d in calculation.inputs if d.name in row}
-    for trial in (needed | {name: bench.house[key] for name, key in pieces.items()}, needed, whole):
-        if not _refused(calculation, bench, trial | given):
-            break
-    for name, key in pieces.items():
-        if trial.get(name) == bench.house[key]:
-            bench.value(key)
-    return trial | given
-
-
-def _refused(calculation: Calculation, bench: Bench, values: dict) -> bool:
-    try:
-        Bench(bench.house).answer(calculation.name, **values)
-    except ValueError:
-        return True
-    return False
-
-
-def _first_check(name: str) -> dict:
-    """Return the inputs of the first outside check of a calculation that gives an answer."""
-    for check in checks():
-        if check.calculation == name and not check.expected.startswith("refused"):
-            return Bench(None).ask(name, **check.inputs).inputs
-    return {}
 
 
 def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
