@@ -138,9 +138,7 @@ def activity_logarithms(cation, carbonate, hydrogencarbonate, hydroxide, tempera
     )
     unlike = unlike_charges(slope, ionic)
     with_hydroxide = 2 * (THETA_HYDROXIDE + unlike) + metal * PAIR_PSI[at_hydroxide]
-    with_hydrogencarbonate = (
-        2 * (THETA_HYDROGENCARBONATE + unlike) + metal * PAIR_PSI[at_hydrogencarbonate]
-    )
+    with_hydrogencarbonate = 2 * (THETA_HYDROGENCARBONATE + unlike) + metal * PAIR_PSI[at_hydrogencarbonate]
     return [
         4 * law
         + metal * (2 * of_carbonate[0] + charge * c_carbonate)
@@ -151,10 +149,7 @@ def activity_logarithms(cation, carbonate, hydrogencarbonate, hydroxide, tempera
         + metal * (2 * of_hydrogencarbonate[0] + charge * c_hydrogencarbonate)
         + carbonate * with_hydrogencarbonate
         + triples,
-        law
-        + metal * (2 * of_hydroxide[0] + charge * c_hydroxide)
-        + carbonate * with_hydroxide
-        + triples,
+        law + metal * (2 * of_hydroxide[0] + charge * c_hydroxide) + carbonate * with_hydroxide + triples,
     ]
 
 

@@ -6,16 +6,23 @@ so it is not the boiling azeotrope that tells what stays behind. Pressures over 
 with activity coefficients from a group method, and by van Laar's equation as a second opinion.
 """
 
-from math import exp, log, sqrt
+from math import exp, log
 
 from handbook_calc.engine import data
+from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.solvents import (
+    FLAMMABLE,
     KELVIN,
     LIQUID_DENSITY,
     MOLAR_MASS,
     fuller_diffusivity,
     saturated_pressure,
+    solvent_name,
+    solvent_place,
 )
+
+STAGE = "drying"
 
 GROUP_LIQUIDS = data.column("unifac_groups", "liquid")
 GROUP_MAIN = data.numbers("unifac_groups", "main")
@@ -35,6 +42,8 @@ COORDINATION = 5  # half the coordination number
 GONE = 0.01  # of the solvent is left when it counts as gone
 STEPS = 60
 ONE_ATMOSPHERE = 101.325
+TRACE = 1e-6  # % of the crack's volume, below which the digits are those of the steps
+LEAST_LIMIT = 1.0  # % of the crack's volume, where no limit is given
 
 
 def interaction(of, to, kelvin):
@@ -186,4 +195,58 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
         left = end
         most = max(most, water)
     volume = MOLAR_MASS[0] / LIQUID_DENSITY[0] / full
-    return [100 * water * volume, 100 * most * volume]
+    residue = 100 * water * volume
+    return [residue if residue > TRACE else 0, 100 * most * volume]
+
+
+@calculation(
+    "last-bath",
+    curve="humidity",
+    title="Water that a crack keeps when its last bath has dried in room air",
+    inputs=(
+        Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent"),
+        Quantity("mass_percent", "strength of the last bath, by mass", unit="%", low=20, high=100,
+                 why="weaker than that it is water with some solvent in it"),
+        Quantity("humidity", "relative humidity of the drying room", unit="%", low=0, high=95,
+                 why="in wetter air nothing dries", house="drying.room_humidity"),
+        Quantity("temperature", "temperature of the drying room", unit="degC", low=10, high=30,
+                 why="the constants are tried near room temperature only", house="drying.room_temperature"),
+        Quantity("water_limit", "water allowed in the cracks, by volume", unit="%", low=0.01, high=50,
+                 optional=True, house="drying.water_limit"),
+    ),
+    results=(
+        Figure("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
+        Figure("water_left_other", "%", "the same by another set of activity coefficients", 2),
+        Figure("water_most", "%", "the most water on the way there, of the crack's volume", 2),
+        Verdict("verdict", "does it dry", words={
+            "dries": "About {water_left} of the crack's volume is water when the solvent has gone, within "
+            "what is allowed. It dries on from there as water does: warm, slow, and last from the bottom.",
+            "leaves water": "About {water_left} of the crack's volume is water when the solvent has gone, "
+            "more than is allowed: dry in drier air, or take a stronger bath or 2-propanol.",
+        }),
+    ),
+    assumes=(
+        "still air, both vapours diffuse away by themselves; in moving air water has less of a lead",
+        "the liquid is the same everywhere: at the bottom of a deep crack it is not, and that part stays wetter",
+        "no cooling: a film that cools while it dries takes up more water",
+        "no salt and no rust: chloride in the crack holds water that no solvent drives out",
+        "no experiment on a crack is known; alcohol drops do take water from moist air",
+        "two sets of activity coefficients: what they differ by is the least that the model errs by",
+    ),
+    sources=("unifac-dortmund", "de-nevers-2012", "gmehling-onken", "fuller-1969", "poling-2001",
+             "drying-drop-2023", "drying-drop-2008"),
+)  # fmt: skip
+def last_bath(solvent, mass_percent, humidity, temperature, water_limit):
+    """The way of the mixture to its last hundredth of solvent, by two sets of activity coefficients."""
+    place = solvent_place(solvent)
+    mixture = group_mixture(solvent, temperature)
+    answer = dried(place, solvent, mixture, mass_percent, humidity / 100, temperature)
+    other = dried(place, solvent, [], mass_percent, humidity / 100, temperature)
+    limit = LEAST_LIMIT if water_limit is None else water_limit
+    verdict = "dries" if answer[0] <= limit else "leaves water"
+    return {
+        "water_left": answer[0],
+        "water_left_other": other[0],
+        "water_most": answer[1],
+        "verdict": verdict,
+    }

@@ -319,7 +319,7 @@ def calculation(
             inputs=tuple(inputs),
             results=results if isinstance(results, tuple) else (results,),
             kernel=kernel,
-            stage=kernel.__module__.rpartition(".")[2],
+            stage=kernel.__globals__.get("STAGE") or kernel.__module__.rpartition(".")[2],
             assumes=tuple(assumes),
             sources=tuple(sources),
             refusals=dict(refusals or {}),

@@ -16,8 +16,11 @@ STAGES = (
     "troubleshooting",
 )
 
+# What several stages share, or what would make a stage's own module too long; each says its STAGE.
+SHARED = ("alkalinity", "potentials", "exchange", "evaporation")
+
 
 def load() -> None:
     """Import the stage modules, which enter their calculations, tables and house values."""
-    for stage in ("bench_values", *STAGES):
+    for stage in ("bench_values", *STAGES, *SHARED):
         importlib.import_module(f"handbook_calc.{stage}")
