@@ -8,10 +8,14 @@ in activities. Activity coefficients are Pitzer's for one cation with carbonate,
 hydroxide; without them a strong carbonate would be credited with two thirds more hydroxide than it has.
 """
 
+from functools import partial
 from math import exp, log, sqrt
 
 from handbook_calc.engine import data
+from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.fields import Choice, Quantity
 
+STAGE = "electrolysis"
 KELVIN = 273.15
 WATER = 0.9982  # kg in a litre; a bath of up to 50 g/L holds within 1 % as much
 CHLORIDE = 35.45  # g/mol
@@ -211,3 +215,156 @@ def air_uptake(hydroxide, air_path):
     air = AIR_DIFFUSIVITY / (air_path / 1000) / (GAS * (20 + KELVIN))
     liquid = SOLUBILITY * sqrt(LIQUID_DIFFUSIVITY * HYDROXIDE_RATE * hydroxide)
     return pressure / (1 / air + 1 / liquid)
+
+
+# --- calculations -------------------------------------------------------------------------------
+
+SPELLINGS = {
+    "k2co3": "potassium carbonate",
+    "potash": "potassium carbonate",
+    "na2co3": "sodium carbonate",
+    "soda ash": "sodium carbonate",
+    "naoh": "sodium hydroxide",
+    "lye": "sodium hydroxide",
+    "caustic soda": "sodium hydroxide",
+    "koh": "potassium hydroxide",
+    "caustic potash": "potassium hydroxide",
+}
+NOT_A_BATH = {
+    "washing soda": "is sold both as crystals and dry; read the label, and write 'sodium carbonate' with "
+    "the strength as anhydrous salt",
+    "baking soda": "is sodium hydrogencarbonate, too weakly alkaline to keep iron passive",
+    "table salt": "is a chloride, which is what the bath is to draw out",
+}
+
+
+def alkali_name(written: str) -> str:
+    """Return an alkali's name for its formula or trade name.
+
+    Raises:
+        ValueError: the name is of more than one substance, or of one that does harm.
+    """
+    plain = " ".join(written.lower().split())
+    if plain in NOT_A_BATH:
+        raise ValueError(NOT_A_BATH[plain])
+    return SPELLINGS.get(plain, plain)
+
+
+alkali = partial(Choice, options=ALKALIS, normal=alkali_name, kind="alkali of the bath")
+alkali_strength = partial(
+    Quantity,
+    unit="g/L",
+    low=0.1,
+    high=50,
+    why="anhydrous salt in a litre; weaker ones are spent by the air's carbon dioxide, and no conservation "
+    "text at hand goes beyond 50",
+)
+alkali_temperature = partial(
+    Quantity, unit="degC", low=5, high=40, why="the constants are those of a room, not of a heated bath"
+)
+ALKALI_INPUTS = (
+    alkali("salt", "salt of the bath", house="electrolysis.salt"),
+    alkali_strength("strength", "anhydrous salt in a litre of the bath", house="electrolysis.strength"),
+    alkali_temperature("temperature", "temperature of the bath", house="electrolysis.temperature"),
+)
+ALKALI_ASSUMES = (
+    "a fresh bath in deionised water: rust, chloride and the air change it",
+    "activity coefficients of concentrated carbonate differ by 15 to 30 % between published models",
+    "no pairs of ions are counted apart; a litre holds 0.998 kg of water",
+)
+
+
+@calculation(
+    "bath-hydroxide",
+    curve="strength",
+    title="Hydroxide in a bath",
+    inputs=ALKALI_INPUTS,
+    results=(
+        Figure("hydroxide", "mmol/L", "hydroxide in the bath", 2),
+        Figure("ph", "1", "what a good meter reads, within 0.1", 3),
+        Figure("hydroxide_ideal", "mmol/L", "what school books give, with every activity coefficient one", 2),
+    ),
+    assumes=(
+        *ALKALI_ASSUMES,
+        "pH falls as a bath warms while hydroxide rises: baths of different temperature are never compared "
+        "by pH",
+    ),
+    sources=("harvie-1984", "plummer-busenberg-1982"),
+)
+def bath_hydroxide(salt, strength, temperature):
+    """Hydrolysis of the carbonate, or the whole of a hydroxide."""
+    with_activities = hydrolysis(salt, strength, temperature, 1, 0)
+    ideal = hydrolysis(salt, strength, temperature, 0, 0)
+    hydroxide = 1000 * WATER * with_activities[0]
+    hydroxide_ideal = 1000 * WATER * ideal[0]
+    return {"hydroxide": hydroxide, "ph": with_activities[1], "hydroxide_ideal": hydroxide_ideal}
+
+
+@calculation(
+    "bath-chloride-limit",
+    curve="strength",
+    title="Chloride at which a bath is spent",
+    inputs=(
+        *ALKALI_INPUTS[:2],
+        Quantity("share", "chloride that the alkali holds in check, by moles of its hydroxide", unit="%",
+                 low=0.5, high=100, why="published shares run from a hundredth to all of it",
+                 house="electrolysis.chloride_share"),
+        ALKALI_INPUTS[2],
+    ),
+    results=Figure("limit", "mg/L", "chloride at which the bath is changed", 2),
+    assumes=(
+        *ALKALI_ASSUMES,
+        "evidence: a tenth by moles, measured on archaeological iron in hydroxide of 0.1 mol/L; other studies "
+        "print 0.01 to 0.6 of the hydroxide, less in weaker alkali",
+        "assumed: that the same share holds in carbonate, which nobody has measured; carbonate itself may "
+        "guard iron a little",
+    ),
+    sources=("bath-limit-2024", "chloride-share-reviews", "harvie-1984"),
+)  # fmt: skip
+def bath_chloride_limit(salt, strength, share, temperature):
+    """Share of the hydroxide, in moles, times the molar mass of chloride."""
+    hydroxide = 1000 * WATER * hydrolysis(salt, strength, temperature, 1, 0)[0]
+    return share / 100 * hydroxide * CHLORIDE
+
+
+@calculation(
+    "bath-carbonation",
+    curve="volume",
+    title="Time in which the air can take half of a bath's hydroxide",
+    inputs=(
+        *ALKALI_INPUTS[:2],
+        Quantity("volume", "liquid of the bath", unit="L", low=0.01, high=500),
+        Quantity("surface", "surface of the liquid that the air touches", unit="cm^2", low=1, high=20_000),
+        Quantity("air_path", "still air that the carbon dioxide has to cross: a few mm in an open tub, the "
+                 "height of the rim under a loose lid", unit="mm", low=1, high=300),
+    ),
+    results=(
+        Figure("time", "d", "half of the hydroxide cannot be gone sooner", 2),
+        Figure("uptake", "mol/m^2/d", "the most carbon dioxide that goes in at first", 2),
+    ),
+    assumes=(
+        "a bound, not a forecast: the skin of the liquid is renewed for ever; a still bath loses less",
+        "20 °C, outdoor air; the air of a closed room holds two to three times the carbon dioxide",
+        "no chloride limit that was worked out for a fresh bath holds longer than this",
+        "a lid lies loose, for hydrogen must get out",
+    ),
+    sources=("danckwerts-film", "harvie-1984"),
+)  # fmt: skip
+def bath_carbonation(salt, strength, volume, surface, air_path):
+    """Carbon dioxide that halves the hydroxide, over the rate at which air and skin can pass it on."""
+    start = hydrolysis(salt, strength, 20, 1, 0)[0]
+    place = alkali_place(salt)
+    low = 0
+    # Where carbon reaches the cations all of it is hydrogencarbonate.
+    high = (CATIONS[place] - CARBONATES[place]) * strength / MOLAR_MASSES[place] / WATER
+    for _ in range(40):
+        middle = (low + high) / 2
+        if hydrolysis(salt, strength, 20, 1, middle)[0] > start / 2:
+            low = middle
+        else:
+            high = middle
+    needed = (low + high) / 2 * WATER * volume
+    rate = air_uptake(start * WATER * 1000, air_path)
+    uptake = rate * 86_400
+    time = needed / (uptake * surface / 10_000)
+    return {"time": time, "uptake": uptake}

@@ -68,7 +68,7 @@ NOTHING = 40.0
 
 
 def _bessel_roots(count: int) -> list[float]:
-    """Return the first roots of the Bessel function J0; McMahon's series is right to 1e-9 from the fourth on."""
+    """Return the first roots of the Bessel function J0, from the fourth on by McMahon's series."""
     found = [2.404825557695773, 5.520078110286311, 8.653727912911013]
     for n in range(len(found) + 1, count + 1):
         b = (4 * n - 1) * pi

@@ -227,7 +227,7 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
     ),
     assumes=(
         "still air, both vapours diffuse away by themselves; in moving air water has less of a lead",
-        "the liquid is the same everywhere: at the bottom of a deep crack it is not, and that part stays wetter",
+        "the liquid is the same everywhere: at the bottom of a deep crack it is wetter",
         "no cooling: a film that cools while it dries takes up more water",
         "no salt and no rust: chloride in the crack holds water that no solvent drives out",
         "no experiment on a crack is known; alcohol drops do take water from moist air",

@@ -15,7 +15,7 @@ ROOM = 25.0  # degC, of the formation energies
 MAGNETITE_ENERGY = -1_015_400 + 4 * 237_130  # J/mol
 MAGNETITE_ENTROPY = 146.4 + 4 * 130.68 - 3 * 27.28 - 4 * 69.91  # J/mol/K
 ELECTRONS = 8
-# How well a bench reads: the electrode, its junction and the drop in the bath between it and the piece.
+# How well a bench reads: the electrode, its junction and the drop in the bath on the way to the piece.
 READING_ERROR = 30.0  # mV
 
 ELECTRODES = data.column("electrodes", "electrode")
@@ -62,7 +62,7 @@ def electrode(name, about):
     ),
     results=Figure("potential", "mV", "the same potential on the wanted scale", 4),
     assumes=(
-        "25 °C and saturated fillings; at 15 °C a silver chloride or calomel electrode stands 5 to 10 mV higher",
+        "25 °C and saturated fillings; at 15 °C silver chloride and calomel stand 5 to 10 mV higher",
         "the red lead of the meter is on the piece, the black one on the electrode",
         "printed values differ by 2 to 3 mV for silver chloride and calomel, by 18 for mercury sulphate",
     ),
@@ -128,19 +128,19 @@ def iron_line(ph, temperature):
     ),
     results=(
         Verdict("verdict", "state of the metal", words={
-            "immune": "At {potential} the metal lies below the line of iron and magnetite ({iron}): it cannot "
-            "dissolve, and it gives off hydrogen.",
-            "hydrogen, not immune": "At {potential} the piece gives off hydrogen and still lies above the line "
-            "of iron and magnetite ({iron}), or within what a reading errs by: it is not shown to be immune.",
-            "not protected by the current": "At {potential} the piece lies above both lines ({iron} for iron): "
-            "the current holds nothing down. Only the alkali keeps the metal, as long as chloride is low.",
+            "immune": "At {potential} the metal lies below the line of iron and magnetite ({iron}): it "
+            "cannot dissolve, and it gives off hydrogen.",
+            "hydrogen, not immune": "At {potential} the piece gives off hydrogen and still lies above the "
+            "line of iron and magnetite ({iron}), or within what a reading errs by: it is not shown to be immune.",
+            "not protected by the current": "At {potential} the piece lies above both lines ({iron} for "
+            "iron): the current holds nothing down. Only the alkali keeps the metal, as long as chloride is low.",
         }),
         Figure("potential", "mV", "of the piece, on the hydrogen scale", 4),
         Figure("iron", "mV", "line of iron against magnetite", 4),
         Figure("hydrogen", "mV", "line of hydrogen", 4),
     ),
     assumes=(
-        "a reading errs by some 30 mV: electrode, junction, and the drop in the bath between it and the piece",
+        "a reading errs by some 30 mV: electrode, junction, and the drop in the bath on the way to the piece",
         "the tip stands within a few millimetres of the piece, on the side away from the plates as well",
         "what is read is the outside of the piece; the bottom of a crack lies higher",
     ),
