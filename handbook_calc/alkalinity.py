@@ -12,7 +12,7 @@ from functools import partial
 from math import exp, log, sqrt
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Figure, calculation
 from handbook_calc.engine.fields import Choice, Quantity
 
 STAGE = "electrolysis"
