@@ -18,6 +18,7 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, Rows
 from handbook_calc.engine.house import family, rule, section
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.soaking import bath_diffusivity
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -48,8 +49,6 @@ from handbook_calc.solvents import (
     solvent_place,
 )
 
-# Diffusivities of the bath are stated at this temperature.
-STATED_AT = 25
 # Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
 READING_STEP = 0.0001
 
@@ -409,12 +408,6 @@ def soaks_needed(water, bath, water_limit, solvent_water):
     exact = log((water_limit - solvent_water) / (100 - solvent_water)) / log(kept)
     # 1e-9: a limit met exactly by n soaks must not ask for n + 1 because of the last digit.
     return ceil(exact - 1e-9)
-
-
-def bath_diffusivity(diffusivity, activation_energy, temperature):
-    """Return the diffusivity at a temperature [degC] from that stated at 25 degC."""
-    warmer = 1 / (STATED_AT + KELVIN) - 1 / (temperature + KELVIN)
-    return diffusivity * exp(activation_energy * 1000 / GAS * warmer)
 
 
 SOAK_INPUTS = (

@@ -11,7 +11,14 @@ Lengths are in depths of the crack, times are Fourier numbers: diffusivity x tim
 from math import exp, pi, sqrt
 
 from handbook_calc.diffusion import slab_released
+from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation, refuse
+from handbook_calc.engine.fields import Quantity, Rows, YesNo
 
+STAGE = "drying"
+GAS = 8.314462618
+KELVIN = 273.15
+STATED_AT = 25  # degC, at which diffusivities of the bath are stated
+FILLED = 1 / 3  # of the diffusivity is left in a crack full of rust: a guess, a half to a quarter
 MODES = 48
 SETTLED = 1e-15
 CLOSE = 1e-3
@@ -154,3 +161,127 @@ def soak_large_baths(fouriers, start):
         total = total + fouriers[bath]
         answers.append(start + (1 - start) * (1 - slab_released(total)))
     return answers
+
+
+def bath_diffusivity(diffusivity, activation_energy, temperature):
+    """Return the diffusivity at a temperature [degC] from that stated at 25 degC."""
+    warmer = 1 / (STATED_AT + KELVIN) - 1 / (temperature + KELVIN)
+    return diffusivity * exp(activation_energy * 1000 / GAS * warmer)
+
+
+def crack_fouriers(times, depth, through, filled, diffusivity):
+    """Return the Fourier number of each of a row of times [h] in a crack [mm], as a list."""
+    half = depth * 1000
+    if through is not None and through:
+        half = half / 2
+    speed = diffusivity
+    if filled is not None and filled:
+        speed = speed * FILLED
+    answers = []
+    for bath in range(len(times)):
+        answers.append(speed * times[bath][0] * 3600 / half**2)
+    return answers
+
+
+def sequence(fouriers, crack_volume, bath, film, start):
+    """Return left in the crack and strength outside after each bath, both in shares of the crack's start.
+
+    Without volumes every bath is large and keeps its strength.
+    """
+    answers = []
+    if crack_volume is None or bath is None:
+        left = soak_large_baths(fouriers, start)
+        for i in range(len(left)):
+            answers.append([left[i], start])
+        return answers
+    ratios = []
+    starts = []
+    for _ in range(len(fouriers)):
+        ratios.append(bath / crack_volume)
+        starts.append(start)
+    return soak_baths(fouriers, ratios, starts, 0 if film is None else film / crack_volume)
+
+
+def times_of_baths(name, about):
+    """Declare a row of times, one a bath."""
+    return Rows(
+        name,
+        about,
+        columns=(Quantity("time", "time in the bath", unit="h", low=0.01, high=5000),),
+        most=24,
+    )
+
+
+CRACK_KIND = (
+    YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
+    YesNo("filled", "whether rust fills it, which takes three times as long by a guess", optional=True),
+)
+VOLUMES = (
+    Quantity("crack_volume", "liquid in the cracks; left out, the baths are large and stay as they are",
+             unit="mL", low=0.001, high=500, optional=True),
+    Quantity("bath", "fresh liquid in each bath", unit="mL", low=0.1, high=500_000, optional=True),
+    Quantity("film", "liquid that clings outside and goes from bath to bath", unit="mL", low=0, high=5000,
+             optional=True),
+)  # fmt: skip
+SEQUENCE_ASSUMES = (
+    "the profile in the crack carries over from bath to bath; what diffuses in short baths adds up",
+    "each bath is stirred or moved now and then, and the liquids weigh alike: where the heavier can fall out "
+    "of the crack it is far quicker, see the exchange of a crack",
+    "for a blind crack of one depth; a narrow bottom counts as depth",
+    "in baths so short that under a hundredth leaves, right to two thousandths of what the crack held",
+)
+NO_BATH = (
+    "there is liquid in the cracks, and no size of the bath: give both, or leave both out for large baths"
+)
+BATH_ROWS = Listing(
+    "baths",
+    "bath by bath",
+    (
+        Whole("bath", "1", "number"),
+        Figure("left", "%", "of what the crack held at first", 3),
+        Figure("outside", "%", "strength of the bath, of the crack's at first", 3),
+    ),
+)
+
+
+@calculation(
+    "soak-sequence",
+    title="What is left in a crack after one bath upon the other",
+    inputs=(
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200),
+        times_of_baths("times", "hours in each bath, first to last"),
+        Quantity("temperature", "temperature of the baths", unit="degC", low=0, high=40,
+                 why="a flammable bath is never warmed", house="drying.soak_temperature"),
+        Quantity("diffusivity", "how fast what is in the crack moves in the bath's liquid, at 25 degC",
+                 unit="um^2/s", low=0.001, high=10_000, house="drying.diffusivity"),
+        Quantity("activation_energy", "activation energy of that diffusion", unit="kJ/mol", low=0, high=60,
+                 optional=True, house="drying.diffusion_activation"),
+        *CRACK_KIND,
+        *VOLUMES,
+        Quantity("start", "what the fresh bath holds already, of the crack's strength at first", unit="%",
+                 low=0, high=100, optional=True),
+    ),
+    results=(
+        Figure("left", "%", "of what the crack held at first, after the last bath"),
+        Figure("outside", "%", "strength of the last bath, of the crack's at first"),
+        BATH_ROWS,
+    ),
+    assumes=SEQUENCE_ASSUMES,
+    sources=("crank-1975", "mass-balance", "pang-2007", "pratt-1975"),
+    refusals={"half-given": NO_BATH},
+)  # fmt: skip
+def soak_sequence(
+    depth, times, temperature, diffusivity, activation_energy, through, filled, crack_volume, bath, film, start
+):
+    """Modes of the crack in each bath, carried from one to the next."""
+    if (crack_volume is None) != (bath is None):
+        refuse("half-given")
+    energy = 0 if activation_energy is None else activation_energy
+    at_bath = bath_diffusivity(diffusivity, energy, temperature)
+    fouriers = crack_fouriers(times, depth, through, filled, at_bath)
+    answers = sequence(fouriers, crack_volume, bath, film, 0 if start is None else start / 100)
+    baths = []
+    for i in range(len(answers)):
+        baths.append([i + 1, 100 * answers[i][0], 100 * answers[i][1]])
+    last = answers[len(answers) - 1]
+    return {"left": 100 * last[0], "outside": 100 * last[1], "baths": baths}
