@@ -314,7 +314,7 @@ def bath_hydroxide(salt, strength, temperature):
     results=Figure("limit", "mg/L", "chloride at which the bath is changed", 2),
     assumes=(
         *ALKALI_ASSUMES,
-        "evidence: a tenth by moles, measured on archaeological iron in hydroxide of 0.1 mol/L; other studies "
+        "evidence: a tenth by moles, on archaeological iron in hydroxide of 0.1 mol/L; other studies "
         "print 0.01 to 0.6 of the hydroxide, less in weaker alkali",
         "assumed: that the same share holds in carbonate, which nobody has measured; carbonate itself may "
         "guard iron a little",

@@ -212,8 +212,9 @@ section(
     Quantity("extract", "share of the chloride to draw out", unit="%", low=50, high=99.9),
     per_mass("chloride", "chloride in the piece by its mass, guess before the first bath"),
     stand_time("stand", "days a bath stands before it is tested for the end"),
-    Quantity("chloride_share", "chloride at which a bath is spent, of its hydroxide by moles", unit="%", low=1,
-             high=60),
+    Quantity(
+        "chloride_share", "chloride that spends a bath, of its hydroxide by moles", unit="%", low=1, high=60
+    ),
     level("stop_limit", "chloride that an end bath stays below"),
     per_mass("mass_limit", "chloride by mass of the piece that an end bath of a week may hold"),
     level("detection_limit", "least chloride that the bench's test can see"),
@@ -302,8 +303,8 @@ def stop_below_spent(house):
         yield (
             "electrolysis.strength",
             f"makes a bath that is spent at {limit:.2g} mg/L of chloride, which is not above "
-            "electrolysis.stop_limit, so a clean bath would count as spent; allowed is a bath of more alkali, "
-            f"or a stop limit of less than {limit:.2g} mg/L",
+            "electrolysis.stop_limit, so a clean bath would count as spent; allowed is a bath of more "
+            f"alkali, or a stop limit of less than {limit:.2g} mg/L",
         )
 
 
@@ -886,8 +887,8 @@ CRACK_ASSUMES = (
 
 
 SHAPE_INPUTS = (
-    Choice("shape", "slab for a crack; cylinder or sphere for a round body, whose radius is the depth; a slab "
-           "if left out", options=SHAPES, kind="shape", optional=True),
+    Choice("shape", "slab for a crack; cylinder or sphere for a round body, whose radius is the depth; "
+           "a slab if left out", options=SHAPES, kind="shape", optional=True),
     YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
 )  # fmt: skip
 ONLY_A_SLAB = (
@@ -1306,8 +1307,8 @@ def chloride_stop(
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
                 "change the bath": "Change the bath now, for the reason given.",
-                "change at the end of the stand": "The limit lies beyond the longest stand of {stand}: change "
-                "the bath when it has stood that long, whatever it reads then.",
+                "change at the end of the stand": "The limit lies beyond the longest stand of {stand}: "
+                "change the bath when it has stood that long, whatever it reads then.",
                 "near the end": "The limit may be reached within a week ({days_to_go}; band "
                 "{band_low} to {band_high}): read again sooner.",
                 "no forecast": "The readings do not support a forecast, because of the reasons "
@@ -1348,8 +1349,8 @@ def chloride_stop(
     refusals={
         "few": "a line through fewer than three readings says nothing about its error: read on, a "
         "few days apart",
-        "unseen": "reading {0} is below detection, and too few others carry a line: three that were seen, and "
-        "no bound below an earlier reading; read on, or use a finer test",
+        "unseen": "reading {0} is below detection, and too few others carry a line: three that were seen, "
+        "and no bound below an earlier reading; read on, or use a finer test",
         "order": "reading {0} is not later than the one before: enter the days since the bath was "
         "filled, oldest first",
         "falling": "the chloride falls at reading {0}: a bath that was changed or topped up starts a "
@@ -1844,8 +1845,8 @@ def extraction_times_table(bench):
     question="How many changes of bath, and what will they read?",
     notes=(
         "A bath is changed when it holds the chloride that its hydroxide bears, and after its stand at the "
-        "latest. From a guess of the chloride in the piece and of how fast it moves (in brackets: by the slow "
-        "and the fast guess on the same day): a picture to compare readings with, not a promise.",
+        "latest. From a guess of the chloride in the piece and of how fast it moves (in brackets: by the "
+        "slow and the fast guess on the same day): a picture to compare readings with, not a promise.",
         "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
 )
@@ -1880,6 +1881,7 @@ def bath_schedule_table(bench):
         )
         stood, day = end - day, end
         clean = reads < limit and not at_limit
+        word = "may pass" if clean else "spent" if at_limit else "does not pass"
         if bath in SHOWN_BATHS or clean:
             shares = [min(out(day, d), MOST_SHOWN) for d in (slow, best, fast)]
             rows.append(
@@ -1889,16 +1891,16 @@ def bath_schedule_table(bench):
                     float(day),
                     Span(shares[0], shares[1], shares[2]),
                     reads,
-                    Mark("go", "may pass") if clean else Mark("wait", "spent" if at_limit else "does not pass"),
+                    Mark("go" if clean else "wait", word),
                 ]
             )
         if clean:
             break
     enough = chloride * out(stand, best) / 100 / spent
     note = (
-        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L that "
-        f"stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand {stand:g} d "
-        f"would take {enough:.2g} L."
+        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L "
+        f"that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand "
+        f"{stand:g} d would take {enough:.2g} L."
     )
     return Sheet(
         [

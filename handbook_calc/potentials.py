@@ -131,9 +131,9 @@ def iron_line(ph, temperature):
             "immune": "At {potential} the metal lies below the line of iron and magnetite ({iron}): it "
             "cannot dissolve, and it gives off hydrogen.",
             "hydrogen, not immune": "At {potential} the piece gives off hydrogen and still lies above the "
-            "line of iron and magnetite ({iron}), or within what a reading errs by: it is not shown to be immune.",
+            "line of iron and magnetite ({iron}), or within the error of a reading: not shown to be immune.",
             "not protected by the current": "At {potential} the piece lies above both lines ({iron} for "
-            "iron): the current holds nothing down. Only the alkali keeps the metal, as long as chloride is low.",
+            "iron): the current holds nothing down. Only the alkali keeps the metal, while chloride is low.",
         }),
         Figure("potential", "mV", "of the piece, on the hydrogen scale", 4),
         Figure("iron", "mV", "line of iron against magnetite", 4),

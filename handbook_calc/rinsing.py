@@ -24,7 +24,9 @@ section(
     Quantity("stand", "time a piece stands in each rinse bath", unit="min", low=5, high=1440),
     Quantity("last_stand", "time in the last bath before the chloride test", unit="h", low=1, high=72),
     Quantity("temperature", "temperature of the rinse baths", unit="degC", low=2, high=40),
-    Quantity("diffusivity", "chloride through water in a clean crack, at 25 degC", unit="um^2/s", low=1, high=5000),
+    Quantity(
+        "diffusivity", "chloride through water in a clean crack, at 25 degC", unit="um^2/s", low=1, high=5000
+    ),
     Quantity("diffusion_activation", "activation energy of that diffusion", unit="kJ/mol", low=5, high=60),
     Quantity("ph_margin", "pH of the last bath may differ from fresh water by", low=0.1, high=2),
     Count("least_baths", "baths given even where fewer would do", low=1, high=12),
@@ -145,7 +147,7 @@ def rinse_baths(start, limit, drag_out, bath):
     "rinse-sequence",
     title="Chloride in a crack and outside it after one rinse upon the other",
     inputs=(
-        Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0.001, high=450_000,
+        Quantity("start", "chloride in the liquid the piece brings", unit="mg/L", low=0.001, high=450_000,
                  house="rinsing.start"),
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200),
         times_of_baths("times", "time in each bath, first to last"),
@@ -185,7 +187,17 @@ def rinse_baths(start, limit, drag_out, bath):
     },
 )  # fmt: skip
 def rinse_sequence(
-    start, depth, times, crack_volume, film, bath, temperature, diffusivity, activation_energy, through, filled
+    start,
+    depth,
+    times,
+    crack_volume,
+    film,
+    bath,
+    temperature,
+    diffusivity,
+    activation_energy,
+    through,
+    filled,
 ):
     """Modes of the crack in each bath, carried from one to the next; the film is mixed in at once."""
     if bath <= crack_volume + film:
@@ -224,8 +236,8 @@ def rinse_baths_table(bench):
     title="Chloride in the cracks and outside after each rinse, for the house's piece",
     question="How clean is the piece after each rinse?",
     notes=(
-        "A short rinse cleans the outside; what is deep in a crack comes out by hours. For a clean, open crack "
-        "held so that it does not empty by weight; rust in it is slower.",
+        "A short rinse cleans the outside; what is deep in a crack comes out by hours. For a clean, open "
+        "crack held so that it does not empty by weight; rust in it is slower.",
     ),
 )
 def rinse_series_table(bench):
@@ -236,7 +248,9 @@ def rinse_series_table(bench):
     short, long = bench.value("rinsing.stand") / 60, bench.value("rinsing.last_stand")
     baths = max(bench("rinse-baths", drag_out=film + crack), int(bench.value("rinsing.least_baths")))
     times = [[short]] * (baths - 1) + [[long]] * 2
-    answer = bench("rinse-sequence", depth=bench.value("piece.crack_depth"), times=times, crack_volume=crack, film=film)
+    answer = bench(
+        "rinse-sequence", depth=bench.value("piece.crack_depth"), times=times, crack_volume=crack, film=film
+    )
     rows = []
     for (bath, inside, outside, left), (time,) in zip(answer["baths"], times, strict=True):
         clean = "at or below the limit" if max(inside, outside) <= limit else "above the limit"

@@ -207,7 +207,7 @@ def times_of_baths(name, about):
     return Rows(
         name,
         about,
-        columns=(Quantity("time", "time in the bath", unit="h", low=0.01, high=5000),),
+        columns=(Quantity("time", "time in the bath", unit="h", low=0.001, high=5000),),
         most=24,
     )
 
@@ -271,7 +271,17 @@ BATH_ROWS = Listing(
     refusals={"half-given": NO_BATH},
 )  # fmt: skip
 def soak_sequence(
-    depth, times, temperature, diffusivity, activation_energy, through, filled, crack_volume, bath, film, start
+    depth,
+    times,
+    temperature,
+    diffusivity,
+    activation_energy,
+    through,
+    filled,
+    crack_volume,
+    bath,
+    film,
+    start,
 ):
     """Modes of the crack in each bath, carried from one to the next."""
     if (crack_volume is None) != (bath is None):
