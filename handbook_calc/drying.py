@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from itertools import pairwise
-from math import ceil, exp, log, sqrt
+from math import ceil, log, sqrt
 
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.engine.calculation import (
@@ -20,6 +20,8 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, Rows
 from handbook_calc.engine.house import family, rule, section
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
+from handbook_calc.soaking import bath_diffusivity
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -50,10 +52,12 @@ from handbook_calc.solvents import (
     solvent_place,
 )
 
-# Diffusivities of the bath are stated at this temperature.
-STATED_AT = 25
 # Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
 READING_STEP = 0.0001
+# A room that is not told.
+USUAL_HUMIDITY = 50  # %
+USUAL_TEMPERATURE = 20  # degC
+WEAKEST_LAST = 20  # % by mass; weaker than that it is water with some solvent in it
 
 section(
     "drying",
@@ -74,6 +78,7 @@ section(
     Quantity("bath_ratio", "a bath holds at least so many times the liquid in the cracks", low=5,
              high=1000),
     Count("soaks", "baths that every piece goes through", low=1, high=8),
+    Quantity("soak", "time in each bath", unit="h", low=0.5, high=200),
     Quantity("solvent_water", "water in the fresh solvent, by volume", unit="%", low=0, high=15),
     Quantity("water_limit", "water allowed in the cracks after the last bath, by volume", unit="%",
              low=0.01, high=20),
@@ -251,18 +256,20 @@ def strength_by_volume(solvent, volume_percent):
 
 @calculation(
     "azeotrope",
-    title="Strength below which a drying crack ends wet",
+    title="Mixture that boils unchanged",
     inputs=(_solvent(),),
-    results=Figure("mass_percent", "%", "solvent in the mixture that evaporates unchanged, by mass",
-                   3, optional=True, without="none: the water always stays behind"),
+    results=Figure("mass_percent", "%", "solvent in the mixture that boils unchanged, by mass",
+                   3, optional=True, without="none"),
     assumes=(
-        "printed values at the boiling point; at room temperature that of 2-propanol lies near 87 %, "
-        "that of ethanol higher, at 98 to 99 %",
+        "printed values at the boiling point; at room temperature that of 2-propanol lies near 86 %, "
+        "that of ethanol at 99 % or nowhere",
+        "it tells a still what to expect, not a crack: in room air water leaves faster than its share, and "
+        "the room gives some back; see the calculation of the last bath",
     ),
     sources=("azeotrope-propanol", "azeotrope-ethanol"),
 )  # fmt: skip
 def azeotrope(solvent):
-    """Looked up; above it the water leaves first, below it the solvent does."""
+    """Looked up."""
     strength = AZEOTROPE[solvent_place(solvent)]
     return strength if strength > 0 else None
 
@@ -281,6 +288,11 @@ def azeotrope(solvent):
                    because="a mixture has from none to all of the solvent"),
         from_house("drying.places.{solvent}.last", name="last_limit", low=0,
                    because="a mixture has from none to all of the solvent"),
+        from_house("drying.room_humidity", name="humidity", about="relative humidity of the drying room",
+                   optional=True),
+        from_house("drying.room_temperature", name="temperature", about="temperature of the drying room",
+                   optional=True),
+        from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
         Verdict("verdict", "what to do with the bath", words={
@@ -292,26 +304,34 @@ def azeotrope(solvent):
         }),
         Label("serves_as", "the driest place it may take"),
         Reasons("reasons", "why", {
-            "azeotrope": "Weaker than {0 %} by mass the solvent leaves a crack before the water does: "
-            "the crack ends wet.",
-            "no-azeotrope": "Acetone always leaves before the water, so whatever water the last bath "
-            "holds stays in the crack: that bath must itself be dry.",
+            "water": "In room air of {0 %} it leaves {1 %} of the crack's volume as water, and {2 %} is "
+            "allowed: drier air, a stronger bath, or 2-propanol.",
             "limit": "The house asks at least {0 %} by mass in this place.",
         }),
     ),
-    assumes=("the strength was measured on this bath, not read off its bottle",),
-    sources=("azeotrope-propanol", "azeotrope-ethanol"),
+    assumes=(
+        "the strength was measured on this bath, not read off its bottle",
+        "a last bath dries as its own calculation says; a room that is not told has 50 % and 20 °C",
+    ),
+    sources=("unifac-dortmund", "drying-drop-2023"),
     refusals={
         "limits": "the limits fall from a wetter place to a drier one (first {first_limit}, middle "
         "{middle_limit}, last {last_limit}); put them in rising order",
     },
 )  # fmt: skip
-def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_limit):
-    """Each place asks a least strength; a last bath must also be on the dry side of the azeotrope."""
+def bath_verdict(
+    solvent, mass_percent, bath, first_limit, middle_limit, last_limit, humidity, temperature, water_limit
+):
+    """Each place asks a least strength; a last bath must also dry in the air of the room."""
     if first_limit > middle_limit or middle_limit > last_limit:
         refuse("limits")
-    strength = AZEOTROPE[solvent_place(solvent)]
-    least_last = max(last_limit, strength)
+    damp = USUAL_HUMIDITY if humidity is None else humidity
+    warm = USUAL_TEMPERATURE if temperature is None else temperature
+    allowed = LEAST_LIMIT if water_limit is None else water_limit
+    water = 100
+    if mass_percent >= WEAKEST_LAST:
+        place = solvent_place(solvent)
+        water = dried(place, solvent, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
     rank = 0
     serves_as = "none"
     if mass_percent >= first_limit:
@@ -320,7 +340,7 @@ def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_li
     if mass_percent >= middle_limit:
         rank = 2
         serves_as = "middle"
-    if mass_percent >= least_last:
+    if mass_percent >= last_limit and water <= allowed:
         rank = 3
         serves_as = "last"
     needed = 1
@@ -330,14 +350,13 @@ def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_li
         least = middle_limit
     if bath == "last":
         needed = 3
-        least = least_last
+        least = last_limit
     reasons = []
     if rank < needed:
-        reasons.append(because("limit", least))
-        if bath == "last" and strength == 0:
-            reasons.append(because("no-azeotrope"))
-        if bath == "last" and mass_percent < strength:
-            reasons.append(because("azeotrope", strength))
+        if mass_percent < least:
+            reasons.append(because("limit", least))
+        if bath == "last" and water > allowed:
+            reasons.append(because("water", damp, water, allowed))
     verdict = "use" if rank >= needed else "move down one place" if rank > 0 else "discard"
     return {"verdict": verdict, "serves_as": serves_as, "reasons": reasons}
 
@@ -359,8 +378,8 @@ def bath_verdict(solvent, mass_percent, bath, first_limit, middle_limit, last_li
     ),
     results=Figure("water_percent", "%", "water in the liquid on the piece, by volume"),
     assumes=(
-        "each soak lasts until the liquid is the same everywhere, cracks included: the soak time is "
-        "what takes long, so for deep cracks this answer is the least that is left",
+        "each soak lasts until the liquid is the same everywhere, cracks included, so for deep cracks this "
+        "answer is the least that is left: the soak of a crack bath by bath says how much",
         "volumes add up; the shrinkage of a mixture, up to 4 %, is not counted",
         "the piece takes as much liquid out of a bath as it brought in",
     ),
@@ -412,12 +431,6 @@ def soaks_needed(water, bath, water_limit, solvent_water):
     exact = log((water_limit - solvent_water) / (100 - solvent_water)) / log(kept)
     # 1e-9: a limit met exactly by n soaks must not ask for n + 1 because of the last digit.
     return ceil(exact - 1e-9)
-
-
-def bath_diffusivity(diffusivity, activation_energy, temperature):
-    """Return the diffusivity at a temperature [degC] from that stated at 25 degC."""
-    warmer = 1 / (STATED_AT + KELVIN) - 1 / (temperature + KELVIN)
-    return diffusivity * exp(activation_energy * 1000 / GAS * warmer)
 
 
 SOAK_INPUTS = (
@@ -1118,7 +1131,10 @@ def diffusivity_of_the_solvent(house):
         )
 
 
-@rule("drying.solvent", "drying.places")
+DRIEST_ROOM = 20.0  # %, a bench in a heated room in winter
+
+
+@rule("drying.solvent", "drying.places", "drying.room_temperature", "drying.water_limit")
 def places_of_solvents(house):
     """Every list of strengths belongs to a known solvent, rises, and keeps the last bath dry."""
     named = house.names("drying.places")
@@ -1133,11 +1149,14 @@ def places_of_solvents(house):
             yield f"{key}.last", f"belongs to no known solvent; allowed is {', '.join(FLAMMABLE)}"
             continue
         yield from _rising(house, f"{key}.first", f"{key}.middle", f"{key}.last")
-        least = AZEOTROPE[solvent_place(solvent)] or 99
-        if house[f"{key}.last"] < least:
+        at = [house[f"{key}.last"], DRIEST_ROOM / 100, house["drying.room_temperature"]]
+        mixture = group_mixture(solvent, at[2])
+        left = dried(solvent_place(solvent), solvent, mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
+        if left > house["drying.water_limit"]:
             yield (
                 f"{key}.last",
-                f"would leave water in cracks as the {solvent} dries off; allowed is {least:g} % or more",
+                f"would leave {left:.2g} % of a crack as water as the {solvent} dries off, even in a room of "
+                f"{DRIEST_ROOM:g} %; allowed is what leaves at most drying.water_limit",
             )
 
 
@@ -1271,10 +1290,11 @@ def balance_fine_enough(house):
 
 @table(
     "soak-times",
-    title="Time in each bath, by depth of the crack and temperature of the bath",
+    title="Hours in all baths together, by depth of the crack and temperature of the bath",
     question="How long must it soak?",
     notes=(
-        "The time grows with the square of the depth. In brackets: with the fastest and with the "
+        "The hours of all baths add up, as long as each is large against what the cracks hold. They grow "
+        "with the square of the depth. In brackets: with the fastest and with the "
         "slowest diffusivity that is likely, because nobody has measured it in a rusty crack.",
         "A crack open at both ends counts with half its length. Rust filling makes it two to four "
         "times slower. Soak times are for planning; dryness is shown by weighings.",
@@ -1323,25 +1343,44 @@ def soaks_needed_table(bench):
 
 @table(
     "soak-series",
-    title="Water left after each bath, for the house's piece",
+    title="Water left in the cracks after each bath, for the house's piece",
     question="How dry is the liquid in the cracks after each bath?",
+    notes=(
+        "What diffuses in one bath carries over into the next, so the times add up. For a clean crack that "
+        "does not empty by its weight; in brackets by the fastest and the slowest likely diffusivity.",
+    ),
 )
 def soak_series_table(bench):
-    """Bath after bath for the reference piece."""
-    carried = bench(
-        "drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume")
-    )
-    bath = bench.value("drying.bath")
+    """Bath after bath for the reference piece, each for the house's time."""
+    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
     limit = bench.value("drying.water_limit")
-    rows = []
-    for soaks in range(bench.value("drying.soaks") + 1):
-        left = bench("soak-residue", water=carried, bath=bath, soaks=soaks)
+    baths = bench.value("drying.soaks")
+    time = bench.value("drying.soak")
+
+    def series(diffusivity):
+        answer = bench(
+            "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
+            diffusivity=diffusivity, crack_volume=bench.value("piece.crack_volume"), film=film,
+            bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
+        )  # fmt: skip
+        return [row[1] for row in answer["baths"]]
+
+    guesses = ("drying.diffusivity_high", "drying.diffusivity", "drying.diffusivity_low")
+    fast, best, slow = (series(bench.value(key)) for key in guesses)
+    rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
+    for bath in range(baths):
+        left = best[bath]
         mark = Mark("go", "at or below the limit") if left <= limit else Mark("wait", "above the limit")
-        rows.append([soaks, float(left), mark])
+        rows.append([bath + 1, (bath + 1) * time, Span(fast[bath], left, slow[bath]), mark])
     return Sheet(
-        [Column("Baths done"), Column("Water", "%"), Column("Against the house limit")],
+        [
+            Column("Baths done"),
+            Column("Hours in all", "h", 0),
+            Column("Water in the cracks", "%", 2),
+            Column("Against the house limit"),
+        ],
         rows,
-        notes=(f"The piece carries {carried:.2f} mL from bath to bath.",),
+        notes=(f"{time:g} h in each bath; {film:.2f} mL clings outside and goes from bath to bath.",),
     )
 
 
@@ -1350,13 +1389,43 @@ def _place_mark(bench, solvent, mass_percent, bath):
     return Mark("go", "yes") if verdict["verdict"] == "use" else Mark("stop", "no")
 
 
-AZEOTROPE_NOTE = (
-    "Why a last bath is judged more strictly: on the dry side of the azeotrope the water leaves a "
-    "crack first, on the wet side the solvent does, and the crack ends wet. 2-propanol has its "
-    f"azeotrope at {AZEOTROPE[1]:g} % by mass. Ethanol has it at {AZEOTROPE[2]:.1f} %, so that "
-    f"ordinary spirit of 96 % by volume ({strength_by_volume('ethanol', 96.0):.1f} % by mass) is "
-    "already on the wrong side. Acetone has none: its water always stays behind."
+LAST_BATH_NOTE = (
+    "Why a last bath is judged more strictly: what it leaves in a crack as it dries in room air counts, and "
+    "the humidity of the room matters more than the strength. Water vapour leaves faster than that of the "
+    "solvent, and moist air gives some back. The mixture that boils unchanged, the azeotrope, does not tell. "
+    "Nobody has measured it in a crack."
 )
+
+
+@table(
+    "last-baths",
+    title="Water left in a crack when the last bath has dried, by humidity of the room",
+    question="Will the crack end dry?",
+    notes=(
+        "Per cent of the crack's volume when 99 % of the solvent has gone, in still air. Two sets of "
+        "activity coefficients differ by up to a third where little is left. A cold film, a deep crack or "
+        "salt in it leaves more.",
+    ),
+)
+def last_baths_table(bench):
+    """Solvent and strength by humidity."""
+    limit = bench.value("drying.water_limit")
+    humidities = (20.0, 35.0, 50.0, 65.0, 80.0)
+    rows = []
+    for solvent, strengths in (("2-propanol", (99.5, 91.0, 87.4, 70.0)), ("ethanol", (99.5, 93.8)),
+                               ("acetone", (99.5, 95.0))):  # fmt: skip
+        for strength in strengths:
+            row: list = [solvent, strength]
+            for humidity in humidities:
+                left = bench("last-bath", solvent=solvent, mass_percent=strength, humidity=humidity)[
+                    "water_left"
+                ]
+                shown = f"{left:.1g}" if left < 1 else f"{left:.2g}"
+                row.append(Mark("go" if left <= limit else "stop", shown))
+            rows.append(row)
+    columns = [Column("Solvent"), Column("By mass", "%", 0)]
+    columns += [Column(f"{humidity:g} %", group="Water left (%) in a room of") for humidity in humidities]
+    return Sheet(columns, rows, (f"Go: at most {limit:g} % is left, the house's limit.",))
 
 
 @table(
@@ -1364,7 +1433,7 @@ AZEOTROPE_NOTE = (
     title="What a density reading at 20 °C says of a used bath",
     question="Is this bath spent?",
     notes=(
-        AZEOTROPE_NOTE,
+        LAST_BATH_NOTE,
         "Tables of 2-propanol differ by 0.0012 g/cm³, half a per cent by mass; the table of 1921 is "
         "used, because it is finer and its dry end agrees with other data. A thermometer 5 °C wrong "
         "moves the answer by almost two per cent, so let the bath come to room temperature.",
@@ -1406,7 +1475,7 @@ def used_alcohol_table(bench):
     "bottle-strengths",
     title="Strength on the bottle, by volume, as strength by mass",
     question="Is the spirit from the shop dry enough?",
-    notes=(AZEOTROPE_NOTE,),
+    notes=(LAST_BATH_NOTE,),
 )
 def bottle_strengths_table(bench):
     """Labels by volume turned into strength by mass."""
@@ -1429,22 +1498,29 @@ def bottle_strengths_table(bench):
     title="Least strength of a bath in each place, by mass",
     question="When does a bath move down a place, and when is it waste?",
     notes=(
-        AZEOTROPE_NOTE,
+        LAST_BATH_NOTE,
         "A bath below its place moves one place towards the first; a fresh one becomes the last. Salt "
         "and rust gather in the first bath, so its chloride is tested before it is used again.",
     ),
 )
 def bath_places_table(bench):
-    """The house limits beside the azeotrope."""
+    """The house limits, and what the last of them leaves in the house's room."""
     rows = []
     for solvent in bench.names("drying.places"):
         limits = [bench.value(f"drying.places.{solvent}.{place}") for place in ("first", "middle", "last")]
-        rows.append([solvent, *limits, bench("azeotrope", solvent=solvent)])
+        left = bench("last-bath", solvent=solvent, mass_percent=limits[2])
+        rows.append(
+            [
+                solvent,
+                *limits,
+                Mark("go" if left["verdict"] == "dries" else "stop", f"{left['water_left']:.1g}"),
+            ]
+        )
     return Sheet(
         [
             Column("Solvent"),
             *[Column(f"{place} bath", "%", 0) for place in ("First", "Middle", "Last")],
-            Column("Azeotrope", "%"),
+            Column("Leaves in the house's room (%)"),
         ],
         rows,
     )

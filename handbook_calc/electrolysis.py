@@ -1,11 +1,12 @@
 """Electrolysis and chloride: bath, current, gas, how far chloride is out, and when to stop."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import exp, log, pi, sqrt
 
-from handbook_calc.diffusion import slab_fourier, slab_released
+from handbook_calc.alkalinity import alkali_inputs, bath_chloride_limit
+from handbook_calc.diffusion import SHAPES, fourier_of, released
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
     Figure,
@@ -19,9 +20,10 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Quantity, Rows
+from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line
 
 FARADAY = 96485.33212  # C/mol
 GAS_CONSTANT = 8.314462618  # J/mol/K
@@ -40,7 +42,8 @@ LEAST_FIT = 0.9
 LARGEST_FALL = 0.1  # of the highest reading so far
 BEND = 2.0  # ratio of end to start slope at which a line is no line
 FARTHEST = 10.0  # times the time observed so far
-LEAST_SHOWN = 0.01  # mg/L, far below what any test sees
+MOST_BATHS = 120
+SHOWN_BATHS = (1, 2, 3, 4, 6, 8, 12, 16, 20, 24, 32, 48, 64, 96)
 MOST_SHOWN = 99.0  # %
 
 CONDUCTIVITY_SALTS = data.column("conductivity", "salt")
@@ -57,7 +60,6 @@ HYDRATE_WATERS = data.numbers("hydrates", "waters")
 WIRES = data.column("wires", "material")
 RESISTIVITIES = data.numbers("wires", "resistivity")
 FUSING = data.numbers("wires", "fusing")
-STUDENT_T = data.numbers("student_t", "t")
 MATERIALS = data.column("bath_materials", "material")
 MATERIAL_ROLES = data.column("bath_materials", "role")
 MATERIAL_VERDICTS = data.column("bath_materials", "verdict")
@@ -174,6 +176,7 @@ stand_time = partial(Quantity, unit="d", low=1, high=60)
 percent_by_mass = partial(Quantity, unit="%", low=0.5, high=100)
 solution_density = partial(Quantity, unit="g/cm^3", low=1.0, high=2.0)
 WEIGHTINGS = ("equal", "relative")
+SERIES = ("one bath", "running sum")
 
 
 def materials_for(role: str) -> tuple[str, ...]:
@@ -210,7 +213,9 @@ section(
     Quantity("extract", "share of the chloride to draw out", unit="%", low=50, high=99.9),
     per_mass("chloride", "chloride in the piece by its mass, guess before the first bath"),
     stand_time("stand", "days a bath stands before it is tested for the end"),
-    level("bath_limit", "chloride at which a bath is spent and is changed at once"),
+    Quantity(
+        "chloride_share", "chloride that spends a bath, of its hydroxide by moles", unit="%", low=1, high=60
+    ),
     level("stop_limit", "chloride that an end bath stays below"),
     per_mass("mass_limit", "chloride by mass of the piece that an end bath of a week may hold"),
     level("detection_limit", "least chloride that the bench's test can see"),
@@ -222,6 +227,8 @@ section(
     Quantity("test_silver", "silver nitrate of 0.1 mol/L put into one tube", unit="mL", low=0.01, high=5),
     Quantity("test_wait", "time from the silver nitrate to the look", unit="min", low=1, high=60),
     Choice("weighting", "how readings count in a forecast", options=WEIGHTINGS, kind="weighting"),
+    Quantity("calibration_error", "standard error that all readings share", unit="%", low=0, high=30),
+    Quantity("reading_error", "standard error of one reading by itself", unit="%", low=0.1, high=50),
 )
 
 
@@ -280,14 +287,25 @@ def standard_is_seen(house):
         )
 
 
-@rule("electrolysis.stop_limit", "electrolysis.bath_limit")
+@rule(
+    "electrolysis.stop_limit",
+    "electrolysis.salt",
+    "electrolysis.strength",
+    "electrolysis.chloride_share",
+    "electrolysis.temperature",
+)
 def stop_below_spent(house):
     """A bath cannot be both spent and at its end."""
-    if house["electrolysis.stop_limit"] >= house["electrolysis.bath_limit"]:
+    bath = [house[f"electrolysis.{key}"] for key in ("salt", "strength", "chloride_share", "temperature")]
+    if bath[0] not in SALTS or not 0.1 <= bath[1] <= STRONGEST_BATH:
+        return  # told by other rules
+    limit = bath_chloride_limit(*bath)
+    if house["electrolysis.stop_limit"] >= limit:
         yield (
-            "electrolysis.bath_limit",
-            "is not above electrolysis.stop_limit, so a clean bath would count as spent; "
-            f"allowed is more than {house['electrolysis.stop_limit']:g} mg/L",
+            "electrolysis.strength",
+            f"makes a bath that is spent at {limit:.2g} mg/L of chloride, which is not above "
+            "electrolysis.stop_limit, so a clean bath would count as spent; allowed is a bath of more "
+            f"alkali, or a stop limit of less than {limit:.2g} mg/L",
         )
 
 
@@ -885,11 +903,32 @@ def water_consumed(current, time):
 # --- chloride out of a crack --------------------------------------------------------------------
 
 CRACK_ASSUMES = (
-    "a blind crack, evenly salty at the start, open at one end to liquid that stays nearly free of chloride",
+    "a blind crack (or one open at both ends, or a round body of rust), evenly salty at the start, in liquid "
+    "that stays nearly free of chloride",
+    "chloride that sits at the metal, under the rust, starts later than this",
     "chloride that is bound in rust counts only through a small diffusivity, a guess: fit your own "
     "from readings",
     "no treatment draws out all of it, and nobody can measure what is left without harm",
 )
+
+
+SHAPE_INPUTS = (
+    Choice("shape", "slab for a crack; cylinder or sphere for a round body, whose radius is the depth; "
+           "a slab if left out", options=SHAPES, kind="shape", optional=True),
+    YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
+)  # fmt: skip
+ONLY_A_SLAB = (
+    "a {shape} is open all round already: leave 'through' out, and give its radius as the depth"
+)
+
+
+def half_depth(depth, shape, through):
+    """Return the depth that counts in m: half of it where a crack is open at both ends."""
+    if through is not None and through:
+        if shape is not None and shape != "slab":
+            refuse("only-a-slab")
+        return depth / 2000
+    return depth / 1000
 
 
 @calculation(
@@ -898,17 +937,20 @@ CRACK_ASSUMES = (
     title="Share of the chloride out of a crack",
     inputs=(
         Quantity("time", "time in the bath", unit="d", low=0, high=20_000, example="28 d"),
-        crack("depth", "depth of the crack", example="{piece.crack_depth}"),
+        crack("depth", "depth of the crack, or radius", example="{piece.crack_depth}"),
         from_house("electrolysis.diffusivity"),
+        *SHAPE_INPUTS,
     ),
     results=Figure("fraction", "%", "share that has come out"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
+    refusals={"only-a-slab": ONLY_A_SLAB},
 )
-def extracted_fraction(time, depth, diffusivity):
-    """Release of a slab at the Fourier number of the crack."""
-    fourier = diffusivity * time * 86_400 / (depth / 1000) ** 2
-    return 100 * slab_released(fourier)
+def extracted_fraction(time, depth, diffusivity, shape, through):
+    """Release of the shape at the Fourier number of its depth."""
+    half = half_depth(depth, shape, through)
+    fourier = diffusivity * time * 86_400 / half**2
+    return 100 * released("slab" if shape is None else shape, fourier)
 
 
 @calculation(
@@ -918,17 +960,20 @@ def extracted_fraction(time, depth, diffusivity):
     inputs=(
         Quantity("fraction", "share to come out", unit="%", low=0, high=99.9999,
                  why="the whole of it would take for ever", example="{electrolysis.extract}"),
-        crack("depth", "depth of the crack", example="{piece.crack_depth}"),
+        crack("depth", "depth of the crack, or radius", example="{piece.crack_depth}"),
         from_house("electrolysis.diffusivity"),
+        *SHAPE_INPUTS,
     ),
     results=Figure("time", "d", "time in fresh liquid"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
+    refusals={"only-a-slab": ONLY_A_SLAB},
 )  # fmt: skip
-def extraction_time(fraction, depth, diffusivity):
+def extraction_time(fraction, depth, diffusivity, shape, through):
     """Fourier number of that release, turned into time."""
-    fourier = slab_fourier(fraction / 100)
-    return fourier * (depth / 1000) ** 2 / diffusivity / 86_400
+    half = half_depth(depth, shape, through)
+    fourier = fourier_of("slab" if shape is None else shape, fraction / 100)
+    return fourier * half**2 / diffusivity / 86_400
 
 
 @calculation(
@@ -957,9 +1002,12 @@ def bath_chloride(chloride_mass, volume, fraction):
 
 # --- readings -----------------------------------------------------------------------------------
 
+LEAST_READING = 0.01  # mg/L, finer than any test of a bench
+NO_ZERO = "a zero is no reading: a test that shows nothing shows less than it can see"
 LEDGER_ROWS = (
-    Reading("reading", "chloride in the bath", unit="mg/L", low=0, high=50_000),
-    Reading("blank", "chloride in the fresh bath, by the same test", unit="mg/L", low=0, high=5000),
+    Reading("reading", "chloride in the bath", unit="mg/L", low=LEAST_READING, high=50_000, why=NO_ZERO),
+    Reading("blank", "chloride in the fresh bath, by the same test", unit="mg/L", low=LEAST_READING,
+            high=5000, why=NO_ZERO),
     Quantity("litres", "liquid of the bath", unit="L", low=0.01, high=500),
     Quantity("days", "days the bath has stood", unit="d", low=0.05, high=400),
 )
@@ -1076,8 +1124,24 @@ def chloride_ledger(readings, piece_mass):
     }
 
 
+OPTIONAL_ALKALI = (
+    *alkali_inputs(optional=True),
+    from_house("electrolysis.chloride_share", low=0.5, high=100, optional=True,
+               because="published shares run from a hundredth to all of it"),
+)  # fmt: skip
+
+
+def spent_limit(limit, salt, strength, chloride_share, temperature):
+    """Return the chloride in mg/L at which a bath is spent: as given, or the share of its hydroxide."""
+    if limit is not None:
+        return limit
+    if salt is None or strength is None or chloride_share is None or temperature is None:
+        return None
+    return bath_chloride_limit(salt, strength, chloride_share, temperature)
+
+
 def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
-    """Say whether a bath, at the worst its readings allow, is an end bath."""
+    """Say whether a bath, at the worst its readings allow, is an end bath by some limits."""
     stood = row[3] >= stand * (1 - 1e-9)
     clean = net_most(row) < concentration_limit
     slow = weekly(row, piece_mass, net_most(row)) <= mass_limit * (1 + 1e-9)
@@ -1094,7 +1158,14 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         from_house("electrolysis.mass_limit"),
         from_house("electrolysis.detection_limit"),
         from_house("electrolysis.stand", optional=True),
-        from_house("electrolysis.bath_limit", optional=True),
+        level("bath_limit", "chloride at which a bath is spent; left out, the share of its hydroxide",
+              optional=True),
+        *OPTIONAL_ALKALI,
+        from_house("electrolysis.stop_limit", name="house_concentration", optional=True,
+                   about="the house's own limit for an end bath, to tell other limits by"),
+        from_house("electrolysis.mass_limit", name="house_mass", optional=True,
+                   about="the house's own limit by mass"),
+        from_house("electrolysis.stand", name="house_stand", optional=True, about="the house's own stand"),
     ),
     results=(
         Verdict(
@@ -1108,6 +1179,8 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
                 "before the treatment stops.",
                 "stop": "Two baths in a row pass: the treatment may stop. Chloride is lowered, not "
                 "gone; dry air keeps the piece.",
+                "stop, but not the house's limit": "Two baths in a row pass the limits that were typed "
+                "in, which are not the house's limits: by those of the house the treatment goes on.",
             },
         ),
         Reasons(
@@ -1115,7 +1188,12 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
             "why",
             {
                 "short": "The last bath has stood {0 d}, and an end bath stands {1 d}.",
-                "spent": "It reads {0 mg/L}, and at {bath_limit} a bath is spent.",
+                "spent": "It reads {0 mg/L}, and at {1 mg/L} a bath of this alkali is spent.",
+                "stood": "It has stood {0 d}, and no bath stands longer than {1 d}.",
+                "blank": "Its blank shows {0 mg/L}, which the test can see: water, salt or glass brought "
+                "chloride in. That batch of readings is spoiled, and the bath is no end bath.",
+                "not-house": "Not the house's limit: the house asks less than {house_concentration} and at "
+                "most {house_mass} a week, after {house_stand}.",
                 "concentration": "It may hold {0 mg/L} above its blank, not below "
                 "{concentration_limit}.",
                 "mass": "It may hold {0 mg/kg} by mass of the piece and week, above {mass_limit}: "
@@ -1131,7 +1209,8 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         "the sample was made acid, and a blank and a known standard read right the same day",
         "both limits hold: concentration alone is passed by any tub that is large enough",
         "limits from archaeological iron, the best likeness there is",
-        "the limit of a spent bath is for hydroxide of 0.1 mol/L; what carbonate bears is less and unknown",
+        "the limit of a spent bath is a share of the hydroxide of a fresh one; that carbonate bears the same "
+        "share as hydroxide is assumed",
     ),
     sources=("chloride-endpoint", "cci-silver-test", "bath-practice"),
     refusals={
@@ -1146,7 +1225,10 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         "of {detection_limit}: enter what the test can claim",
     },
 )  # fmt: skip
-def chloride_stop(readings, piece_mass, concentration_limit, mass_limit, detection_limit, stand, bath_limit):
+def chloride_stop(
+    readings, piece_mass, concentration_limit, mass_limit, detection_limit, stand, bath_limit, salt, strength,
+    temperature, chloride_share, house_concentration, house_mass, house_stand,
+):  # fmt: skip
     """Both limits, for two baths in a row, at the worst that the readings allow."""
     if detection_limit >= concentration_limit:
         refuse("blind-test")
@@ -1159,25 +1241,45 @@ def chloride_stop(readings, piece_mass, concentration_limit, mass_limit, detecti
     seen = weekly(last, piece_mass, detection_limit)
     if seen > mass_limit and last[3] >= days:
         refuse("blind-to-mass", seen)
-    passes = bath_passes(last, piece_mass, concentration_limit, mass_limit, days)
+    spoiled = last[1] >= detection_limit * (1 - 1e-9)
+    passes = bath_passes(last, piece_mass, concentration_limit, mass_limit, days) and not spoiled
     reasons = []
     if passes:
         if len(readings) < 2:
             reasons.append(because("first"))
             return {"verdict": "one more confirming bath", "reasons": reasons}
         before = readings[len(readings) - 2]
-        if bath_passes(before, piece_mass, concentration_limit, mass_limit, days):
+        blank_seen = before[1] >= detection_limit * (1 - 1e-9)
+        if blank_seen:
+            reasons.append(because("blank", before[1]))
+        if not blank_seen and bath_passes(before, piece_mass, concentration_limit, mass_limit, days):
+            least = concentration_limit
+            slowest = mass_limit
+            longest = days
+            if house_concentration is not None:
+                least = min(least, house_concentration)
+            if house_mass is not None:
+                slowest = min(slowest, house_mass)
+            if house_stand is not None:
+                longest = max(longest, house_stand)
+            by_house = bath_passes(last, piece_mass, least, slowest, longest)
+            if not (by_house and bath_passes(before, piece_mass, least, slowest, longest)):
+                reasons.append(because("not-house"))
+                return {"verdict": "stop, but not the house's limit", "reasons": reasons}
             reasons.append(because("both"))
             return {"verdict": "stop", "reasons": reasons}
         reasons.append(because("before"))
         return {"verdict": "one more confirming bath", "reasons": reasons}
     spent = False
-    if bath_limit is not None and most_of(last[0]) >= bath_limit:
+    limit = spent_limit(bath_limit, salt, strength, chloride_share, temperature)
+    if limit is not None and most_of(last[0]) >= limit:
         spent = True
-        reasons.append(because("spent", most_of(last[0])))
+        reasons.append(because("spent", most_of(last[0]), limit))
     short = last[3] < days * (1 - 1e-9)
     if short:
         reasons.append(because("short", last[3], days))
+    if last[3] > days * (1 + 1e-9):
+        reasons.append(because("stood", last[3], days))
     if net_most(last) >= concentration_limit:
         reasons.append(because("concentration", net_most(last)))
     rate = weekly(last, piece_mass, net_most(last))
@@ -1185,46 +1287,10 @@ def chloride_stop(readings, piece_mass, concentration_limit, mass_limit, detecti
         reasons.append(because("mass", rate))
     if last[0] < 0:
         reasons.append(because("unseen"))
+    if spoiled:
+        reasons.append(because("blank", last[1]))
     verdict = "carry on" if short and not spent else "change the bath"
     return {"verdict": verdict, "reasons": reasons}
-
-
-def weighted_line(xs, ys, weights):
-    """Weighted least squares of a straight line.
-
-    Returns a list: intercept, slope, residual standard deviation, sum of weights, weighted mean
-    of x, weighted sum of squares of x about it, coefficient of determination.
-    """
-    count = len(xs)
-    total = 0
-    sum_x = 0
-    sum_y = 0
-    for i in range(count):
-        total = total + weights[i]
-        sum_x = sum_x + weights[i] * xs[i]
-        sum_y = sum_y + weights[i] * ys[i]
-    mean_x = sum_x / total
-    mean_y = sum_y / total
-    squares_x = 0
-    squares_y = 0
-    products = 0
-    for i in range(count):
-        squares_x = squares_x + weights[i] * (xs[i] - mean_x) ** 2
-        squares_y = squares_y + weights[i] * (ys[i] - mean_y) ** 2
-        products = products + weights[i] * (xs[i] - mean_x) * (ys[i] - mean_y)
-    slope = products / squares_x
-    intercept = mean_y - slope * mean_x
-    residual = 0
-    for i in range(count):
-        residual = residual + weights[i] * (ys[i] - intercept - slope * xs[i]) ** 2
-    deviation = sqrt(residual / (count - 2))
-    determination = 1 - residual / squares_y if squares_y > 0 else 0
-    return [intercept, slope, deviation, total, mean_x, squares_x, determination]
-
-
-def student_t(freedom):
-    """Two-sided 95 % point of Student's t; for more than 30 degrees that of 30, a little wide."""
-    return STUDENT_T[min(freedom, len(STUDENT_T)) - 1]
 
 
 @calculation(
@@ -1241,10 +1307,16 @@ def student_t(freedom):
             most=60,
             example="0 d 0 mg/L; 1 d 43 mg/L; 2 d 59 mg/L; 4 d 88 mg/L; 7 d 112 mg/L",
         ),
-        from_house("electrolysis.bath_limit", name="limit",
-                   about="concentration to be reached, for example where a bath is changed"),
+        level("limit", "concentration to be reached; left out, the share of the bath's hydroxide at which it "
+              "is changed", optional=True),
         from_house("electrolysis.weighting",
                    about="equal: each reading errs by as much; relative: by the same percentage"),
+        Choice("series", "what the readings are of; left out, the band is wide enough for either",
+               options=SERIES, kind="row of readings", optional=True),
+        from_house("electrolysis.calibration_error", optional=True),
+        from_house("electrolysis.reading_error", optional=True),
+        from_house("electrolysis.stand", optional=True),
+        *OPTIONAL_ALKALI,
     ),
     results=(
         Figure("days_to_go", "d", "from the last reading to the limit", optional=True),
@@ -1260,17 +1332,22 @@ def student_t(freedom):
             words={
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
-                "change the bath": "The last reading is at the limit: change the bath now.",
+                "change the bath": "Change the bath now, for the reason given.",
+                "change at the end of the stand": "The limit lies beyond the longest stand of {stand}: "
+                "change the bath when it has stood that long, whatever it reads then.",
                 "near the end": "The limit may be reached within a week ({days_to_go}; band "
                 "{band_low} to {band_high}): read again sooner.",
                 "no forecast": "The readings do not support a forecast, because of the reasons "
-                "given. Read on.",
+                "given. Read on until the bath has stood as long as a bath may.",
             },
         ),
         Reasons(
             "reasons",
-            "what speaks against a forecast",
+            "what speaks against a forecast, or for a change",
             {
+                "spent": "The last reading is at the limit of {0 mg/L} or above it.",
+                "stood": "The readings reach to {0 d}, and no bath stands longer than {1 d}. If they are the "
+                "running sum of several baths, say so.",
                 "scatter": "The readings scatter too widely about the line: {0 1} of their spread is "
                 "explained, and 0.9 is asked for.",
                 "slope": "With this scatter the rise may as well be nil, so the band has no late end.",
@@ -1281,99 +1358,146 @@ def student_t(freedom):
                 "far": "The limit lies more than ten times as far off as anything seen so far.",
             },
         ),
+        Figure("limit_used", "mg/L", "the limit that the forecast is for"),
     ),
     assumes=(
         "concentration = intercept + slope x square root of time, which holds until about 60 % of "
         "the chloride is out",
-        "one bath, not changed or topped up; readings independent",
-        "band: where the 95 % limits of the line itself meet the limit (Fieller), with Student's t",
+        "not topped up; of one bath readings err independently, of a running sum its increments do",
+        "band: where the 95 % limits of the line itself meet the limit (Fieller), with Student's t, and "
+        "with the error that all readings share, which the scatter cannot show",
+        "a reading below detection tells that the line lies below its bound, and no more",
         "relative weights: one over the reading squared, readings below a tenth of the largest "
         "counting as that tenth",
+        "the date of the end of a treatment is not this one: see the forecast to the stop rule",
     ),
-    sources=("selwyn-diffusion", "chemistry-regression", "student-t"),
+    sources=("selwyn-diffusion", "chemistry-regression", "student-t", "fieller-1954", "tobin-1958"),
     refusals={
         "few": "a line through fewer than three readings says nothing about its error: read on, a "
         "few days apart",
-        "unseen": "reading {0} is below detection and has no number to fit: leave such rows out, "
-        "or use a finer test",
+        "unseen": "reading {0} is below detection, and too few others carry a line: three that were seen, "
+        "and no bound below an earlier reading; read on, or use a finer test",
         "order": "reading {0} is not later than the one before: enter the days since the bath was "
         "filled, oldest first",
         "falling": "the chloride falls at reading {0}: a bath that was changed or topped up starts a "
         "new row of readings, or is entered as the running sum of all baths",
         "flat": "the last reading is not above the first: nothing comes out, so there is no date; "
         "check the test against a known standard",
+        "no-limit": "there is no limit to forecast: give one, or salt and strength of the bath",
     },
 )  # fmt: skip
-def chloride_forecast(readings, limit, weighting):
+def chloride_forecast(
+    readings, limit, weighting, series, calibration_error, reading_error, stand, salt, strength, temperature,
+    chloride_share,
+):  # fmt: skip
     """Straight line of concentration on the square root of time, solved for the limit."""
+    target = spent_limit(limit, salt, strength, chloride_share, temperature)
+    if target is None:
+        refuse("no-limit")
     count = len(readings)
     if count < 3:
         refuse("few")
     roots = []
     levels = []
+    bound_roots = []
+    bounds = []
     highest = 0
+    first_unseen = 0
     for i in range(count):
-        if readings[i][1] < 0:
-            refuse("unseen", i + 1)
         if i > 0 and readings[i][0] <= readings[i - 1][0]:
             refuse("order", i + 1)
-        if readings[i][1] < highest * (1 - LARGEST_FALL):
-            refuse("falling", i + 1)
-        highest = max(highest, readings[i][1])
-        roots.append(sqrt(readings[i][0]))
-        levels.append(readings[i][1])
-    if levels[count - 1] <= levels[0]:
+        if readings[i][1] < 0:
+            if first_unseen == 0:
+                first_unseen = i + 1
+            if -readings[i][1] < highest * (1 - LARGEST_FALL):
+                refuse("unseen", i + 1)
+            bound_roots.append(sqrt(readings[i][0]))
+            bounds.append(-readings[i][1])
+        else:
+            if readings[i][1] < highest * (1 - LARGEST_FALL):
+                refuse("falling", i + 1)
+            highest = max(highest, readings[i][1])
+            roots.append(sqrt(readings[i][0]))
+            levels.append(readings[i][1])
+    seen = len(levels)
+    if first_unseen > 0 and (seen < 3 or len(bounds) > seen):
+        refuse("unseen", first_unseen)
+    if levels[seen - 1] <= levels[0]:
         refuse("flat")
     weights = []
-    for i in range(count):
+    for i in range(seen):
         if weighting == "relative":
             weights.append((highest / max(levels[i], highest / 10)) ** 2)
         else:
             weights.append(1)
-    line = weighted_line(roots, levels, weights)
+    bound_weights = []
+    for i in range(len(bounds)):
+        if weighting == "relative":
+            bound_weights.append((highest / max(bounds[i], highest / 10)) ** 2)
+        else:
+            bound_weights.append(1)
+    line = bounded_line(roots, levels, weights, bound_roots, bounds, bound_weights)
     intercept = line[0]
     slope = line[1]
     scatter = line[2]
     goodness_of_fit = line[6]
+    shared = 0 if calibration_error is None else calibration_error / 100
+    own = 0 if reading_error is None else reading_error / 100
     last = readings[count - 1][0]
     reasons = []
     days_to_go = None
     band_low = None
     band_high = None
-    if levels[count - 1] >= limit:
+    one_bath = series is None or series == "one bath"
+    if levels[seen - 1] >= target:
         verdict = "change the bath"
+        reasons.append(because("spent", target))
         days_to_go = 0
         band_low = 0
         band_high = 0
     else:
         if goodness_of_fit < LEAST_FIT:
             reasons.append(because("scatter", goodness_of_fit))
-        # Share of the slope that its own error is: from 1 on the slope may be nil.
-        t = student_t(count - 2)
-        doubt = (t * scatter) ** 2 / (slope**2 * line[5]) if slope > 0 else 1
+        # Doubt: the share of the slope that its own error is, squared; from 1 on the slope may be nil.
+        band = band_of_line(line, seen - 2, target, shared)
+        doubt = band[0]
+        early = band[1]
+        late = band[2]
+        root = (target - intercept) / slope if slope > 0 else 0
+        if series == "running sum" or (series is None and own > 0):
+            summed = band_of_sum(roots, levels, target, own, shared)
+            doubt = max(doubt, summed[0])
+            early = min(early, summed[1])
+            late = max(late, summed[2])
+            if series == "running sum":
+                doubt = summed[0]
+                early = summed[1]
+                late = summed[2]
+                root = roots[seen - 1] + (target - levels[seen - 1]) / summed[3] if summed[3] > 0 else 0
         if doubt >= 1:
             reasons.append(because("slope"))
-        if count > 3:
+        if seen > 3:
             start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
-            end_rise = (levels[count - 1] - levels[count - 3]) / (roots[count - 1] - roots[count - 3])
+            end_rise = (levels[seen - 1] - levels[seen - 3]) / (roots[seen - 1] - roots[seen - 3])
             if end_rise * BEND < start_rise:
                 reasons.append(because("flattening"))
             if end_rise > start_rise * BEND:
                 reasons.append(because("late"))
-        root = (limit - intercept) / slope if slope > 0 else 0
         if root**2 - last > FARTHEST * last:
             reasons.append(because("far"))
         if len(reasons) > 0:
             verdict = "no forecast"
         else:
-            away = root - line[4]
-            half = t * scatter / slope * sqrt(away**2 / line[5] + (1 - doubt) / line[3])
-            early = max(0, line[4] + (away - half) / (1 - doubt))
-            late = max(0, line[4] + (away + half) / (1 - doubt))
             days_to_go = max(0, max(0, root) ** 2 - last)
-            band_low = max(0, early**2 - last)
-            band_high = max(0, late**2 - last)
+            band_low = max(0, max(0, early) ** 2 - last)
+            band_high = max(0, max(0, late) ** 2 - last)
             verdict = "near the end" if band_low < WEEK else "carry on"
+        if stand is not None and one_bath:
+            if last >= stand * (1 - 1e-9):
+                verdict = "change the bath"
+                reasons.append(because("stood", last, stand))
+            elif len(reasons) == 0 and last + band_low > stand:
+                verdict = "change at the end of the stand"
     return {
         "days_to_go": days_to_go,
         "band_low": band_low,
@@ -1384,6 +1508,7 @@ def chloride_forecast(readings, limit, weighting):
         "scatter": scatter,
         "verdict": verdict,
         "reasons": reasons,
+        "limit_used": target,
     }
 
 
@@ -1745,17 +1870,17 @@ def extraction_times_table(bench):
 
 @table(
     "bath-schedule",
-    title="Baths of the house's piece: what each may be expected to read",
+    title="Baths of the house's piece: when each is changed, and what it reads then",
     question="How many changes of bath, and what will they read?",
     notes=(
-        "From a guess of the chloride in the piece and three guesses of how fast it moves (slow and "
-        "fast in brackets): a picture to compare readings with, not a promise.",
-        "No treatment is known to draw out all of it, so a share above 99 % is written 99; less than "
-        "a hundredth of a milligram in a litre is written 0.",
+        "A bath is changed when it holds the chloride that its hydroxide bears, and after its stand at the "
+        "latest. From a guess of the chloride in the piece and of how fast it moves (in brackets: by the "
+        "slow and the fast guess on the same day): a picture to compare readings with, not a promise.",
+        "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
 )
 def bath_schedule_table(bench):
-    """Expected reading of each bath of the house's piece."""
+    """Day and reading of each bath of the house's piece, changed by the house's own rule."""
     slow, best, fast = three_guesses(bench)
     mass = bench.value("piece.mass")
     depth = bench.value("piece.crack_depth")
@@ -1763,44 +1888,57 @@ def bath_schedule_table(bench):
     volume = bench.value("electrolysis.bath")
     stand = bench.value("electrolysis.stand")
     limit = bench.value("electrolysis.stop_limit")
+    spent = bench("bath-chloride-limit")
 
     def out(days, diffusivity):
         return bench("extracted-fraction", time=days, depth=depth, diffusivity=diffusivity)
 
     rows = []
-    for bath in (1, 2, 3, 4, 6, 8, 12, 16, 24):
-        end = bath * stand
-        reads = [
-            bench(
-                "bath-chloride", chloride_mass=chloride, volume=volume,
-                # Two fractions that agree to the last digit may differ by less than nothing.
-                fraction=max(0.0, out(end, d) - out(end - stand, d)),
-            )
-            for d in (slow, best, fast)
-        ]  # fmt: skip
-        clean = reads[1] < limit
-        reads = [0.0 if level < LEAST_SHOWN else level for level in reads]
-        shares = [min(out(end, d), MOST_SHOWN) for d in (slow, best, fast)]
-        rows.append(
-            [
-                bath,
-                float(end),
-                Span(shares[0], shares[1], shares[2]),
-                Span(min(reads), reads[1], max(reads)),
-                Mark("go" if clean else "wait", "may pass" if clean else "does not pass"),
-            ]
+    day = 0.0
+    bath = 0
+    while bath < MOST_BATHS:
+        bath += 1
+        before = out(day, best)
+        full = before + 100 * spent * volume / chloride
+        end = day + stand
+        at_limit = full < out(end, best)
+        if at_limit:
+            end = bench("extraction-time", fraction=full, depth=depth, diffusivity=best)
+        reads = bench(
+            # Two shares that agree to the last digit may differ by less than nothing.
+            "bath-chloride", chloride_mass=chloride, volume=volume, fraction=max(0.0, out(end, best) - before)
         )
+        stood, day = end - day, end
+        clean = reads < limit and not at_limit
+        word = "may pass" if clean else "spent" if at_limit else "does not pass"
+        if bath in SHOWN_BATHS or clean:
+            shares = [min(out(day, d), MOST_SHOWN) for d in (slow, best, fast)]
+            rows.append(
+                [
+                    bath,
+                    stood,
+                    float(day),
+                    Span(shares[0], shares[1], shares[2]),
+                    reads,
+                    Mark("go" if clean else "wait", word),
+                ]
+            )
+        if clean:
+            break
+    enough = chloride * out(stand, best) / 100 / spent
     note = (
-        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of "
-        f"{volume:g} L that stand {stand:g} d."
+        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L "
+        f"that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand "
+        f"{stand:g} d would take {enough:.2g} L."
     )
     return Sheet(
         [
             Column("Bath"),
-            Column("Ends after", "d", 0),
+            Column("Stands", "d", 2),
+            Column("Ends after", "d", 2),
             Column("Out by then", "%", 2),
             Column("Reads above its blank", "mg/L", 2),
-            Column("Against the stop limit"),
+            Column("Against the limits"),
         ],
         rows,
         (note,),
@@ -1814,15 +1952,15 @@ def bath_schedule_table(bench):
     notes=(
         "Conductivity is no chloride test in an alkaline bath: the alkali hides it. Silver nitrate "
         "stains and burns, and its waste is collected.",
-        "The bath limit was published for hydroxide of 0.1 mol/L. Carbonate holds far less hydroxide and "
-        "bears less chloride, by a share nobody has measured: below the limit is no proof of safety.",
+        "The bath limit is a tenth of the hydroxide of a fresh bath, by moles: published for hydroxide, "
+        "assumed for carbonate. Below the limit is no proof of safety.",
     ),
     sources=tuple(data.column("chloride_tests", "source")),
 )
 def strip_ranges_table(bench):
     """Each test against the two limits."""
     stop = bench.value("electrolysis.stop_limit")
-    spent = bench.value("electrolysis.bath_limit")
+    spent = bench("bath-chloride-limit")
 
     def sees(limit, low, high):
         if low >= limit:
@@ -1844,7 +1982,7 @@ def strip_ranges_table(bench):
             Column("Note"),
         ],
         rows,
-        (f"Stop limit {stop:g} mg/L, bath limit {spent:g} mg/L.",),
+        (f"Stop limit {stop:g} mg/L, bath limit {spent:.2g} mg/L.",),
     )
 
 

@@ -13,6 +13,7 @@ from scipy import optimize, stats
 from support import ROOT, examples, figures
 
 from handbook_calc import electrolysis as stage
+from handbook_calc import forecast as forecasts
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
@@ -440,7 +441,7 @@ def test_nothing_is_out_at_the_start_and_all_of_it_is_no_answer():
 # --- readings ------------------------------------------------------------------------------------
 
 BATHS = st.lists(
-    st.tuples(st.floats(2, 500), st.floats(0, 2), st.floats(0.1, 10), st.floats(1, 30)),
+    st.tuples(st.floats(2, 500), st.floats(0.01, 2), st.floats(0.1, 10), st.floats(1, 30)),
     min_size=1,
     max_size=8,
 )
@@ -477,12 +478,21 @@ def test_the_ledger_bath_by_bath():
     assert answer["baths"] == [[1, 19, 9.5, 9.5], [2, None, None, 9.5], [3, 45, 90, 99.5]]
 
 
-@pytest.mark.parametrize(("reading", "seen"), [(0.0, True), (0.5, True), (-0.5, False)])
+@pytest.mark.parametrize(("reading", "seen"), [(0.25, True), (0.5, True), (-0.5, False)])
 def test_a_small_reading_is_a_number_and_only_below_is_unseen(reading, seen):
-    answer = stage.chloride_ledger([[reading, 0.0, 2.0, 7.0]], 1000.0)
+    answer = stage.chloride_ledger([[reading, 0.125, 2.0, 7.0]], 1000.0)
+    net = reading - 0.125
     assert answer["below_detection"] == (0 if seen else 1)
-    assert answer["per_week"] == (2 * reading if seen else None)
-    assert answer["baths"] == [[1, reading, 2 * reading, 2 * reading] if seen else [1, None, None, 0]]
+    assert answer["per_week"] == (2 * net if seen else None)
+    assert answer["baths"] == [[1, net, 2 * net, 2 * net] if seen else [1, None, None, 0]]
+
+
+@pytest.mark.parametrize("row", ["0 mg/L 1 mg/L 1 L 7 d", "3 mg/L 0 mg/L 1 L 7 d", "below 0 mg/L 1 mg/L 1 L 7 d"])
+@pytest.mark.parametrize("name", ["chloride-ledger", "chloride-stop"])
+def test_a_zero_is_no_reading(name, row):
+    more = {} if name == "chloride-ledger" else {k: v for k, v in LIMITS.items() if k != "piece_mass"}
+    with pytest.raises(BadInput, match="'below 5 mg/L' where the test saw nothing"):
+        Bench(None).ask(name, readings=row, piece_mass="310 g", **more)
 
 
 def test_a_blank_below_detection_may_hold_nothing_or_all_of_its_bound():
@@ -524,7 +534,7 @@ LIMITS = {
     "piece_mass": "310 g",
     "concentration_limit": "5 mg/L",
     "mass_limit": "6.3 mg/kg",
-    "detection_limit": "1 mg/L",
+    "detection_limit": "1.5 mg/L",
 }
 CLEAN = "3 mg/L 1 mg/L 0.39 L 7 d"
 
@@ -563,7 +573,7 @@ def decide(rows, concentration=20.0, mass=6.3, detection=0.1, bath_limit=355.0):
 
 
 def week(reading, days=7.0):
-    return [reading, 0.0, 1.0, days]
+    return [reading, -0.1, 1.0, days]
 
 
 @pytest.mark.parametrize(("reading", "good"), [(5.5, True), (6.3, True), (6.4, False), (7.0, False)])
@@ -599,16 +609,16 @@ def test_a_spent_bath_is_changed_before_its_time(reading, spent):
 def test_reasons_carry_their_figures():
     answer = stage.chloride_stop([week(400.0, 2.0)], 1000.0, 20.0, 6.3, 0.1, 7.0, 355.0)
     assert answer["reasons"] == [
-        ["spent", 400.0], ["short", 2.0, 7.0], ["concentration", 400.0], ["mass", pytest.approx(1400.0)],
+        ["spent", 400.0, 355.0], ["short", 2.0, 7.0], ["concentration", 400.0], ["mass", pytest.approx(1400.0)],
     ]  # fmt: skip
 
 
 def test_below_detection_counts_as_its_bound_and_says_so():
     assert decide([week(-25.0)]) == ("change the bath", ["concentration", "mass", "unseen"])
     assert decide([week(-0.5, 3.0)]) == ("carry on", ["short", "unseen"])
-    assert decide([week(0.0, 3.0)]) == ("carry on", ["short"])
+    assert decide([week(0.01, 3.0)]) == ("carry on", ["short"])
     # A number under the detection limit is no better than a reading below it.
-    for reading in (-1.0, 0.5, 0.0):
+    for reading in (-1.0, 0.5, 0.01):
         assert decide([week(reading)] * 2, detection=1.0) == ("stop", ["both"])
 
 
@@ -633,8 +643,8 @@ def test_a_test_is_blind_to_mass_where_its_limit_alone_breaks_the_limit(days, bl
 @given(st.floats(0.1, 30), st.floats(0.1, 30), st.floats(0.2, 3), st.floats(1, 30))
 @SOME
 def test_stop_is_never_said_of_a_bath_that_fails_a_limit(first, second, litres, days):
-    rows = [[first, 0.0, litres, days], [second, 0.0, litres, days]]
-    answer = stage.chloride_stop(rows, 310.0, 5.0, 6.3, 0.01, 7.0, 355.0)
+    rows = [[first, -0.02, litres, days], [second, -0.02, litres, days]]
+    answer = stage.chloride_stop(rows, 310.0, 5.0, 6.3, 0.02, 7.0, 355.0)
     good = [row[0] < 5 and row[0] * litres / 0.31 / days * 7 <= 6.3 and days >= 7 for row in rows]
     assert (answer["verdict"] == "stop") == all(good)
     assert answer["reasons"]
@@ -645,7 +655,7 @@ def test_never_stop_by_a_test_that_cannot_see_the_limit():
     message = refused("blind-test", "chloride-stop", readings=f"{CLEAN}; {CLEAN}", **args)
     assert "silver nitrate in an acidified sample" in message
     args = LIMITS | {"detection_limit": "4 mg/L"}
-    rows = "below 4 mg/L 0 mg/L 1 L 7 d; below 4 mg/L 0 mg/L 1 L 7 d"
+    rows = "below 4 mg/L below 4 mg/L 1 L 7 d; below 4 mg/L below 4 mg/L 1 L 7 d"
     assert "a bath of less liquid" in refused("blind-to-mass", "chloride-stop", readings=rows, **args)
 
 
@@ -670,7 +680,7 @@ NORRIS_Y = [
 
 def test_regression_gives_the_certified_values_of_norris():
     """NIST Statistical Reference Datasets, Norris."""
-    line = stage.weighted_line(NORRIS_X, NORRIS_Y, [1] * len(NORRIS_X))
+    line = forecasts.weighted_line(NORRIS_X, NORRIS_Y, [1] * len(NORRIS_X))
     intercept, slope, deviation, _, mean, squares, determination = line
     assert intercept == pytest.approx(-0.262323073774029, rel=1e-10)
     assert slope == pytest.approx(1.00211681802045, rel=1e-12)
@@ -683,7 +693,7 @@ def test_regression_gives_the_certified_values_of_norris():
 
 def test_weighted_regression_of_the_textbook():
     """Harvey, Modern Analytical Chemistry, page 126, which rounds a sum of 0.04997 to 0.0499."""
-    line = stage.weighted_line(
+    line = forecasts.weighted_line(
         [0, 0.1, 0.2, 0.3, 0.4, 0.5],
         [0, 12.36, 24.83, 35.91, 48.79, 60.42],
         [2.8339, 2.8339, 0.2313, 0.0671, 0.0234, 0.0104],
@@ -694,11 +704,11 @@ def test_weighted_regression_of_the_textbook():
 
 @pytest.mark.parametrize("freedom", range(1, 31))
 def test_student_t_of_a_statistics_library(freedom):
-    assert stage.student_t(freedom) == pytest.approx(stats.t.ppf(0.975, freedom), abs=0.0006)
+    assert forecasts.student_t(freedom) == pytest.approx(stats.t.ppf(0.975, freedom), abs=0.0006)
 
 
 def test_beyond_the_table_the_band_is_a_little_wide_never_narrow():
-    assert stage.student_t(58) >= stats.t.ppf(0.975, 58)
+    assert forecasts.student_t(58) >= stats.t.ppf(0.975, 58)
 
 
 @given(st.floats(0.5, 20), st.floats(0, 10), st.floats(1.05, 2.5))
@@ -775,7 +785,7 @@ def test_at_the_limit_or_above_it_the_bath_is_changed_now(limit):
     answer, reasons = forecast(SQUARES, [5 + root for root in ROOTS], limit)
     assert answer["verdict"] == "change the bath"
     assert (answer["days_to_go"], answer["band_low"], answer["band_high"]) == (0, 0, 0)
-    assert reasons == []
+    assert reasons == ["spent"]
 
 
 def test_a_line_that_is_past_the_limit_already_leaves_no_days_and_no_fewer():
@@ -920,7 +930,7 @@ def test_every_reason_of_the_data_has_its_sentence_and_every_sentence_its_use():
         ("current_density", "5 mA/cm^2", "density_limit"),
         ("voltage", "1.5 V", "the cell would do nothing"),
         ("detection_limit", "30 mg/L", "cannot show that a bath is clean"),
-        ("bath_limit", "4 mg/L", "a clean bath would count as spent"),
+        ("strength", "1 g/L", "a clean bath would count as spent"),
         ("check_standard", "0.5 mg/L", "a sound test would fail it"),
         ("diffusivity", "1e-9 m^2/s", "slow and its fast guess"),
     ],

@@ -340,7 +340,7 @@ def calculation(
             given=tuple(inputs),
             results=results if isinstance(results, tuple) else (results,),
             kernel=kernel,
-            stage=kernel.__module__.rpartition(".")[2],
+            stage=kernel.__globals__.get("STAGE") or kernel.__module__.rpartition(".")[2],
             assumes=assumes if isinstance(assumes, str) else tuple(assumes),
             sources=sources if isinstance(sources, str) else tuple(sources),
             refusals=dict(refusals or {}),

@@ -19,6 +19,9 @@ STAGES = (
     "troubleshooting",
 )
 
+# What several stages share, or what would make a stage's own module too long; each says its STAGE.
+SHARED = ("alkalinity", "potentials", "exchange", "evaporation", "soaking")
+
 
 def load() -> None:
     """Import the stage modules, which enter their calculations, tables and house values, and check them.
@@ -26,7 +29,7 @@ def load() -> None:
     Raises:
         BadDeclaration: what is wrong in them, each fault with file and line.
     """
-    for stage in ("bench_values", *STAGES):
+    for stage in ("bench_values", *STAGES, *SHARED):
         try:
             importlib.import_module(f"handbook_calc.{stage}")
         except BadDeclaration:

@@ -5,6 +5,7 @@ cannot differ. A calculation may take more than a house may choose, never less.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -42,6 +43,8 @@ class FromHouse:
             ]
             raise self._bad(f"no house value '{self.key}'{nearest(self.key, known)}")
         changes = {key: value for key, value in self.changes.items() if value is not None}
+        if "options" in changes and not set(found.names()) <= set(changes["options"]):
+            raise self._bad("offers fewer names than a house may choose; take all of those")
         because = changes.pop("because", "")
         if "low" in changes or "high" in changes or because:
             changes |= self._range(found, changes, because)
@@ -76,6 +79,8 @@ def from_house(
     because: str = "",
     optional: bool | None = None,
     also: tuple[str, ...] | None = None,
+    options: tuple[str, ...] | None = None,
+    normal: Callable[[str], str] | None = None,
 ) -> FromHouse:
     """Declare an input whose default is a house value, from the declaration of that value.
 
@@ -87,9 +92,11 @@ def from_house(
         because: why the range is wider; printed where a value is out of it.
         optional: may be written ``none`` although the house value may not.
         also: other names that a person may write for it.
+        options, normal: more names than a house may choose among, and how they are spelled.
     """
     changes = {
         "about": about, "low": low, "high": high, "because": because, "optional": optional, "also": also,
+        "options": options, "normal": normal,
     }  # fmt: skip
     return FromHouse(key, name or key.rpartition(".")[2], declared_at(), changes)
 

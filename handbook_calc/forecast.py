@@ -1,0 +1,176 @@
+"""A row of chloride readings against the square root of time: the line, and when it meets a limit.
+
+Three kinds of error, each with its band, in the manner of Fieller: the ends are the roots of time at which
+the line is no further from the limit than its own error.
+
+- Each reading errs by itself: weighted regression. A reading below detection takes part by what it says,
+  that the line lies below its bound (Tobit's likelihood, by reweighted steps).
+- The readings are a running sum: its increments err by themselves, and the sum drags past errors along.
+- All readings share one error, that of the calibration: the scatter can never show it.
+"""
+
+from math import exp, pi, sqrt
+
+from handbook_calc.engine import data
+
+STUDENT_T = data.numbers("student_t", "t")
+NORMAL = 1.959963985  # two-sided 95 % of the normal distribution
+PRIOR = 10  # degrees of freedom that the bench's own figure for its error counts for
+TOBIT_STEPS = 60
+LEAST_INFORMATION = 1e-6
+
+
+def student_t(freedom):
+    """Two-sided 95 % point of Student's t; for more than 30 degrees that of 30, a little wide."""
+    return STUDENT_T[min(freedom, len(STUDENT_T)) - 1]
+
+
+def normal_hazard(z):
+    """Return density over probability below z of the normal distribution: how hard a bound presses."""
+    if z > 8:
+        return exp(-(z**2) / 2) / sqrt(2 * pi)
+    if z < -4:
+        fraction = -z
+        for k in range(30):
+            fraction = -z + (30 - k) / fraction
+        return fraction
+    term = z
+    total = z
+    for k in range(1, 120):
+        term = term * z**2 / (2 * k + 1)
+        total = total + term
+    density = exp(-(z**2) / 2) / sqrt(2 * pi)
+    return density / (0.5 + density * total)
+
+
+def weighted_line(xs, ys, weights):
+    """Weighted least squares of a straight line.
+
+    Returns a list: intercept, slope, residual standard deviation, sum of weights, weighted mean
+    of x, weighted sum of squares of x about it, coefficient of determination.
+    """
+    count = len(xs)
+    total = 0
+    sum_x = 0
+    sum_y = 0
+    for i in range(count):
+        total = total + weights[i]
+        sum_x = sum_x + weights[i] * xs[i]
+        sum_y = sum_y + weights[i] * ys[i]
+    mean_x = sum_x / total
+    mean_y = sum_y / total
+    squares_x = 0
+    squares_y = 0
+    products = 0
+    for i in range(count):
+        squares_x = squares_x + weights[i] * (xs[i] - mean_x) ** 2
+        squares_y = squares_y + weights[i] * (ys[i] - mean_y) ** 2
+        products = products + weights[i] * (xs[i] - mean_x) * (ys[i] - mean_y)
+    slope = products / squares_x
+    intercept = mean_y - slope * mean_x
+    residual = 0
+    for i in range(count):
+        residual = residual + weights[i] * (ys[i] - intercept - slope * xs[i]) ** 2
+    deviation = sqrt(residual / (count - 2))
+    determination = 1 - residual / squares_y if squares_y > 0 else 0
+    return [intercept, slope, deviation, total, mean_x, squares_x, determination]
+
+
+def bounded_line(xs, ys, weights, bounds_x, bounds_y, bound_weights):
+    """As `weighted_line`, with points of which only an upper bound is known.
+
+    Each step puts a bound's place on the line where the slope of its likelihood wants it, with the weight
+    that it carries: nil where the line is far below it, full where the line lies above.
+    """
+    line = weighted_line(xs, ys, weights)
+    if len(bounds_x) < 1:
+        return line
+    seen = len(xs)
+    for _ in range(TOBIT_STEPS):
+        all_x = []
+        all_y = []
+        all_weights = []
+        for i in range(seen):
+            all_x.append(xs[i])
+            all_y.append(ys[i])
+            all_weights.append(weights[i])
+        for i in range(len(bounds_x)):
+            at = line[0] + line[1] * bounds_x[i]
+            spread = max(line[2] / sqrt(bound_weights[i]), 1e-9 * bounds_y[i])
+            z = (bounds_y[i] - at) / spread
+            pressed = normal_hazard(z)
+            information = min(1, max(LEAST_INFORMATION, pressed * (pressed + z)))
+            all_x.append(bounds_x[i])
+            all_y.append(at - spread * pressed / information)
+            all_weights.append(bound_weights[i] * information)
+        joint = weighted_line(all_x, all_y, all_weights)
+        residual = 0
+        for i in range(seen):
+            residual = residual + weights[i] * (ys[i] - joint[0] - joint[1] * xs[i]) ** 2
+        deviation = sqrt(residual / (seen - 2))
+        moved = abs(joint[0] - line[0]) + abs(joint[1] - line[1])
+        line = [joint[0], joint[1], deviation, joint[3], joint[4], joint[5], line[6]]
+        if moved <= 1e-10 * (abs(joint[0]) + abs(joint[1])):
+            break
+    return line
+
+
+def band_of_line(line, freedom, limit, calibration):
+    """Return doubt of the slope, and the early and late end of the root of time, as a list.
+
+    Arguments:
+        line: what `weighted_line` gave.
+        calibration: standard error that all readings share, as a share of them.
+
+    The doubt is the share of the slope that its own 95 % error is, squared: from 1 on there is no late end.
+    """
+    t = student_t(freedom)
+    slope = line[1]
+    doubt = (t * line[2]) ** 2 / (slope**2 * line[5]) if slope > 0 else 1
+    if doubt >= 1:
+        return [doubt, 0, 0]
+    away = (limit - line[0]) / slope - line[4]
+    own = (t * line[2] / slope) ** 2
+    shared = (NORMAL * calibration * limit / slope) ** 2
+    half = sqrt(own * away**2 / line[5] + (1 - doubt) * (own / line[3] + shared))
+    return [doubt, line[4] + (away - half) / (1 - doubt), line[4] + (away + half) / (1 - doubt)]
+
+
+def band_of_sum(xs, ys, limit, reading_error, calibration):
+    """Return the same for a running sum whose increments each err by a share of themselves, and its slope.
+
+    The bench's own figure for that share, 0 where it has none, counts for ten degrees of freedom, since few
+    increments say little about their own error.
+    """
+    count = len(xs) - 1
+    slope = 0
+    for i in range(count):
+        slope = slope + (ys[i + 1] - ys[i]) / (xs[i + 1] - xs[i]) / count
+    if slope <= 0:
+        return [1, 0, 0, slope]
+    squares = 0
+    past = ys[0] ** 2
+    for i in range(count):
+        rise = ys[i + 1] - ys[i]
+        squares = squares + (rise / (xs[i + 1] - xs[i]) / slope - 1) ** 2
+        past = past + rise**2
+    freedom = count - 1
+    if reading_error > 0:
+        squares = squares + PRIOR * reading_error**2
+        freedom = freedom + PRIOR
+    share = student_t(freedom) ** 2 * squares / freedom
+    doubt = share / count
+    if doubt >= 1:
+        return [doubt, 0, 0, slope]
+    # slope^2 (d - away)^2 = share (past + slope^2 d^2 / count + 2 slope d (rise) / count) + shared^2
+    away = (limit - ys[count]) / slope
+    drag = share * (ys[count] - ys[0]) / slope / count
+    shared = (NORMAL * calibration * limit / slope) ** 2
+    middle = away + drag
+    half = sqrt(max(0, middle**2 - (1 - doubt) * (away**2 - share * past / slope**2 - shared)))
+    return [
+        doubt,
+        xs[count] + (middle - half) / (1 - doubt),
+        xs[count] + (middle + half) / (1 - doubt),
+        slope,
+    ]
