@@ -1,7 +1,7 @@
 """Electrolysis and chloride: bath, current, gas, how far chloride is out, and when to stop."""
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import exp, log, pi, sqrt
 
@@ -917,9 +917,7 @@ SHAPE_INPUTS = (
            "a slab if left out", options=SHAPES, kind="shape", optional=True),
     YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
 )  # fmt: skip
-ONLY_A_SLAB = (
-    "a {shape} is open all round already: leave 'through' out, and give its radius as the depth"
-)
+ONLY_A_SLAB = "a {shape} is open all round already: leave 'through' out, and give its radius as the depth"
 
 
 def half_depth(depth, shape, through):
@@ -1006,8 +1004,14 @@ LEAST_READING = 0.01  # mg/L, finer than any test of a bench
 NO_ZERO = "a zero is no reading: a test that shows nothing shows less than it can see"
 LEDGER_ROWS = (
     Reading("reading", "chloride in the bath", unit="mg/L", low=LEAST_READING, high=50_000, why=NO_ZERO),
-    Reading("blank", "chloride in the fresh bath, by the same test", unit="mg/L", low=LEAST_READING,
-            high=5000, why=NO_ZERO),
+    Reading(
+        "blank",
+        "chloride in the fresh bath, by the same test",
+        unit="mg/L",
+        low=LEAST_READING,
+        high=5000,
+        why=NO_ZERO,
+    ),
     Quantity("litres", "liquid of the bath", unit="L", low=0.01, high=500),
     Quantity("days", "days the bath has stood", unit="d", low=0.05, high=400),
 )
@@ -1906,7 +1910,10 @@ def bath_schedule_table(bench):
             end = bench("extraction-time", fraction=full, depth=depth, diffusivity=best)
         reads = bench(
             # Two shares that agree to the last digit may differ by less than nothing.
-            "bath-chloride", chloride_mass=chloride, volume=volume, fraction=max(0.0, out(end, best) - before)
+            "bath-chloride",
+            chloride_mass=chloride,
+            volume=volume,
+            fraction=max(0.0, out(end, best) - before),
         )
         stood, day = end - day, end
         clean = reads < limit and not at_limit

@@ -487,7 +487,9 @@ def test_a_small_reading_is_a_number_and_only_below_is_unseen(reading, seen):
     assert answer["baths"] == [[1, net, 2 * net, 2 * net] if seen else [1, None, None, 0]]
 
 
-@pytest.mark.parametrize("row", ["0 mg/L 1 mg/L 1 L 7 d", "3 mg/L 0 mg/L 1 L 7 d", "below 0 mg/L 1 mg/L 1 L 7 d"])
+@pytest.mark.parametrize(
+    "row", ["0 mg/L 1 mg/L 1 L 7 d", "3 mg/L 0 mg/L 1 L 7 d", "below 0 mg/L 1 mg/L 1 L 7 d"]
+)
 @pytest.mark.parametrize("name", ["chloride-ledger", "chloride-stop"])
 def test_a_zero_is_no_reading(name, row):
     more = {} if name == "chloride-ledger" else {k: v for k, v in LIMITS.items() if k != "piece_mass"}
