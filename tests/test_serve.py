@@ -62,14 +62,14 @@ def test_changes_arrive_faults_are_shown_and_mending_clears_them(served):
     module.write_text(
         module.read_text("utf-8").replace("Rinse baths needed, by", "Baths needed, by"), "utf-8"
     )
-    wait_for("<caption>Baths needed, by")
+    wait_for(">Baths needed, by")
 
     site.page("index.md", PAGE.replace("rinse-baths", "rinse-bath"))
     html = wait_for("hb-fault")
     assert "docs/index.md:5: no table &#x27;rinse-bath&#x27;; did you mean &#x27;rinse-baths&#x27;?" in html
 
     site.page("index.md", PAGE)
-    html = wait_for("<caption>Baths needed, by")
+    html = wait_for(">Baths needed, by")
     assert "hb-fault" not in html
 
     site.set("rinsing.bath", "600 kg")

@@ -1,4 +1,4 @@
-"""One function of the subset as JavaScript that means the same.
+r"""One function of the subset as JavaScript that means the same.
 
 Refusal is the default: what has no rule here is refused with file and line. Each rule gives the text
 and how strongly its parts hold together, so that brackets stand only where they are needed. Where the
@@ -6,7 +6,7 @@ two languages differ, the script calls a helper of `HELPERS`: JavaScript divides
 list for true, joins numbers to texts, and gives NaN where Python raises.
 
 Texts are taken as made of signs below U+D800; from there on the two languages count and order signs
-differently, so a reader refuses such a sign (``sign >= "\\ud800"``) before it looks at a text.
+differently, so a reader refuses such a sign (``sign >= "\ud800"``) before it looks at a text.
 """
 
 import ast
@@ -34,7 +34,8 @@ from handbook_calc.engine.subset import called
 
 SET, CHOICE, OR, AND, EQUAL, ORDER, SUM, PRODUCT, SIGN, CALL, ATOM = range(11)  # weakest first
 OPERATORS = {
-    ast.Or: ("||", OR), ast.And: ("&&", AND), ast.Not: ("!", SIGN), ast.USub: ("-", SIGN), ast.UAdd: ("+", SIGN),
+    ast.Or: ("||", OR), ast.And: ("&&", AND),
+    ast.Not: ("!", SIGN), ast.USub: ("-", SIGN), ast.UAdd: ("+", SIGN),
     ast.Eq: ("===", EQUAL), ast.NotEq: ("!==", EQUAL), ast.Is: ("===", EQUAL), ast.IsNot: ("!==", EQUAL),
     ast.Lt: ("<", ORDER), ast.LtE: ("<=", ORDER), ast.Gt: (">", ORDER), ast.GtE: (">=", ORDER),
     ast.Add: ("+", SUM), ast.Sub: ("-", SUM), ast.Mult: ("*", PRODUCT), ast.Div: ("/", PRODUCT),
@@ -54,11 +55,15 @@ var max=function(a){for(var i=1;i<arguments.length;i++)if(arguments[i]>a)a=argum
 var _p=function(a,b){if(a===1||a===-1&&(b===1/0||b===-1/0))return 1;
 var y=Math.pow(a,b);if(!isFinite(y)&&isFinite(a)&&isFinite(b))_x();return y;};
 var _z=function(b){if(b==0)_x();return b;};
-var _t=function(a){return a!==a||(Array.isArray(a)?a.length>0:a&&typeof a=="object"?Object.keys(a).length>0:!!a);};
-var _e=function(a,b){if(typeof a=="boolean")a=+a;if(typeof b=="boolean")b=+b;return a===b||
-Array.isArray(a)&&Array.isArray(b)&&a.length===b.length&&a.every(function(v,i){return _e(v,b[i]);});};
+var _t=function(a){return a!==a||
+(Array.isArray(a)?a.length>0:a&&typeof a=="object"?Object.keys(a).length>0:!!a);};
+var _e=function(a,b){if(typeof a=="boolean")a=+a;if(typeof b=="boolean")b=+b;if(a===b)return true;
+if(!a||!b||typeof a!="object"||typeof b!="object"||Array.isArray(a)!==Array.isArray(b))return false;
+var k=Object.keys(a),l=Object.keys(b);
+return k.length===l.length&&k.every(function(i){return l.includes(i)&&_e(a[i],b[i]);});};
 var _i=function(a,i){return a[typeof i=="number"&&i<0?i+a.length:i];};
-var _f=function(a){if(!/^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(a))throw Error("no number: "+a);return Number(a);};
+var _f=function(a){if(!/^[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?$/i.test(a))
+throw Error("no number: "+a);return Number(a);};
 """
 
 
@@ -82,7 +87,7 @@ class Part(NamedTuple):
 
 
 def literal(value) -> str:
-    """Return a number, text, list or None as JavaScript; a dict of texts as a Map, which has no keys of its own.
+    """Return a number, text, list or None as JavaScript; a dict as a Map, which brings no keys of its own.
 
     Raises:
         ValueError: the value has no exact counterpart.
@@ -99,8 +104,7 @@ def literal(value) -> str:
     if (
         not isinstance(value, int | float)
         or not math.isfinite(value)
-        or abs(value) > 2**53
-        and isinstance(value, int)
+        or (isinstance(value, int) and abs(value) > 2**53)
     ):
         raise ValueError(f"{value!r} has no exact counterpart")
     if value == int(value) and abs(value) < 1e15:
@@ -318,9 +322,9 @@ class Emitter(ast.NodeVisitor):
         return Part(f"{{{','.join(entries)}}}", ATOM)
 
     def visit_UnaryOp(self, node):
-        sign, strength = OPERATORS[type(node.op)] if type(node.op) in OPERATORS else (None, 0)
-        if sign is None:
-            raise Refused(node, f"operator {type(node.op).__name__} has no rule")
+        if type(node.op) not in OPERATORS:
+            raise Refused(node, f"operator {type(node.op).__name__} has no rule; allowed are - + not")
+        sign, strength = OPERATORS[type(node.op)]
         if isinstance(node.op, ast.Not):
             return Part(f"!{self.truth(node.operand).within(SIGN)}", strength)
         self.numbers(node, node.operand)

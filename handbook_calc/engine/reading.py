@@ -750,28 +750,104 @@ def reading(written, declared, chosen):
     return ["value", 0 - found[1]] if text[0] == "below" else found
 
 
+def number_apart(written, declared):
+    """Return the number of a quantity as written and its unit: ``["parts", "9.8×10¹", "cm^2"]``.
+
+    The unit is empty behind a bare number; where there is no single number and known unit, the list is a
+    fault. A bound keeps its ``below`` with the number.
+    """
+    text = bound(written)
+    found = plain(text[1])
+    if found[0] == "fault":
+        return found
+    split = parts(found[1])
+    if split[0] == "fault":
+        return split
+    if len(split) > 3:
+        return ["fault", NOT_ONE]
+    unit = unit_for(split[2][1], declared, split[2][2], "1" if split[2][1] == "" else "")
+    if unit[0] == "fault":
+        return unit
+    end = len(trimmed(written))
+    whole = trimmed(written)
+    if split[2][1] == "":
+        return ["parts", whole, ""]
+    # The unit begins behind the longest head of the text that is a number alone.
+    while end > 1:
+        end = end - 1
+        head = trimmed(bound(whole[0:end])[1])
+        if head != "":
+            alone = plain(head)
+            alone = parts(alone[1]) if alone[0] == "text" else alone
+            if alone[0] != "fault" and len(alone) == 3 and alone[2][1] == "" and alone[2][0] == split[2][0]:
+                return ["parts", trimmed(whole[0:end]), unit[1]]
+    return ["fault", NOT_ONE]
+
+
 # --- rows ---
 
 
 def rows(written, wanted):
-    """Return the entries of each row of a text: ``["rows", [...], ...]`` or a fault.
-
-    Rows end at a semicolon or a line end. `wanted` is the count of entries of each row.
-    """
+    """Return the entries of each row of a text, of which every row must have `wanted`: ``["rows", ...]`` or a fault."""
     found = ["rows"]
+    split = cells(written)
+    for i in range(len(split)):
+        if len(split[i]) != wanted:
+            return ["fault", "has " + str(len(split[i])) + " entries in row " + str(i + 1) + why_not(written)]
+        found.append(split[i])
+    return found
+
+
+def cells(written):
+    """Return the entries of each row of a text.
+
+    Rows end at a semicolon or a line end. Where each line is single numbers parted by semicolons, as a
+    spreadsheet with decimal commas writes them, the semicolons part entries.
+    """
+    apart = single_numbers(written)
+    found = []
     line = ""
+    row = []
     for i in range(len(written) + 1):
         sign = written[i : i + 1]
-        if sign == "" or sign == ";" or sign == "\n" or sign == "\r":
-            if trimmed(line) != "":
-                cells = entries(line)
-                if len(cells) != wanted:
-                    return ["fault", "has " + str(len(cells)) + " entries in row " + str(len(found)) + why_not(line)]
-                found.append(cells)
+        ends = sign == "" or sign == "\n" or sign == "\r"
+        if ends or sign == ";":
+            if apart:
+                if trimmed(line) != "":
+                    row.append(trimmed(line))
+            elif trimmed(line) != "":
+                found.append(entries(line))
+            if ends and len(row) > 0:
+                found.append(row)
+                row = []
             line = ""
         else:
             line = line + sign
     return found
+
+
+def single_numbers(written):
+    """Tell whether a text is of several lines, each of single entries parted by semicolons."""
+    lines = 0
+    line = ""
+    count = 0
+    for i in range(len(written) + 1):
+        sign = written[i : i + 1]
+        ends = sign == "" or sign == "\n" or sign == "\r"
+        if ends or sign == ";":
+            if trimmed(line) != "":
+                if len(entries(line)) != 1:
+                    return False
+                count = count + 1
+            if ends and count > 0:
+                if count < 2:
+                    return False
+                lines = lines + 1
+                count = 0
+            line = ""
+        else:
+            line = line + sign
+    return lines > 1
 
 
 def why_not(line):
@@ -798,22 +874,22 @@ def entries(line):
             commas = True
     if not tabs and not commas:
         return numbers_apart(line)
-    cells = []
+    found = []
     cell = ""
     for i in range(len(line)):
         sign = line[i]
         if (tabs and sign == "\t") or (not tabs and sign == "," and not decimal_comma(line, i)):
-            cells.append(trimmed(cell))
+            found.append(trimmed(cell))
             cell = ""
         else:
             cell = cell + sign
-    cells.append(trimmed(cell))
-    return cells
+    found.append(trimmed(cell))
+    return found
 
 
 def numbers_apart(line):
     """Return the entries of a row without tabs and commas: each new number begins one."""
-    cells = []
+    found = []
     cell = ""
     word = ""
     for i in range(len(line) + 1):
@@ -822,7 +898,7 @@ def numbers_apart(line):
             if word != "":
                 begins = cell != "" and cell != "below" and cell != "<" and begins_entry(word)
                 if begins:
-                    cells.append(cell)
+                    found.append(cell)
                     cell = word
                 else:
                     cell = word if cell == "" else cell + " " + word
@@ -830,8 +906,8 @@ def numbers_apart(line):
         else:
             word = word + sign
     if cell != "":
-        cells.append(cell)
-    return cells
+        found.append(cell)
+    return found
 
 
 def begins_entry(word):

@@ -313,9 +313,10 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
     ]
     return (
         f'<section class="hb-table" id="table-{filled.id}"{filters}>'
-        f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
-        f'<table class="hb"{_scales(filled.columns)}><caption>{escape(filled.title)}</caption>'
-        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
+        f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
+        f'<table class="hb"{_scales(filled.columns)}>'
+        f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
+        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></section>"
         f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
 

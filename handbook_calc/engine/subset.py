@@ -169,7 +169,7 @@ class _Checker:
     def expression(self, node) -> None:
         if isinstance(node, ast.Attribute):
             self.bad(node, f".{node.attr}")
-        elif not isinstance(node, self.expressions + (ast.Slice,)):
+        elif not isinstance(node, (*self.expressions, ast.Slice)):
             self.bad(node, f"{type(node).__name__}")
         elif isinstance(node, ast.Call):
             self.call(node)
@@ -212,8 +212,11 @@ class _Checker:
     def call(self, node) -> None:
         if node.keywords or any(isinstance(argument, ast.Starred) for argument in node.args):
             self.bad(node, "an argument by name")
+        self._callee(node)
         for argument in node.args:
             self.expression(argument)
+
+    def _callee(self, node) -> None:
         if isinstance(node.func, ast.Attribute):
             if node.func.attr != "append" or not isinstance(node.func.value, ast.Name):
                 self.bad(node, f"method {node.func.attr}")

@@ -1,0 +1,310 @@
+/* Numbers and units, and what a person typed: the twin of engine/fields.py and engine/quantities.py.
+   Knows no page, so that the tests run it beside Python. */
+
+(function (HB) {
+  "use strict";
+
+  const NO_BREAK = "\u00a0";
+
+  /* ---- numbers and units ---- */
+
+  /** @param {string} text */
+  function withoutZeros(text) {
+    const parts = text.split("×");
+    if (parts[0].includes(".")) parts[0] = parts[0].replace(/0+$/, "").replace(/\.$/, "");
+    return parts.join("×");
+  }
+
+  HB.asGiven = number => withoutZeros(HB.figures.significant(number, 7));
+
+  HB.label = function (unit) {
+    if (unit === "text" || unit === "rows") return "";
+    return HB.units[unit] ? HB.units[unit][3] : unit;
+  };
+
+  HB.show = function (number, unit, digits) {
+    const text = digits ? HB.figures.significant(number, digits) : HB.asGiven(number);
+    const label = HB.label(unit);
+    return label ? text + NO_BREAK + label : text;
+  };
+
+  HB.convert = function (number, from, to) {
+    if (from === to) return number;
+    const a = HB.units[from], b = HB.units[to];
+    return HB.figures.rescale(number, a[1], a[2], b[1], b[2]);
+  };
+
+  /* As a person would write it into a field: in full where that is short, else to four digits. The twin of
+     `typed` in engine/forms.py. */
+  HB.readable = function (number) {
+    const full = plainPowers(HB.asGiven(number));
+    if (Math.abs(Number(full) - number) <= 1e-9 * Math.abs(number)) return full;
+    return plainPowers(withoutZeros(HB.figures.significant(number, 4)));
+  };
+
+  /** @param {string} a @param {string} b */
+  function sameKind(a, b) {
+    return a === b || Boolean(HB.units[a] && HB.units[b] && HB.units[a][0] === HB.units[b][0]);
+  }
+
+  /* ---- the same checks, in the same words, as in Python ---- */
+
+  /** @param {string} message @returns {{message: string}} */
+  function refusal(message) { return {message}; }
+
+  HB.complaint = function (input, value) {
+    switch (input.form) {
+      case "quantity":
+      case "count":
+      case "reading": {
+        if (typeof value !== "number") return `is not a number; allowed is ${input.allowed}`;
+        const size = input.form === "reading" ? Math.abs(value) : value;
+        const slack = 1e-12 * Math.max(Math.abs(input.low), Math.abs(input.high));
+        if (!(input.low - slack <= size && size <= input.high + slack)) {
+          return `is out of range; allowed is ${input.allowed}${input.why ? ` (${input.why})` : ""}`;
+        }
+        if (input.form === "count" && value !== Math.floor(value)) {
+          return `is not a whole number; allowed is ${input.allowed}`;
+        }
+        return "";
+      }
+      case "choice":
+        return HB.lists[input.options].includes(value) ? ""
+          : `is not a known ${input.kind}; allowed is one of ${input.allowed}`;
+      case "several":
+        for (const [i, word] of value.entries()) {
+          if (!HB.lists[input.options].includes(word)) {
+            return `is not a known ${input.kind}; allowed is one of ${input.allowed}`;
+          }
+          if (value.indexOf(word) !== i) return `names one entry twice; allowed is ${input.allowed}`;
+        }
+        return value.length < input.least ? `needs at least ${input.least} of ${input.allowed}` : "";
+      case "yesno":
+        return typeof value === "boolean" ? "" : "is neither; allowed is yes or no";
+      case "rows":
+        return rowCount(input, value.length) || inRows(input, value);
+      default:
+        return "";
+    }
+  };
+
+  /** @param {HB.Input} input @param {number} count */
+  function rowCount(input, count) {
+    return count < input.least || count > input.most ? `has ${count} rows; allowed is ${input.allowed}` : "";
+  }
+
+  /** @param {HB.Input} input @param {any[][]} rows */
+  function inRows(input, rows) {
+    for (const [i, row] of rows.entries()) {
+      for (const [j, column] of input.columns.entries()) {
+        if (row[j] === null && column.optional) continue;
+        const text = HB.complaint(column, row[j]);
+        if (text) return `has in row ${i + 1} ${column.name} = ${row[j]}, which ${text}`;
+      }
+    }
+    return "";
+  }
+
+  HB.shownValue = function (input, value) {
+    if (value === null) return "none";
+    switch (input.form) {
+      case "quantity": return HB.show(value, input.unit, 0);
+      case "count": return String(value);
+      case "reading":
+        return value < 0 ? `below ${HB.show(-value, input.unit, 0)}` : HB.show(value, input.unit, 0);
+      case "several": return value.join(", ");
+      case "yesno": return value ? "yes" : "no";
+      case "rows":
+        return value.map((/** @type {any[]} */ row) => row
+          .map((cell, i) => cell === null ? "" : HB.shownValue(input.columns[i], cell))
+          .filter(Boolean).join(" ")).join("; ");
+      default: return String(value);
+    }
+  };
+
+  /* ---- reading what a person typed ---- */
+
+  const NUMBER = /^\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/;
+  const BELOW = /^(below|<)\s*(.+)$/;
+  const SPELLINGS = [["°", "deg"], ["µ", "u"], ["μ", "u"], ["²", "^2"], ["³", "^3"], ["·", "*"]];
+  const RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
+
+  /** @param {string} unit */
+  function normalUnit(unit) {
+    for (const [written, plain] of SPELLINGS) unit = unit.split(written).join(plain);
+    return unit.replace(/^C$/, "degC").replace(/^F$/, "degF");
+  }
+
+  /* 1×10⁻⁹, as the pages print it, is read as 1e-9; a typographic minus as a hyphen. */
+  /** @param {string} text */
+  function plainPowers(text) {
+    return text.replace(/−/g, "-").replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, (all, minus, power) =>
+      `e${minus ? "-" : ""}${power.replace(/./g, (/** @type {string} */ sign) => RAISED.indexOf(sign))}`);
+  }
+
+  /* A unit that is written behind a number, by the name it has in the data: 70 F is in degF. */
+  /** @param {HB.Input} input @param {string} written */
+  function ownUnit(input, written) {
+    const unit = normalUnit(written);
+    return input.unit.startsWith("delta_") && /^deg[CF]$/.test(unit) ? `delta_${unit}` : unit;
+  }
+
+  HB.parts = function (input, text) {
+    text = text.trim();
+    const below = BELOW.exec(text);
+    const found = NUMBER.exec(plainPowers(below ? below[2] : text));
+    if (!found) return null;
+    if (!found[2]) return {number: text, unit: ""};
+    // The number stays as it was written: 9.8×10¹ is not turned into 9.8e1.
+    const number = text.endsWith(found[2]) ? text.slice(0, text.length - found[2].length).trim() : found[1];
+    return {number, unit: ownUnit(input, found[2])};
+  };
+
+  /* `chosen` is the unit beside the field; empty where there is none to choose, as in a row of text. */
+  /** @param {HB.Input} input @param {string} text @param {string | undefined} chosen */
+  function readNumber(input, text, chosen) {
+    const found = NUMBER.exec(plainPowers(text));
+    if (!found) throw refusal("is not a number; write a decimal point and no thousands separator");
+    if (!found[2] && chosen === "" && input.unit !== "1" && input.unit !== "%") {
+      throw refusal(`has no unit; write for example '${Number(found[1])} ${input.unit}'`);
+    }
+    const unit = found[2] ? ownUnit(input, found[2]) : chosen || input.unit;
+    if (/^(oz|ounces?)$/.test(unit)) {
+      throw refusal("is ambiguous, 'oz' can be three units: choose the unit beside the field");
+    }
+    if (!sameKind(unit, input.unit)) {
+      throw refusal(`is in '${found[2]}', which does not convert to '${input.unit}'`);
+    }
+    return HB.convert(Number(found[1]), unit, input.unit);
+  }
+
+  HB.read = function (input, text, unit) {
+    text = text.trim();
+    if (input.optional && (text === "" || text === "none" || text === "no limit")) return null;
+    const value = readText(input, text, unit);
+    const wrong = HB.complaint(input, value);
+    if (wrong) throw refusal(wrong);
+    return value;
+  };
+
+  /** @param {HB.Input} input @param {string} text @param {string | undefined} unit @returns {any} */
+  function readText(input, text, unit) {
+    switch (input.form) {
+      case "quantity":
+      case "count":
+        return readNumber(input, text, unit);
+      case "reading": {
+        const below = BELOW.exec(text);
+        const value = readNumber(input, below ? below[2] : text, unit);
+        if (value < 0 || (below && value === 0)) throw refusal(`is out of range; allowed is ${input.allowed}`);
+        return below ? -value : value;
+      }
+      case "several":
+        return text.split(",").map(part => part.trim()).filter(Boolean);
+      case "yesno":
+        if (text !== "yes" && text !== "no") throw refusal("is neither; allowed is yes or no");
+        return text === "yes";
+      case "rows":
+        return textRows(input, text);
+      default:
+        return text;
+    }
+  }
+
+  /* ---- rows: as text, and as the cells of a grid ---- */
+
+  /** @param {HB.Input} input @param {string} text */
+  function textRows(input, text) {
+    return HB.cells(text).map((cells, i) => {
+      if (cells.length !== input.columns.length) {
+        throw refusal(`has ${cells.length} entries in row ${i + 1}; allowed is ${input.allowed}`);
+      }
+      return cells.map((cell, j) => {
+        try {
+          return HB.read(input.columns[j], cell, "");
+        } catch (problem) {
+          throw refusal(`has in row ${i + 1} ${input.columns[j].name} = ${cell}, which ${problem.message}`);
+        }
+      });
+    });
+  }
+
+  HB.cells = function (text) {
+    if (text.trim().startsWith("[")) {
+      try {
+        const rows = JSON.parse(text);
+        if (Array.isArray(rows) && rows.every(Array.isArray)) return rows.map(row => row.map(String));
+      } catch (problem) { /* not such a list: read as lines, and told by its first cell */ }
+    }
+    if (text.includes("\t")) {
+      return lines(text, /\r?\n/).map(line => line.split("\t").map(cell => cell.trim()));
+    }
+    // A spreadsheet that writes decimal commas parts its cells by semicolons, and its rows by line ends.
+    const ends = lines(text, /\r?\n/);
+    if (ends.length > 1 && ends.every(line => /[^;\s]\s*;\s*[^;\s]/.test(line))) {
+      return ends.map(line => line.replace(/;\s*$/, "").split(";").map(cell => cell.trim()));
+    }
+    return lines(text, /[;\n]/).map(splitRow);
+  };
+
+  /** @param {string} text @param {RegExp} at */
+  function lines(text, at) { return text.split(at).filter(line => line.trim()); }
+
+  /** @param {string} line */
+  function splitRow(line) {
+    if (line.includes(",")) return line.split(",").map(cell => cell.trim());
+    /** @type {string[]} */
+    const cells = [];
+    for (const part of line.trim().split(/\s+/)) {
+      const follows = cells.length && cells[cells.length - 1] === "below";
+      if (cells.length && (follows || !/^([+-]?\.?\d|below|none)/.test(part))) cells[cells.length - 1] += ` ${part}`;
+      else cells.push(part);
+    }
+    return cells;
+  }
+
+  HB.readRows = function (input, cells) {
+    /** @type {HB.CellFault[]} */
+    const faults = [];
+    const rows = cells.map((row, i) => ({row, i})).filter(({row}) => row.some(cell => cell.trim()));
+    const values = rows.map(({row, i}) => input.columns.map((column, j) => {
+      try {
+        return HB.read(column, row[j], column.unit);
+      } catch (problem) {
+        const typed = row[j].trim();
+        const said = typed ? `${typed.slice(0, 40)} ${problem.message}` : `is missing; allowed is ${column.allowed}`;
+        faults.push({row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}`});
+        return null;
+      }
+    }));
+    const {least, most} = input;
+    const count = `has ${values.length} row${values.length === 1 ? "" : "s"}; allowed is ${least} to ${most}`;
+    const few = values.length < least || values.length > most;
+    return {values, faults, message: faults.length ? faults[0].message : few ? count : ""};
+  };
+
+  HB.rowsText = function (input, cells) {
+    const rows = cells.filter(row => row.some(cell => cell.trim()))
+      .map(row => row.map((cell, i) => withUnit(input.columns[i], cell.trim())));
+    return rows.some(row => row.some(cell => /[,;]/.test(cell))) ? JSON.stringify(rows)
+      : rows.map(row => row.join(", ")).join("; ");
+  };
+
+  /* A cell stands under its unit; out of the grid it carries it. */
+  /** @param {HB.Input} column @param {string} cell */
+  function withUnit(column, cell) {
+    if (cell === "") return "none";
+    const parts = column.unit && HB.parts(column, cell);
+    return parts && !parts.unit && column.unit !== "1" ? `${cell} ${column.unit}` : cell;
+  }
+
+  HB.underUnits = function (input, cells) {
+    return cells.map(row => row.map((cell, i) => {
+      const column = input.columns[i];
+      if (!column || column.unit === undefined) return cell;
+      if (column.optional && cell === "none") return "";
+      const parts = HB.parts(column, cell);
+      return parts && parts.unit === column.unit ? parts.number : cell;
+    }));
+  };
+})(window.HB = window.HB || /** @type {any} */ ({}));
