@@ -57,8 +57,8 @@ RAISED = {"⁰": "0", "¹": "1", "²": "2", "³": "3", "⁴": "4", "⁵": "5", "
           "⁻": "-", "⁺": "+"}  # fmt: skip
 # Signs that mean the same as plain ones. The middle dot of a unit and the cross of a power are both '*'.
 SIGNS = {
-    "−": "-", "‐": "-", "‑": "-", "—": "–", "‒": "–", "µ": "u", "μ": "u", "°": "deg", "º": "deg", "℃": "degC",
-    "℉": "degF", "·": "*", "⋅": "*", "×": "*", "Ω": "ohm", "Ω": "ohm", "⁄": "/", "∕": "/", "÷": "/", "″": '"',
+    "−": "-", "‐": "-", "‑": "-", "—": "–", "‒": "–", "\u00b5": "u", "\u03bc": "u", "°": "deg", "º": "deg",
+    "℃": "degC", "℉": "degF", "·": "*", "⋅": "*", "×": "*", "\u03a9": "ohm", "\u2126": "ohm", "⁄": "/", "∕": "/", "÷": "/", "″": '"',
     "“": '"', "”": '"', "′": "'", "’": "'", "‘": "'", "％": "%",
     "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3",
     "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
@@ -198,7 +198,7 @@ def decimal(run):
 
 
 def numeral(text, start):
-    """Return the number without sign that begins at a place: value, end, its text, whether it is whole."""
+    """Return the number that begins at a place: value, end, its text, whether it is whole."""
     end = start
     while text[end : end + 1] in DIGITS or (
         text[end : end + 1] in (".", ",")
@@ -272,7 +272,10 @@ def fraction(text, start, top, whole):
     below = float(text[slash + 1 : end])
     shown = text[start:end]
     if below == 0 or slash - top > 3 or end - slash > 4 or text[end : end + 1] in (".", ",", "/", "e", "E"):
-        return ["fault", "is not one number; " + quoted(shown) + " is no fraction of two whole numbers, as 1/2 is"]
+        return [
+            "fault",
+            "is not one number; " + quoted(shown) + " is no fraction of two whole numbers, as 1/2 is",
+        ]
     if top > start and above >= below:
         return ["fault", "is not one number; the fraction in " + quoted(shown) + " is more than one"]
     return ["number", whole + above / below, end, shown, False]
@@ -292,11 +295,11 @@ def simple(name):
     small = lowered(name)
     if small in UNITS:
         return small
-    return SPELLINGS[small] if small in SPELLINGS else ""
+    return SPELLINGS[small] if small in SPELLINGS else ""  # noqa: SIM401
 
 
 def powered(name):
-    """Return the unit of a name or of its square or cube: ``cm2``, ``sq cm``, ``inches^2``; else an empty text."""
+    """Return the unit of a name, its square or cube (``cm2``, ``sq cm``, ``inches^2``), or an empty text."""
     unit = simple(name)
     if unit != "":
         return unit
@@ -433,7 +436,13 @@ def fitting(declared):
     count = 0
     for i in range(len(NAMES)):
         name = NAMES[i]
-        if name in UNITS and count < MOST_FITTING and name[0:6] != "delta_" and name != "inch" and ("/" in declared or "/" not in name):
+        if (
+            name in UNITS
+            and count < MOST_FITTING
+            and name[0:6] != "delta_"
+            and name != "inch"
+            and ("/" in declared or "/" not in name)
+        ):
             if fits(name, declared) or fits(difference_of(name, declared), declared):
                 listed = listed + (", " if listed != "" else "") + name
                 count = count + 1
@@ -508,7 +517,10 @@ def unit_for(written, declared, shown, chosen):
         close = nearest(written, declared)
         asked = "; did you mean '" + close + "'?" if close != "" else ""
         if declared == "1":
-            return ["fault", "has the unknown unit " + quoted(written) + ", where a number without a unit is wanted"]
+            return [
+                "fault",
+                "has the unknown unit " + quoted(written) + ", where a number without a unit is wanted",
+            ]
         return ["fault", "has the unknown unit " + quoted(written) + asked
                 + ("; write " if asked == "" else " Or write ") + "a unit that converts to '" + declared + "': "
                 + fitting(declared)]  # fmt: skip
@@ -633,9 +645,15 @@ def quantity(text, declared, chosen):
             size = UNITS[name][1]
             larger = UNITS[before][1]
             if UNITS[name][2] != 0 or size >= larger or UNITS[name][0] == "dimensionless":
-                return ["fault", NOT_ONE + "; several numbers make one quantity only in falling units, as 1 h 30 min"]
+                return [
+                    "fault",
+                    NOT_ONE + "; several numbers make one quantity only in falling units, as 1 h 30 min",
+                ]
             if not found[i - 1][3]:
-                return ["fault", NOT_ONE + "; of several numbers only the last may have decimals, as in 1 h 2.5 min"]
+                return [
+                    "fault",
+                    NOT_ONE + "; of several numbers only the last may have decimals, as in 1 h 2.5 min",
+                ]
             if part[0] * size >= larger * 0.999999999999:
                 return ["fault", "is not one quantity: " + part[2] + " " + part[1] + " is as much as 1 "
                         + found[i - 1][1] + " or more; write one unit"]  # fmt: skip
@@ -705,7 +723,12 @@ def span(written, declared, chosen):
     for i in range(3):
         split = parts(ends[i])
         if split[0] == "fault":
-            return ["fault", split[1] if i == 0 else "has a span whose " + ("low" if i == 1 else "high") + " end " + split[1]]
+            return [
+                "fault",
+                split[1]
+                if i == 0
+                else "has a span whose " + ("low" if i == 1 else "high") + " end " + split[1],
+            ]
         units.append(split[2][1])
     if behind != "" and (units[0] != "" or units[1] != "" or units[2] != ""):
         return ["fault", "has a unit behind its span and another inside" + how]
@@ -722,7 +745,12 @@ def span(written, declared, chosen):
             own = own + " " + units[1]
         single = quantity(own, declared, chosen)
         if single[0] == "fault":
-            return ["fault", single[1] if i == 0 else "has a span whose " + ("low" if i == 1 else "high") + " end " + single[1]]
+            return [
+                "fault",
+                single[1]
+                if i == 0
+                else "has a span whose " + ("low" if i == 1 else "high") + " end " + single[1],
+            ]
         values.append(single[1])
     if not values[1] <= values[0] <= values[2]:
         return ["fault", "is not between the ends of its span; write value, then low, then high"]
@@ -740,7 +768,7 @@ def bound(written):
 
 
 def reading(written, declared, chosen):
-    """Return a test's reading, negative for a bound that it did not reach: ``["value", number]`` or a fault."""
+    """Return a test's reading, negative for a bound that it did not reach, as `value` does."""
     text = bound(written)
     found = value(text[1], declared, chosen)
     if found[0] == "fault":
@@ -788,7 +816,7 @@ def number_apart(written, declared):
 
 
 def rows(written, wanted):
-    """Return the entries of each row of a text, of which every row must have `wanted`: ``["rows", ...]`` or a fault."""
+    """Return the entries of each row, of which each must have `wanted`: ``["rows", ...]`` or a fault."""
     found = ["rows"]
     split = cells(written)
     for i in range(len(split)):
@@ -860,7 +888,12 @@ def why_not(line):
 
 def decimal_comma(line, place):
     """Tell whether a comma stands directly between two digits."""
-    return line[place] == "," and place > 0 and line[place - 1] in DIGITS and line[place + 1 : place + 2] in DIGITS
+    return (
+        line[place] == ","
+        and place > 0
+        and line[place - 1] in DIGITS
+        and line[place + 1 : place + 2] in DIGITS
+    )
 
 
 def entries(line):
