@@ -232,7 +232,7 @@ def test_what_a_person_types_is_read_as_in_python(v8, name, argument, text, valu
 
 @pytest.mark.parametrize(
     "text",
-    ["", "abc", "1,5 mm", "2 kg", "2 oz", "nan", "Infinity", "1e999", "-5", "1 2", "\u22125", "٩٨", "½"],
+    ["", "abc", "1,5 mm", "2 kg", "2 oz", "nan", "Infinity", "1e999", "-5", "1 2", "\u22125", "٩٨", "1,234", "½½"],
 )
 def test_what_a_person_mistypes_is_refused_never_a_number(v8, text):
     read = v8.call("readOne", "drag-out", "area", text)

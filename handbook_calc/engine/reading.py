@@ -50,15 +50,16 @@ SHARES = ("%", "ppm")
 DIGITS = tuple("0123456789")
 LETTERS = tuple("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
 LOWER = {capital: capital.lower() for capital in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"}
-BLANKS = tuple(" \t\r\n\v\f\u0085\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a"
-               "\u2028\u2029\u202f\u205f\u3000")  # fmt: skip
+BLANKS = tuple(" \t\r\n\v\f\u0085\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008"
+               "\u2009\u200a\u2028\u2029\u202f\u205f\u3000")  # fmt: skip
 OTHER_DIGITS = tuple("０１２３４５６７８９٠١٢٣٤٥٦٧٨٩۰۱۲۳۴۵۶۷۸۹०१२३४५६७८९")
 RAISED = {"⁰": "0", "¹": "1", "²": "2", "³": "3", "⁴": "4", "⁵": "5", "⁶": "6", "⁷": "7", "⁸": "8", "⁹": "9",
           "⁻": "-", "⁺": "+"}  # fmt: skip
 # Signs that mean the same as plain ones. The middle dot of a unit and the cross of a power are both '*'.
 SIGNS = {
     "−": "-", "‐": "-", "‑": "-", "—": "–", "‒": "–", "\u00b5": "u", "\u03bc": "u", "°": "deg", "º": "deg",
-    "℃": "degC", "℉": "degF", "·": "*", "⋅": "*", "×": "*", "\u03a9": "ohm", "\u2126": "ohm", "⁄": "/", "∕": "/", "÷": "/", "″": '"',
+    "℃": "degC", "℉": "degF", "·": "*", "⋅": "*", "×": "*", "\u03a9": "ohm", "\u2126": "ohm",
+    "⁄": "/", "∕": "/", "÷": "/", "″": '"',
     "“": '"', "”": '"', "′": "'", "’": "'", "‘": "'", "％": "%",
     "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3",
     "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8",
@@ -103,7 +104,7 @@ NOT_ONE = "is not one number; write a decimal point and no thousands separator"
 def plain(written):
     """Return a text in the signs that the rest of this module reads, blanks alike and one at a time."""
     if len(written) > LONGEST_TEXT:
-        return ["fault", NOT_A_NUMBER + "; it is too long"]
+        return ["fault", NOT_A_NUMBER]
     text = ""
     raised = False
     for i in range(len(written)):
@@ -192,8 +193,8 @@ def decimal(run):
     if head == "" or tail == "":
         return ["fault", NOT_ONE + " (a comma stands between digits, as in 0,5)"]
     if len(tail) == 3 and len(head) <= 3 and head[0] != "0":
-        return ["fault", "is not one number: " + quoted(run) + " could be " + head + tail + " or " + head + "." + tail
-                + "; write " + head + tail + " or " + head + "." + tail]  # fmt: skip
+        either = head + tail + " or " + head + "." + tail
+        return ["fault", "is not one number: " + quoted(run) + " could be " + either + "; write " + either]
     return ["number", head + "." + tail]
 
 
@@ -436,16 +437,11 @@ def fitting(declared):
     count = 0
     for i in range(len(NAMES)):
         name = NAMES[i]
-        if (
-            name in UNITS
-            and count < MOST_FITTING
-            and name[0:6] != "delta_"
-            and name != "inch"
-            and ("/" in declared or "/" not in name)
-        ):
-            if fits(name, declared) or fits(difference_of(name, declared), declared):
-                listed = listed + (", " if listed != "" else "") + name
-                count = count + 1
+        shown = name in UNITS and name[0:6] != "delta_" and name != "inch"
+        alike = "/" in declared or "/" not in name
+        if shown and alike and count < MOST_FITTING and fits(difference_of(name, declared), declared):
+            listed = listed + (", " if listed != "" else "") + name
+            count = count + 1
     return listed
 
 
@@ -474,7 +470,7 @@ def distance(left, right):
 
 
 def nearest(written, declared):
-    """Return the spelling closest to what was written, of those that fit a declared unit; or an empty text."""
+    """Return the spelling closest to what was written that fits a declared unit, or an empty text."""
     best = ""
     least = 2 if len(written) > 4 else 1
     least = least + 1
@@ -521,9 +517,9 @@ def unit_for(written, declared, shown, chosen):
                 "fault",
                 "has the unknown unit " + quoted(written) + ", where a number without a unit is wanted",
             ]
-        return ["fault", "has the unknown unit " + quoted(written) + asked
-                + ("; write " if asked == "" else " Or write ") + "a unit that converts to '" + declared + "': "
-                + fitting(declared)]  # fmt: skip
+        asked = asked + (" Or write " if close != "" else "; write ")
+        fit = "a unit that converts to '" + declared + "': " + fitting(declared)
+        return ["fault", "has the unknown unit " + quoted(written) + asked + fit]
     unit = difference_of(unit, declared)
     if declared == "1":
         return ["fault", "is in " + quoted(written) + ", where a number without a unit is wanted"]
@@ -573,7 +569,7 @@ def second_number(text, place):
     at = after_blanks(text, place)
     sign = text[at : at + 1]
     if sign == "±" or text[at : at + 2] == "+-" or text[at : at + 3] == "+/-":
-        return "is written with ±; write the value, then low and high, as '4 mm (3 to 5)', where a span is allowed"
+        return "is written with ±; where a span is allowed, write value, low and high, as '4 mm (3 to 5)'"
     behind = after_blanks(text, at + 1)
     if sign in ("-", "+", "–") and (starts_number(text, behind)):
         if sign == "–" or sign == "-":
@@ -668,7 +664,7 @@ def quantity(text, declared, chosen):
 def bracket(text):
     """Return the place of the bracket that opens a span, or -1: a unit's bracket holds no number."""
     for i in range(1, len(text)):
-        if text[i] == "(":
+        if text[i] == "(" and text[i - 1] not in ("*", "^", "/"):
             after = after_blanks(text, i + 1)
             if text[after : after + 1] in ("-", "–", "+"):
                 after = after_blanks(text, after + 1)
