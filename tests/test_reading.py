@@ -58,7 +58,9 @@ def test_the_table_of_typed_texts(row):
     if row["says"]:
         with pytest.raises(ValueError, match=re.escape(row["says"])):
             quantities.read_span(text, unit)
-        with pytest.raises(ValueError, match="is a value with a span" if "(" in text else re.escape(row["says"])):
+        with pytest.raises(
+            ValueError, match="is a value with a span" if "(" in text else re.escape(row["says"])
+        ):
             quantities.read(text, unit)
     elif row["low"]:
         wanted = [float(row[end]) for end in ("value", "low", "high")]

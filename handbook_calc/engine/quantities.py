@@ -16,7 +16,7 @@ LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "U
 
 def known_units() -> dict[str, tuple[str, float, float]]:
     """Return unit -> (dimension, factor, offset): base value = written value * factor + offset."""
-    return {unit: tuple(row) for unit, row in reading.UNITS.items()}
+    return {unit: (reading.DIMENSIONS[row[0]], row[1], row[2]) for unit, row in reading.UNITS.items()}
 
 
 def _given(found: list) -> list:

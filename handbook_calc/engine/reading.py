@@ -28,22 +28,27 @@ from handbook_calc.engine.figures import rescale
 DATA = Path(__file__).parent.parent / "data"
 
 
-def _units() -> dict[str, list]:
-    """Return unit -> [dimension, factor, offset]: base value = written value * factor + offset."""
-    with (DATA / "units.csv").open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    return {row["unit"]: [row["dimension"], float(row["factor"]), float(row["offset"])] for row in rows}
+def _rows(name: str) -> list[dict]:
+    with (DATA / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
 
 
-def _spellings() -> dict[str, str]:
-    with (DATA / "spellings.csv").open(encoding="utf-8", newline="") as file:
-        found = {row["written"]: row["unit"] for row in csv.DictReader(file)}
-    return {name.lower(): unit for name, unit in found.items() if len(name) > 2} | found
-
-
-UNITS = _units()
-SPELLINGS = _spellings()
-# Everything that may be suggested, each with its unit: a list, because a formula cannot walk a dict.
+_TABLE = _rows("units.csv")
+# The dimensions by number, which the page's script holds in fewer signs than by their names.
+DIMENSIONS = list(dict.fromkeys(row["dimension"] for row in _TABLE))
+LENGTH = DIMENSIONS.index("[length]")
+DIMENSIONLESS = DIMENSIONS.index("dimensionless")
+# Unit -> dimension, factor, offset: base value = written value * factor + offset.
+UNITS = {
+    row["unit"]: [DIMENSIONS.index(row["dimension"]), float(row["factor"]), float(row["offset"])]
+    for row in _TABLE
+}
+# Names of three or more letters are kept in small letters; see `simple`.
+SPELLINGS = {
+    row["written"] if len(row["written"]) < 3 else row["written"].lower(): row["unit"]
+    for row in _rows("spellings.csv")
+}
+# Everything that may be suggested: a list, because the subset cannot walk a dict.
 NAMES = [*UNITS, *SPELLINGS]
 SHARES = ("%", "ppm")
 
@@ -90,7 +95,7 @@ AMBIGUOUS = {
     '"': "is ambiguous, \" can be an inch or a second: write 'in' or 's'",
 }
 LENGTH_MARKS = {"'": "ft", '"': "in"}
-LONGEST_TEXT = 400
+LONGEST_TEXT = 10_000
 LONGEST_UNIT = 40
 MOST_FITTING = 8
 LARGEST = 1.7976931348623157e308
@@ -424,7 +429,7 @@ def fits(unit, declared):
     """Tell whether a written unit may stand where a unit is declared."""
     if UNITS[unit][0] != UNITS[declared][0]:
         return False
-    if UNITS[unit][0] != "dimensionless" or unit == declared:
+    if UNITS[unit][0] != DIMENSIONLESS or unit == declared:
         return True
     if declared == "1" or unit == "1":
         return False
@@ -503,7 +508,7 @@ def unit_for(written, declared, shown, chosen):
             return ["unit", declared]
         example = declared[6:] if declared[0:6] == "delta_" else declared
         return ["fault", "has no unit; write for example '" + shown + " " + example + "'"]
-    if written in LENGTH_MARKS and UNITS[declared][0] == "[length]":
+    if written in LENGTH_MARKS and UNITS[declared][0] == LENGTH:
         return ["unit", LENGTH_MARKS[written]]
     small = lowered(written)
     if small in AMBIGUOUS:
@@ -640,7 +645,7 @@ def quantity(text, declared, chosen):
         if before != "":
             size = UNITS[name][1]
             larger = UNITS[before][1]
-            if UNITS[name][2] != 0 or size >= larger or UNITS[name][0] == "dimensionless":
+            if UNITS[name][2] != 0 or size >= larger or UNITS[name][0] == DIMENSIONLESS:
                 return [
                     "fault",
                     NOT_ONE + "; several numbers make one quantity only in falling units, as 1 h 30 min",
