@@ -248,6 +248,26 @@ def test_a_list_is_neither_empty_nor_says_a_thing_twice(v8, text, said):
     assert said in v8.call("readOne", "waste-sort", "metals", text)
 
 
+@pytest.mark.parametrize(
+    ("name", "argument"),
+    [("drag-out", "area"), ("dew-point", "temperature"), ("dew-point", "humidity"), ("constant-mass", "weighings")],
+)
+@pytest.mark.parametrize(
+    "text",
+    ["1,234 mm", "0,5 %", "5 furlongs", "2 oz", "4 \u00b1 1 mm", "98 cm2", "70 F", "98 cm2 (97 to 99)", "0 h 75,3 g; 1 d 75,2 g",
+     "0 h 1,234 g", "0 h", "300 kg", "98 sq cm", "0.5 % %", "2 to 3 %", "1e999 %", "\U0001d7d3 %", "1/2 in"],
+)  # fmt: skip
+def test_a_typed_field_is_read_or_refused_in_the_same_words(v8, name, argument, text):
+    field = next(declared for declared in CATALOGUE[name].inputs if declared.name == argument)
+    read = v8.call("readOne", name, argument, text)
+    try:
+        value = field.read_optional(text)
+    except ValueError as refused:
+        assert read == str(refused)
+    else:
+        assert json.loads(read) == value
+
+
 def test_a_bare_number_in_a_row_is_refused_in_pythons_words(v8):
     text = "0 120.5; 24 120.5"
     with pytest.raises(BadInput) as python:

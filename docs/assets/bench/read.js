@@ -1,4 +1,5 @@
-/* Numbers and units, and what a person typed: the twin of engine/fields.py and engine/quantities.py.
+/* Numbers and units, and what a person typed: the twin of engine/fields.py. What a text says is read by
+   HB.reading, made from engine/reading.py.
    Knows no page, so that the tests run it beside Python. */
 
 (function (HB) {
@@ -128,11 +129,11 @@
       `e${minus ? "-" : ""}${power.replace(/./g, (/** @type {string} */ sign) => RAISED.indexOf(sign))}`);
   }
 
-  /* What the reader found; its fault is thrown, with what is allowed where it does not say so itself. */
-  /** @param {HB.Input} input @param {any[]} found @returns {any} */
-  function given(input, found) {
-    if (found[0] !== "fault") return found[1];
-    throw refusal(found[1] === "is out of range" ? `${found[1]}; allowed is ${input.allowed}` : found[1]);
+  /* What the reader found; its fault is thrown. */
+  /** @param {any[]} found @returns {any} */
+  function given(found) {
+    if (found[0] === "fault") throw refusal(found[1]);
+    return found[1];
   }
 
   /* The number as it was written, 9.8×10¹ and not 9.8e1, and its unit's name in the data: 70 F is in degF. */
@@ -145,13 +146,19 @@
   /** @param {HB.Input} input @param {string} text @param {string | undefined} chosen */
   function readNumber(input, text, chosen) {
     const read = input.form === "reading" ? HB.reading.reading : HB.reading.value;
-    return given(input, read(text, input.unit, chosen === undefined ? input.unit : chosen));
+    return given(read(text, input.unit, chosen === undefined ? input.unit : chosen));
   }
 
   HB.read = function (input, text, unit) {
     text = text.trim();
     if (input.optional && (text === "" || text === "none" || text === "no limit")) return null;
-    const value = readText(input, text, unit);
+    let value;
+    try {
+      value = readText(input, text, unit);
+    } catch (problem) { // as Field.read_optional does: every refusal says what is allowed
+      if (!problem.message || problem.message.includes("allowed is")) throw problem;
+      throw refusal(`${problem.message}; allowed is ${input.allowed}`);
+    }
     const wrong = HB.complaint(input, value);
     if (wrong) throw refusal(wrong);
     return value;
@@ -180,7 +187,7 @@
 
   /** @param {HB.Input} input @param {string} text */
   function textRows(input, text) {
-    const rows = jsonRows(text) || given(input, wholeRows(input, text));
+    const rows = jsonRows(text) || given(wholeRows(input, text));
     return rows.map((/** @type {string[]} */ cells, /** @type {number} */ i) => {
       if (cells.length !== input.columns.length) {
         throw refusal(`has ${cells.length} entries in row ${i + 1}; allowed is ${input.allowed}`);
@@ -198,7 +205,7 @@
   /** @param {HB.Input} input @param {string} text */
   function wholeRows(input, text) {
     const found = HB.reading.rows(text, input.columns.length);
-    return found[0] === "fault" ? ["fault", `${found[1]}; allowed is ${input.allowed}`] : ["rows", found.slice(1)];
+    return found[0] === "fault" ? found : ["rows", found.slice(1)];
   }
 
   /** @param {string} text @returns {string[][] | null} */
