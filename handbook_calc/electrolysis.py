@@ -1,6 +1,5 @@
 """Electrolysis and chloride: bath, current, gas, how far chloride is out, and when to stop."""
 
-import re
 from dataclasses import dataclass
 from functools import partial
 from math import exp, log, pi, sqrt
@@ -107,12 +106,7 @@ class Reading(Quantity):
 
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""
-        text = str(written).strip()
-        below = re.match(r"(?:below|<)\s*(.+)", text)
-        value = quantities.read(below[1] if below else text, self.unit)
-        if value < 0 or (below and value == 0):
-            raise ValueError(f"is out of range; allowed is {self.allowed()}")
-        value = -value if below else value
+        value = quantities.read_reading(str(written), self.unit)
         self.check(value)
         return value
 

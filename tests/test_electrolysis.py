@@ -990,7 +990,7 @@ SAME = [
     ("solution-warming", {"mass": "1 lb", "volume": "4 gal", "solute": "sodium hydroxide"},
      {"mass": "453.59237 g", "volume": "15.141647136 L", "solute": "lye"}),
     ("electrolyte-conductivity", {"salt": "K2CO3", "mass_percent": "2 %", "temperature": "77 degF"},
-     {"salt": "potassium carbonate", "mass_percent": "20 g/kg", "temperature": "25 degC"}),
+     {"salt": "potassium carbonate", "mass_percent": "20000 ppm", "temperature": "25 degC"}),
     ("cathode-current", {"area": "10 in^2", "current_density": "1 mA/cm^2", "supply_limit": "3 A"},
      {"area": "64.516 cm^2", "current_density": "10 A/m^2", "supply_limit": "3000 mA"}),
     ("wire-drop", {"current": "500 mA", "length": "2 ft", "diameter": "0.04 inch", "material": "iron"},

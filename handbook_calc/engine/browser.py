@@ -8,15 +8,19 @@ import ast
 import inspect
 import textwrap
 
-from handbook_calc.engine import figures
+from handbook_calc.engine import figures, reading
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.emitter import HELPERS, NOTE, Emitter, Refused, literal
-from handbook_calc.engine.subset import FORMULA, complaints, place
+from handbook_calc.engine.subset import FORMULA, READER, complaints, place
 from handbook_calc.engine.working import Noting
 
 # What the hand-written scripts call besides the formulas: HB.<group>.<function>, and how it is checked.
 SHARED = {
     "figures": (FORMULA, (figures.significant, figures.rescale)),
+    "reading": (
+        READER,
+        (reading.value, reading.span, reading.reading, reading.cells, reading.rows, reading.number_apart),
+    ),
 }
 
 

@@ -276,7 +276,7 @@ class Rows(Field):
     def read(self, written) -> list[list]:
         rows = written
         if isinstance(written, str):
-            rows = _rows(written)
+            rows = _rows(written, len(self.columns))
         values = []
         for count, row in enumerate(rows, 1):
             if len(row) != len(self.columns):
@@ -331,32 +331,17 @@ def _one(written) -> str:
     return str(written)
 
 
-def _rows(text: str) -> list[list[str]]:
-    if text.lstrip().startswith("["):
-        try:
-            rows = json.loads(text)
-        except (ValueError, RecursionError) as error:
-            detail = getattr(error, "msg", "nested too deep, or a number too long")
-            raise ValueError(f"is not readable as a JSON list of rows ({detail})") from None
-        if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
-            raise ValueError("is not a JSON list of rows")
-        return rows
-    return [_cells(line) for line in re.split(r"[;\n]", text) if line.strip()]
-
-
-def _cells(line: str) -> list[str]:
-    """Split ``0 h 120.5 g`` into one text a column: at commas, or before each new number."""
-    if "," in line:
-        return [cell.strip() for cell in line.split(",")]
-    parts = line.split()
-    cells: list[str] = []
-    for part in parts:
-        follows = cells and cells[-1] == "below"  # ``below 5 mg/L`` is one cell
-        if cells and (follows or not re.match(r"[+-]?\.?\d|below|none", part)):
-            cells[-1] += f" {part}"
-        else:
-            cells.append(part)
-    return cells
+def _rows(text: str, wanted: int) -> list[list]:
+    if not text.lstrip().startswith("["):
+        return quantities.read_rows(text, wanted)
+    try:
+        rows = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        detail = getattr(error, "msg", "nested too deep, or a number too long")
+        raise ValueError(f"is not readable as a JSON list of rows ({detail})") from None
+    if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
+        raise ValueError("is not a JSON list of rows")
+    return rows
 
 
 def complaints(declared: Field) -> Iterator[str]:

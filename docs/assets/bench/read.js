@@ -1,4 +1,5 @@
-/* Numbers and units, and what a person typed: the twin of engine/fields.py and engine/quantities.py.
+/* Numbers and units, and what a person typed: the twin of engine/fields.py. What a text says is read by
+   HB.reading, made from engine/reading.py.
    Knows no page, so that the tests run it beside Python. */
 
 (function (HB) {
@@ -41,11 +42,6 @@
     if (Math.abs(Number(full) - number) <= 1e-9 * Math.abs(number)) return full;
     return plainPowers(withoutZeros(HB.figures.significant(number, 4)));
   };
-
-  /** @param {string} a @param {string} b */
-  function sameKind(a, b) {
-    return a === b || Boolean(HB.units[a] && HB.units[b] && HB.units[a][0] === HB.units[b][0]);
-  }
 
   /* ---- the same checks, in the same words, as in Python ---- */
 
@@ -124,64 +120,45 @@
 
   /* ---- reading what a person typed ---- */
 
-  const NUMBER = /^\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$/;
-  const BELOW = /^(below|<)\s*(.+)$/;
-  const SPELLINGS = [["°", "deg"], ["µ", "u"], ["μ", "u"], ["²", "^2"], ["³", "^3"], ["·", "*"]];
+  /* 1×10⁻⁹, as the pages print it, is typed as 1e-9; a typographic minus as a hyphen. */
   const RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
 
-  /** @param {string} unit */
-  function normalUnit(unit) {
-    for (const [written, plain] of SPELLINGS) unit = unit.split(written).join(plain);
-    return unit.replace(/^C$/, "degC").replace(/^F$/, "degF");
-  }
-
-  /* 1×10⁻⁹, as the pages print it, is read as 1e-9; a typographic minus as a hyphen. */
   /** @param {string} text */
   function plainPowers(text) {
     return text.replace(/−/g, "-").replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, (all, minus, power) =>
       `e${minus ? "-" : ""}${power.replace(/./g, (/** @type {string} */ sign) => RAISED.indexOf(sign))}`);
   }
 
-  /* A unit that is written behind a number, by the name it has in the data: 70 F is in degF. */
-  /** @param {HB.Input} input @param {string} written */
-  function ownUnit(input, written) {
-    const unit = normalUnit(written);
-    return input.unit.startsWith("delta_") && /^deg[CF]$/.test(unit) ? `delta_${unit}` : unit;
+  /* What the reader found; its fault is thrown. */
+  /** @param {any[]} found @returns {any} */
+  function given(found) {
+    if (found[0] === "fault") throw refusal(found[1]);
+    return found[1];
   }
 
+  /* The number as it was written, 9.8×10¹ and not 9.8e1, and its unit's name in the data: 70 F is in degF. */
   HB.parts = function (input, text) {
-    text = text.trim();
-    const below = BELOW.exec(text);
-    const found = NUMBER.exec(plainPowers(below ? below[2] : text));
-    if (!found) return null;
-    if (!found[2]) return {number: text, unit: ""};
-    // The number stays as it was written: 9.8×10¹ is not turned into 9.8e1.
-    const number = text.endsWith(found[2]) ? text.slice(0, text.length - found[2].length).trim() : found[1];
-    return {number, unit: ownUnit(input, found[2])};
+    const found = HB.reading.number_apart(text, input.unit);
+    return found[0] === "fault" ? null : {number: found[1], unit: found[2]};
   };
 
-  /* `chosen` is the unit beside the field; empty where there is none to choose, as in a row of text. */
+  /* `chosen` is the unit beside the field: none beside a count; empty where there is none to choose, as in a row of text. */
   /** @param {HB.Input} input @param {string} text @param {string | undefined} chosen */
   function readNumber(input, text, chosen) {
-    const found = NUMBER.exec(plainPowers(text));
-    if (!found) throw refusal("is not a number; write a decimal point and no thousands separator");
-    if (!found[2] && chosen === "" && input.unit !== "1" && input.unit !== "%") {
-      throw refusal(`has no unit; write for example '${Number(found[1])} ${input.unit}'`);
-    }
-    const unit = found[2] ? ownUnit(input, found[2]) : chosen || input.unit;
-    if (/^(oz|ounces?)$/.test(unit)) {
-      throw refusal("is ambiguous, 'oz' can be three units: choose the unit beside the field");
-    }
-    if (!sameKind(unit, input.unit)) {
-      throw refusal(`is in '${found[2]}', which does not convert to '${input.unit}'`);
-    }
-    return HB.convert(Number(found[1]), unit, input.unit);
+    const read = input.form === "reading" ? HB.reading.reading : HB.reading.value;
+    return given(read(text, input.unit, chosen === undefined ? input.unit : chosen));
   }
 
   HB.read = function (input, text, unit) {
     text = text.trim();
     if (input.optional && (text === "" || text === "none" || text === "no limit")) return null;
-    const value = readText(input, text, unit);
+    let value;
+    try {
+      value = readText(input, text, unit);
+    } catch (problem) { // as Field.read_optional does: every refusal says what is allowed
+      if (!problem.message || problem.message.includes("allowed is")) throw problem;
+      throw refusal(`${problem.message}; allowed is ${input.allowed}`);
+    }
     const wrong = HB.complaint(input, value);
     if (wrong) throw refusal(wrong);
     return value;
@@ -192,13 +169,8 @@
     switch (input.form) {
       case "quantity":
       case "count":
+      case "reading":
         return readNumber(input, text, unit);
-      case "reading": {
-        const below = BELOW.exec(text);
-        const value = readNumber(input, below ? below[2] : text, unit);
-        if (value < 0 || (below && value === 0)) throw refusal(`is out of range; allowed is ${input.allowed}`);
-        return below ? -value : value;
-      }
       case "several":
         return text.split(",").map(part => part.trim()).filter(Boolean);
       case "yesno":
@@ -215,7 +187,8 @@
 
   /** @param {HB.Input} input @param {string} text */
   function textRows(input, text) {
-    return HB.cells(text).map((cells, i) => {
+    const rows = jsonRows(text) || given(wholeRows(input, text));
+    return rows.map((/** @type {string[]} */ cells, /** @type {number} */ i) => {
       if (cells.length !== input.columns.length) {
         throw refusal(`has ${cells.length} entries in row ${i + 1}; allowed is ${input.allowed}`);
       }
@@ -230,39 +203,23 @@
     });
   }
 
-  HB.cells = function (text) {
-    if (text.trim().startsWith("[")) {
-      try {
-        const rows = JSON.parse(text);
-        if (Array.isArray(rows) && rows.every(Array.isArray)) return rows.map(row => row.map(String));
-      } catch (problem) { /* not such a list: read as lines, and told by its first cell */ }
-    }
-    if (text.includes("\t")) {
-      return lines(text, /\r?\n/).map(line => line.split("\t").map(cell => cell.trim()));
-    }
-    // A spreadsheet that writes decimal commas parts its cells by semicolons, and its rows by line ends.
-    const ends = lines(text, /\r?\n/);
-    if (ends.length > 1 && ends.every(line => /[^;\s]\s*;\s*[^;\s]/.test(line))) {
-      return ends.map(line => line.replace(/;\s*$/, "").split(";").map(cell => cell.trim()));
-    }
-    return lines(text, /[;\n]/).map(splitRow);
-  };
-
-  /** @param {string} text @param {RegExp} at */
-  function lines(text, at) { return text.split(at).filter(line => line.trim()); }
-
-  /** @param {string} line */
-  function splitRow(line) {
-    if (line.includes(",")) return line.split(",").map(cell => cell.trim());
-    /** @type {string[]} */
-    const cells = [];
-    for (const part of line.trim().split(/\s+/)) {
-      const follows = cells.length && cells[cells.length - 1] === "below";
-      if (cells.length && (follows || !/^([+-]?\.?\d|below|none)/.test(part))) cells[cells.length - 1] += ` ${part}`;
-      else cells.push(part);
-    }
-    return cells;
+  /** @param {HB.Input} input @param {string} text */
+  function wholeRows(input, text) {
+    const found = HB.reading.rows(text, input.columns.length);
+    return found[0] === "fault" ? found : ["rows", found.slice(1)];
   }
+
+  /** @param {string} text @returns {string[][] | null} */
+  function jsonRows(text) {
+    if (!text.trim().startsWith("[")) return null;
+    try {
+      const rows = JSON.parse(text);
+      if (Array.isArray(rows) && rows.every(Array.isArray)) return rows.map(row => row.map(String));
+    } catch (problem) { /* not such a list: read as lines, and told by its first cell */ }
+    return null;
+  }
+
+  HB.cells = text => jsonRows(text) || HB.reading.cells(text);
 
   HB.readRows = function (input, cells) {
     /** @type {HB.CellFault[]} */

@@ -132,6 +132,15 @@ declare namespace HB {
       significant(number: number, digits: number): string;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };
+    /** engine/reading.py: what was read by name, or "fault" and the words */
+    reading: {
+      value(text: string, unit: string, chosen: string): any[];
+      span(text: string, unit: string, chosen: string): any[];
+      reading(text: string, unit: string, chosen: string): any[];
+      number_apart(text: string, unit: string): any[];
+      rows(text: string, wanted: number): any[];
+      cells(text: string): string[][];
+    };
     steps: number[] | null;
     /* handbook.js */
     store: Store;
