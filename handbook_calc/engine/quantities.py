@@ -62,10 +62,17 @@ def known_units() -> dict[str, tuple[str, float, float]]:
 
 @cache
 def registry():
-    """Return pint's registry, made on first use."""
+    """Return pint's registry, made on first use.
+
+    Its cache lies in the user's home. One that is damaged, locked away or not there at all, as for a service
+    that has no home, costs time and nothing else.
+    """
     import pint
 
-    return pint.UnitRegistry(cache_folder=":auto:")
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")
+    except Exception:  # as many kinds as there are ways to break a file
+        return pint.UnitRegistry()
 
 
 def split(text: str) -> tuple[float, str]:
