@@ -102,7 +102,7 @@ def on_env(env, config, files):
 
 
 def on_post_template(output_content, template_name, config):
-    """Give the theme's pages that are no page of the handbook the policy of all; date nothing by the build."""
+    """Give the theme's own pages the policy of all; date nothing by the day of the build."""
     if template_name == "sitemap.xml":
         return theme.without_days(output_content)
     if template_name.endswith(".html") and not current.prepared.serving:

@@ -172,9 +172,10 @@ def _parse(text: str, line: int, span: tuple[int, int], alone: bool) -> Directiv
 
 
 def _outside_code(markdown: str) -> Iterator[tuple[int, str, str, bool]]:
-    """Yield every line that is not in a code block: number, text with code and comments covered, and as written.
+    """Yield every line that is not in a code block.
 
-    The last of the four says whether the line belongs to a footnote.
+    Yields:
+        Its number, its text with code and comments covered, as written, and whether it is in a footnote.
     """
     fence = ""
     containers: list[tuple[int, bool]] = []

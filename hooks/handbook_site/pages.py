@@ -246,7 +246,7 @@ def _slots_not_placed(html: str, kept: Asked) -> list[str]:
 
 
 def _raw(html: str, page) -> list[str]:
-    """Return line and complaint of what a reader would see of a directive that Markdown did not leave whole."""
+    """Return line and complaint of what a reader would see of a directive that is not filled."""
     from handbook_calc.engine.directives import near_miss
 
     if not MAY_HOLD_BRACES.search(html):

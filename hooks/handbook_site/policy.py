@@ -6,7 +6,6 @@ Nothing comes from another host, no script that a text smuggled in runs, no form
 import base64
 import hashlib
 import re
-
 from html import escape
 
 SCRIPT = re.compile(r"<script(?P<attributes>[^>]*)>(?P<text>.*?)</script>", re.DOTALL)

@@ -2,10 +2,11 @@
 
 A build writes into a folder of its own beside the site, ``site.building-DAY-PROCESS``. Only when that is
 complete do the two change places: in one step where the system can do that (Linux, ``renameat2``), else
-in two, the old folder aside to ``site.old-...`` and the new one in. A reader of the folder meets the earlier site or
-the new one; between the two steps of a system without the one there is none for an instant, and a kill
-there is mended by the next build, which puts the old folder back. Nothing is ever copied into or cleared
-from a place that readers look into, and no symbolic link is followed.
+in two, the old folder aside to ``site.old-...`` and the new one in. A reader of the folder meets the
+earlier site or the new one; between the two steps there is none for an instant, and a kill just there is
+mended by the next build, which puts the old folder back. Nothing is ever copied into or cleared from a
+place that readers look into, and no symbolic link is followed. A place that cannot be renamed, such as a
+mount point, is refused: filled entry by entry it could be left half old and half new.
 
 A lock beside the site, held by the operating system and so freed by the death of its process, keeps a
 second build out. Knows nothing of the site generator.
@@ -67,9 +68,10 @@ class Lock:
                 if self._file < 0:
                     os.close(file)
         since = datetime.now().astimezone().isoformat(" ", "seconds")
-        os.ftruncate(self._file, 0)
-        os.lseek(self._file, 0, os.SEEK_SET)
-        os.write(self._file, f"process {os.getpid()} since {since}\n".encode())
+        with contextlib.suppress(OSError):  # on a full disk the lock holds without a name on it
+            os.ftruncate(self._file, 0)
+            os.lseek(self._file, 0, os.SEEK_SET)
+            os.write(self._file, f"process {os.getpid()} since {since}\n".encode())
 
     def _open(self) -> int:
         flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -183,7 +185,7 @@ class Publication:
         """Let the finished build take the earlier site's place; return what else a person should know.
 
         Raises:
-            PublishingFault: it could not; the earlier site stays, and the text says where the new one is kept.
+            PublishingFault: it could not; the earlier site stays, and the text says where the new one is.
         """
         self._open = False
         try:
@@ -245,12 +247,15 @@ class Publication:
             kept = self.staging
         why = getattr(error, "strerror", None) or str(error)
         aside = self._left("old")
-        stays = "the earlier one stays"
-        if not os.path.lexists(self.site):
-            stays = f"the earlier one is in {aside[-1]}, and the next build puts it back" if aside else ""
+        if os.path.lexists(self.site):
+            stays = "the earlier one stays"
+        elif aside:
+            stays = f"the earlier one is in {aside[-1]}, and the next build puts it back"
+        else:
+            stays = "there was none before"
         self._lock.free()
         return (
-            f"{self.site}: the new site could not take its place ({why}); {stays or 'there was none before'}, "
+            f"{self.site}: the new site could not take its place ({why}); {stays}, "
             f"and the new one is kept in {kept} until a later build is published"
         )
 
@@ -293,12 +298,14 @@ def _refuse_place(site: Path) -> None:
     if os.path.lexists(site) and not site.is_dir():
         raise PublishingFault(f"{site}: is no folder, and the site needs its place; move it away")
     mounted = _mounted(site)
+    if mounted == site:
+        raise PublishingFault(
+            f"{site}: is a mount point, so it cannot be replaced as a whole, and a build that broke off "
+            f"would leave half a site; build into a folder below it, as in --site-dir {site / 'site'}"
+        )
     if mounted:
         raise PublishingFault(
-            f"{mounted}: is a mount point, so the site {site} cannot be replaced as a whole and the earlier "
-            f"one would be lost if a build broke off; build into a folder below it, as in --site-dir {mounted / 'site'}"
-            if mounted == site
-            else f"{mounted}: is a mount point inside the site {site}, which is replaced as a whole; unmount it"
+            f"{mounted}: is a mount point inside the site {site}, which is replaced as a whole; unmount it"
         )
 
 

@@ -52,7 +52,7 @@ def name_the_dialog(html: str) -> str:
 
 
 def without_days(sitemap: str) -> str:
-    """Leave out of the sitemap the day of the build, which says nothing about a page: same input, same bytes."""
+    """Leave the day of the build out of the sitemap: it says nothing about a page."""
     return re.sub(r"\s*<lastmod>[^<]*</lastmod>", "", sitemap)
 
 
