@@ -23,6 +23,12 @@ def whole(tmp_path):
     return digest(earlier_site(tmp_path / "as-was")), digest(new_site(tmp_path / "as-will-be"))
 
 
+@pytest.fixture(scope="module")
+def projects(tmp_path_factory):
+    """Two tiny projects to build."""
+    return attack.Projects(tmp_path_factory.mktemp("projects"))
+
+
 def published(site, text=NEW):
     publication = Publication(site)
     write(publication.staging, text)
@@ -44,8 +50,7 @@ def test_a_kill_of_a_first_publication_leaves_a_whole_site_or_none(tmp_path):
     assert attack.kill_first_publication(tmp_path) > 10
 
 
-def test_builds_killed_and_started_at_once_leave_a_whole_site(tmp_path):
-    projects = attack.Projects(tmp_path)
+def test_builds_killed_and_started_at_once_leave_a_whole_site(projects):
     attack.kill_builds(projects, 4)
     attack.build_at_once(projects, 2)
 
@@ -55,8 +60,7 @@ def test_links_are_never_followed(tmp_path):
 
 
 @pytest.mark.parametrize("how", [attack.fill_the_disk, attack.lock_the_disk, attack.mount_at_the_site])
-def test_disks_and_mounts(tmp_path, how):
-    projects = attack.Projects(tmp_path)
+def test_disks_and_mounts(projects, how):
     try:
         how(projects)
     except attack.Skipped as reason:
@@ -156,7 +160,7 @@ def test_a_swap_that_fails_keeps_both_sites_and_says_where(tmp_path, whole, fail
 
     def failing(source, to):
         held = publication.staging if fails == "new in" else site
-        if Path(source) == held and Path(to) == site or Path(source) == site == held:
+        if (Path(source) == held and Path(to) == site) or Path(source) == site == held:
             raise PermissionError(errno.EACCES, "Permission denied")
         rename(source, to)
 

@@ -229,7 +229,7 @@ class Publication:
     def _carry_hidden(self) -> None:
         """Give the new site the dot files of the earlier one, such as a repository's: no build makes them."""
         shutil.copymode(self.site, self.staging)
-        for entry in os.scandir(self.site):
+        for entry in _entries(self.site):
             to = self.staging / entry.name
             if not entry.name.startswith(".") or os.path.lexists(to):
                 continue
@@ -271,7 +271,7 @@ class Publication:
         """Return the folders of a kind that dead builds left, oldest first; never a symbolic link."""
         form = re.compile(rf"{re.escape(self.site.name)}\.{kind}-{BUILD}")
         found = []
-        for entry in os.scandir(self.site.parent):
+        for entry in _entries(self.site.parent):
             named = form.fullmatch(entry.name)
             if named and entry.is_dir(follow_symlinks=False):
                 alive = int(named[1]) != os.getpid() and not self._lock.sure and _alive(int(named[1]))
@@ -324,6 +324,11 @@ def _mounted(site: Path) -> Path | None:
         if place == real or place.startswith(real.rstrip("/") + "/"):
             return site / os.path.relpath(place, real)
     return None
+
+
+def _entries(folder: Path) -> list[os.DirEntry]:
+    with os.scandir(folder) as entries:
+        return list(entries)
 
 
 def _exchange(one: Path, other: Path) -> bool:

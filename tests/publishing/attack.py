@@ -147,6 +147,12 @@ def kill_first_publication(folder: Path) -> int:
     raise AssertionError("no end")
 
 
+def finished(build: subprocess.Popen) -> None:
+    """Wait for a build that must succeed."""
+    told = build.communicate()[0]
+    assert build.returncode == 0, told
+
+
 class Projects:
     """Two tiny projects that differ in one page, and what each must look like when it is published."""
 
@@ -161,7 +167,7 @@ class Projects:
             site.page("index.md", f"# Start\n\n{name}: {{{{ value rinsing.bath }}}}\n")
             for _ in range(2):  # the second build has a cache, as those have that are attacked
                 began = time.monotonic()
-                self.build(len(self.sites), folder / f"whole-{name}", site).wait()
+                finished(self.build(len(self.sites), folder / f"whole-{name}", site))
                 self.seconds = time.monotonic() - began
             self.sites.append(site)
             self.digests.append(digest(folder / f"whole-{name}"))
@@ -183,7 +189,7 @@ class Projects:
 def kill_builds(projects: Projects, count: int, seed: int = 1) -> str:
     """Kill whole builds at random moments; every time the site is one of the two."""
     site = projects.folder / "killed" / "site"
-    projects.build(0, site).wait()
+    finished(projects.build(0, site))
     chance = random.Random(seed)
     ended = 0
     for turn in range(count):
@@ -196,7 +202,7 @@ def kill_builds(projects: Projects, count: int, seed: int = 1) -> str:
         build.kill()
         build.communicate()
         assert digest(site) in projects.digests, f"kill {turn}: half a site"
-    projects.build(0, site).wait()
+    finished(projects.build(0, site))
     assert digest(site) == projects.digests[0]
     assert leftovers(site) == []
     return f"{count} kills, {ended} of them after the end"
@@ -260,16 +266,16 @@ def fill_the_disk(projects: Projects) -> str:
     """Build onto a disk that is full at the start, and onto one that fills on the way."""
     with mounted(projects.folder / "small", "8m") as disk:
         site = disk / "site"
-        projects.build(0, site).wait()
+        finished(projects.build(0, site))
         assert digest(site) == projects.digests[0]
         room = os.statvfs(disk)
-        for spare in (0, 3, 40, 200):
+        for spare in (0, 3, 30, 90):
             (disk / "filler").write_bytes(b"x" * max(0, (room.f_bavail - spare) * room.f_bsize))
             refused(projects.build(1, site), "No space left on device")
             assert digest(site) == projects.digests[0], spare
             (disk / "filler").unlink()
             assert leftovers(site) == []
-        projects.build(1, site).wait()
+        finished(projects.build(1, site))
         assert digest(site) == projects.digests[1]
     return "full at four moments"
 
@@ -278,7 +284,7 @@ def lock_the_disk(projects: Projects) -> str:
     """Build where the folder around the site cannot be written."""
     with mounted(projects.folder / "locked") as disk:
         site = disk / "site"
-        projects.build(0, site).wait()
+        finished(projects.build(0, site))
         subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
         refused(projects.build(1, site), "Read-only file system", "--site-dir")
         assert digest(site) == projects.digests[0]
@@ -294,10 +300,10 @@ def mount_at_the_site(projects: Projects) -> str:
         refused(projects.build(1, site), "is a mount point", "build into a folder below it")
         assert digest(site) == before
         assert leftovers(site) == []
-        projects.build(1, site / "site").wait()
+        finished(projects.build(1, site / "site"))
         assert digest(site / "site") == projects.digests[1]
     outer = projects.folder / "outer" / "site"
-    projects.build(0, outer).wait()
+    finished(projects.build(0, outer))
     with mounted(outer / "inside"):
         (outer / "inside" / "precious").write_text("mine", encoding="utf-8")
         refused(projects.build(1, outer), "is a mount point inside the site", "unmount it")
