@@ -518,7 +518,7 @@ def bath_percent(salt_mass, volume):
     title="Warming while a salt dissolves",
     inputs=(
         Quantity("mass", "solid put in", unit="g", low=0.1, high=50_000, example="5 g"),
-        liquid("volume", "water it is put into", example="{electrolysis.bath}"),
+        liquid("volume", "water it is put into", example="0.25 L"),
         Choice(
             "solute",
             "the solid",
