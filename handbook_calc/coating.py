@@ -803,9 +803,7 @@ def cure_time(
     title="Stages of a house coating at a temperature",
     inputs=(
         from_house("coating.kind", name="coating", about="name of the coating in the house's list"),
-        cure_temperature(
-            "temperature", "temperature of the piece while it dries", example="20 degC"
-        ),
+        cure_temperature("temperature", "temperature of the piece while it dries", example="20 degC"),
         any_humidity("humidity", "relative humidity of the air", example="50 %"),
         from_house(
             "coating.kinds.{coating}.base_temperature", about="temperature of the times of the data sheet"
