@@ -1511,8 +1511,8 @@ def chloride_forecast(
     ),
     results=(
         Figure("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
-        Figure("band_low", "d", "early end of the 90 % band", 2),
-        Figure("band_high", "d", "late end of the 90 % band", 2),
+        Figure("band_low", "d", "early end of the 95 % band", 2),
+        Figure("band_high", "d", "late end of the 95 % band", 2),
         Figure("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
         Verdict("verdict", "how sure that is", words={
             "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths in a "
@@ -1574,8 +1574,8 @@ def stop_forecast(
         ends, masses, errors, bounds, diffusivity_low * per_day, diffusivity_high * per_day, enough, stand
     )
     days_to_go = weighted_quantile(found[0], found[1], 0.5) - day
-    band_low = weighted_quantile(found[0], found[1], 0.05) - day
-    band_high = weighted_quantile(found[0], found[1], 0.95) - day
+    band_low = weighted_quantile(found[0], found[1], 0.025) - day
+    band_high = weighted_quantile(found[0], found[1], 0.975) - day
     verdict = "hardly a date" if band_high > SURE * band_low else "a date"
     return {
         "days_to_go": days_to_go,

@@ -18,8 +18,12 @@ STUDENT_T = data.numbers("student_t", "t")
 NORMAL = 1.959963985  # two-sided 95 % of the normal distribution
 PRIOR = 10  # degrees of freedom that the bench's own figure for its error counts for
 TOBIT_STEPS = 60
-RATES = 41  # rates of release that are tried, on a logarithmic scale
+RATES = 33  # rates of release that are tried, on a logarithmic scale
 MASSES = 9  # totals of chloride that are tried for each rate, in standard errors of the best
+MASS_STEP = 0.75
+CLOSINGS = 4
+COUNTS = 9.0  # logarithm of a likelihood below the best by which a point no longer counts
+NINE_TENTHS = 1.6448536  # standard deviations to the 5th and 95th per cent
 LEAST_ERROR = 1e-9
 LEAST_INFORMATION = 1e-6
 
@@ -241,6 +245,18 @@ def best_mass(shares, masses, errors, bounds):
     return [top / bottom, 1 / sqrt(bottom)]
 
 
+def likelihood(shares, total, masses, errors, bounds):
+    """Return the logarithm of the likelihood of the baths for a total of chloride [mg]."""
+    logarithm = 0
+    for i in range(len(shares)):
+        off = (masses[i] - total * shares[i]) / errors[i]
+        if bounds[i] > 0:
+            logarithm = logarithm + log(max(1e-300, normal_below(off)))
+        else:
+            logarithm = logarithm - off**2 / 2
+    return logarithm
+
+
 def end_candidates(ends, masses, errors, bounds, slowest, fastest, enough, stand):
     """Return days of the end and their weights, two lists, for every rate and total that could be.
 
@@ -250,39 +266,49 @@ def end_candidates(ends, masses, errors, bounds, slowest, fastest, enough, stand
         enough: mg that an end bath may draw; stand: days that it stands.
 
     A grid over the rate and the total, each point weighed by its likelihood and by how likely the rate
-    was beforehand (lognormal).
+    was beforehand (lognormal). The grid closes in on the rates that count, three times.
     """
+    middle = (log(slowest) + log(fastest)) / 2
+    spread = max((log(fastest) - log(slowest)) / 2 / NINE_TENTHS, LEAST_ERROR)
+    now = ends[len(ends) - 1]
+    low = -4
+    high = 4
+    logs = []
+    points = []
+    highest = -1e300
+    for _ in range(CLOSINGS):
+        logs = []
+        points = []
+        highest = -1e300
+        step = (high - low) / (RATES - 1)
+        places = []
+        for k in range(RATES):
+            z = low + step * k
+            rate = exp(middle + z * spread)
+            shares = bath_shares(ends, rate)
+            best = best_mass(shares, masses, errors, bounds)
+            for m in range(MASSES):
+                total = best[0] + best[1] * (m - (MASSES - 1) / 2) * MASS_STEP
+                if total > 0:
+                    logarithm = likelihood(shares, total, masses, errors, bounds) - z**2 / 2 + log(best[1])
+                    highest = max(highest, logarithm)
+                    logs.append(logarithm)
+                    points.append([rate, total])
+                    places.append(z)
+        first = high
+        last = low
+        for i in range(len(logs)):
+            if logs[i] > highest - COUNTS:
+                first = min(first, places[i])
+                last = max(last, places[i])
+        low = max(low, first - step)
+        high = min(high, last + step)
     days = []
     weights = []
-    middle = (log(slowest) + log(fastest)) / 2
-    spread = max((log(fastest) - log(slowest)) / 2 / 1.6448536, LEAST_ERROR)
-    now = ends[len(ends) - 1]
-    logs = []
-    spreads = []
-    highest = -1e300
-    for k in range(RATES):
-        z = -3 + 6 * k / (RATES - 1)
-        rate = exp(middle + z * spread)
-        shares = bath_shares(ends, rate)
-        best = best_mass(shares, masses, errors, bounds)
-        for m in range(MASSES):
-            total = best[0] + best[1] * (m - (MASSES - 1) / 2) * 0.75
-            if total > 0:
-                logarithm = -(z**2) / 2 + log(best[1])
-                for i in range(len(ends)):
-                    off = (masses[i] - total * shares[i]) / errors[i]
-                    if bounds[i] > 0:
-                        logarithm = logarithm + log(max(1e-300, normal_below(off)))
-                    else:
-                        logarithm = logarithm - off**2 / 2
-                highest = max(highest, logarithm)
-                logs.append(logarithm)
-                spreads.append([rate, total])
     for i in range(len(logs)):
-        weight = exp(logs[i] - highest)
-        if weight > 1e-6:
-            days.append(end_of_treatment(spreads[i][0], enough / spreads[i][1], now, stand))
-            weights.append(weight)
+        if logs[i] > highest - COUNTS:
+            days.append(end_of_treatment(points[i][0], enough / points[i][1], now, stand))
+            weights.append(exp(logs[i] - highest))
     return [days, weights]
 
 
