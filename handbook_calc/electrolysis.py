@@ -1515,10 +1515,10 @@ def chloride_forecast(
         Figure("band_high", "d", "late end of the 95 % band", 2),
         Figure("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
         Verdict("verdict", "how sure that is", words={
-            "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths in a "
-            "row pass, if each stands as long as an end bath.",
-            "hardly a date": "The readings hardly carry a date: {band_low} to {band_high}. They cannot tell yet "
-            "how much chloride is left; read on.",
+            "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "
+            "in a row pass, if each stands as long as an end bath.",
+            "hardly a date": "The readings hardly carry a date: {band_low} to {band_high}. They cannot tell "
+            "yet how much chloride is left; read on.",
         }),
     ),
     assumes=(

@@ -670,8 +670,8 @@ def neutraliser_mass(acid, amount):
         Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
         Quantity("bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1,
                  high=500_000, house="rinsing.bath"),
-        Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01, high=200,
-                 optional=True),
+        Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01,
+                 high=200, optional=True),
         Quantity("stand", "time in each bath", unit="min", low=1, high=1440, optional=True,
                  house="rinsing.stand"),
         Quantity("diffusivity", "chloride through water in a clean crack, at 25 degC", unit="um^2/s", low=1,
@@ -685,7 +685,7 @@ def neutraliser_mass(acid, amount):
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 degC",
-        "outside and film are mixed at once; the crack gives its liquid up by diffusion alone, blind and clean",
+        "outside and film are mixed at once; the crack gives its liquid up by diffusion, blind and clean",
         "held with its mouth down a wide crack is much quicker: see the exchange of a crack",
         "rust mud that fell in a crack gives its chloride back slowly: the chloride test decides",
     ),
@@ -1160,8 +1160,8 @@ def neutraliser_amounts_table(bench):
     title="Rinse baths after the house's ferric chloride",
     question="How many rinses after ferric chloride?",
     notes=(
-        "For the outside: the film on the face, well mixed, down to the house's limit. A crack needs hours, not "
-        "baths: see the calculation. No count replaces the chloride test at the end.",
+        "For the outside: the film on the face, well mixed, down to the house's limit. A crack needs hours, "
+        "not baths: see the calculation. No count replaces the chloride test at the end.",
     ),
 )
 def etchant_rinses_table(bench):
