@@ -10,6 +10,7 @@ from scipy.stats import norm
 
 from handbook_calc import forecast as stage
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.faults import Refusal
 
 RUNS = 300
 FORECAST = CATALOGUE["chloride-forecast"]
@@ -255,6 +256,6 @@ def test_more_chloride_ends_later_and_two_baths_always_remain():
     ],
 )
 def test_what_carries_no_date_is_refused(rows, more, code):
-    with pytest.raises(Exception, match=".") as caught:
+    with pytest.raises(Refusal) as caught:
         STOP(readings=rows, volume=1.0, **(TREATED | more))
     assert caught.value.code == code
