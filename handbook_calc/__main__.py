@@ -8,7 +8,7 @@ from pathlib import Path
 from handbook_calc.engine import catalogue, house
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.faults import CalculationFault, HouseFaults, brief, unknown
+from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseFaults, brief, unknown
 from handbook_calc.engine.fields import Quantity, Rows
 from handbook_calc.engine.tables import TABLES
 
@@ -20,11 +20,16 @@ class Fault(Exception):
 def main(arguments: list[str] | None = None) -> int:
     """Run one command; return the exit status: 0, or 2 with the fault on stderr."""
     parser = _parser()
-    asked = parser.parse_args(arguments)
-    catalogue.load()
+    asked, left = parser.parse_known_args(arguments)
+    if hasattr(asked, "words"):  # argparse stops at an option; what stands behind it belongs here too
+        asked.words += [text for text in left if not text.startswith("-")]
+        left = [text for text in left if text.startswith("-")]
+    if left:
+        parser.error(f"unrecognized arguments: {' '.join(map(brief, left))}")
     try:
+        catalogue.load()
         return asked.run(asked)
-    except HouseFaults as faults:
+    except (HouseFaults, BadDeclaration) as faults:
         print(faults, file=sys.stderr)
     except (Fault, CalculationFault) as fault:
         print(fault, file=sys.stderr)
@@ -43,8 +48,9 @@ def _parser() -> argparse.ArgumentParser:
     check.set_defaults(run=run_check)
 
     calc = commands.add_parser("calc", parents=[shared], help="run one calculation")
-    calc.add_argument("name", nargs="?", metavar="NAME")
-    calc.add_argument("values", nargs="*", metavar="key=value", help='for example area="120 cm^2"')
+    calc.add_argument(
+        "words", nargs="*", metavar="NAME key=value", help='name first, then for example area="120 cm^2"'
+    )
     calc.add_argument("--list", action="store_true", help="every calculation with inputs and results")
     calc.add_argument("--json", action="store_true", help="print JSON")
     calc.set_defaults(run=run_calc)
@@ -79,21 +85,24 @@ def run_calc(asked) -> int:
     """Run one calculation, or list them all."""
     if asked.list:
         return _list_calculations(asked)
-    if not asked.name:
+    if not asked.words:
         raise Fault("name a calculation, or ask for --list")
-    if asked.name not in CATALOGUE:
-        raise Fault(f"{unknown('calculation', asked.name, CATALOGUE)}; see calc --list")
+    calculation, *arguments = asked.words
+    if calculation not in CATALOGUE:
+        raise Fault(f"{unknown('calculation', calculation, CATALOGUE)}; see calc --list")
     written = {}
-    for argument in asked.values:
+    for argument in arguments:
         name, equals, value = argument.partition("=")
         if not equals:
+            takes = ", ".join(CATALOGUE[calculation].names)
             raise Fault(
-                f"{asked.name}: '{brief(argument)}' is not written key=value, as in area=\"120 cm^2\""
+                f"{calculation}: '{brief(argument)}' is not written key=value, as in area=\"120 cm^2\"; "
+                f"it takes {takes}"
             )
         if name in written:
-            raise Fault(f"{asked.name}: {name} is given twice; keep one of them")
+            raise Fault(f"{calculation}: {brief(name)} is given twice; keep one of them")
         written[name] = value
-    answer = Bench(_house_for(asked, written)).ask(asked.name, **written)
+    answer = Bench(_house_for(asked, calculation, written)).ask(calculation, **written)
     if asked.json:
         print(json.dumps(answer.plain(), ensure_ascii=False, indent=2))
         return 0
@@ -110,9 +119,9 @@ def run_calc(asked) -> int:
     return 0
 
 
-def _house_for(asked, written: dict):
+def _house_for(asked, calculation: str, written: dict):
     """Return the house standard, or None where no argument's default needs it."""
-    needed = any(d.house and d.name not in written for d in CATALOGUE[asked.name].inputs)
+    needed = any(d.house and d.name not in written for d in CATALOGUE[calculation].inputs)
     return house.load(overlay=asked.house) if needed or asked.house else None
 
 

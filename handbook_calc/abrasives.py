@@ -15,7 +15,8 @@ from handbook_calc.engine.calculation import (
     refuse,
 )
 from handbook_calc.engine.data import column, numbers
-from handbook_calc.engine.faults import Refusal
+from handbook_calc.engine.defaults import from_house
+from handbook_calc.engine.faults import Refusal, brief
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.sources import sources
@@ -117,7 +118,7 @@ def normal(text: str) -> str:
                 raise ValueError(_no_such_grade(system, number))
             return name
     raise ValueError(
-        f"is on no known scale ('{words}'); write it like P800, ANSI 600, JIS 3000, F220 or 9 um"
+        f"is on no known scale ('{brief(words)}'); write it like P800, ANSI 600, JIS 3000, F220 or 9 um"
     )
 
 
@@ -132,18 +133,14 @@ def normal_system(text: str) -> str:
     return text
 
 
-def _grit(name: str, about: str, house: str = "", also: tuple[str, ...] = ()) -> Choice:
-    return Choice(name, about, options=GRITS, normal=normal, kind="grit", house=house, also=also)
-
-
-def _stocked(name: str, about: str, house: str = "", optional: bool = False) -> Several:
-    return Several(name, about, options=GRITS, normal=normal, kind="grit", house=house, optional=optional)
+def _grit(name: str, about: str, also: tuple[str, ...] = (), example: str = "") -> Choice:
+    return Choice(name, about, options=GRITS, normal=normal, kind="grit", also=also, example=example)
 
 
 section(
     "abrasives",
     Quantity("density", "density of sound nickel-iron", unit="g/cm^3", low=6.9, high=8.3),
-    _stocked("stocked", "papers and pastes kept at the bench"),
+    Several("stocked", "papers and pastes kept at the bench", options=GRITS, normal=normal, kind="grit"),
     _grit("start", "first paper after a band saw or hacksaw"),
     _grit("start_cutoff", "first paper after an abrasive cut-off wheel"),
     _grit("start_precision", "first paper after a precision saw or wire saw"),
@@ -311,7 +308,7 @@ def holds(stock, grit):
 @calculation(
     "grit-size",
     title="Size of a grit",
-    inputs=(_grit("grit", "grit with its scale"),),
+    inputs=(_grit("grit", "grit with its scale", example="P400"),),
     results=(
         Figure("size", "um", "grain size", digits=0),
         Figure(
@@ -354,8 +351,10 @@ def grit_size(grit):
     "grit-equivalent",
     title="Nearest grit on another scale",
     inputs=(
-        _grit("grit", "grit with its scale"),
-        Choice("system", "scale wanted", options=SYSTEM_NAMES, normal=normal_system, kind="scale"),
+        _grit("grit", "grit with its scale", example="P400"),
+        Choice(
+            "system", "scale wanted", options=SYSTEM_NAMES, normal=normal_system, kind="scale", example="ANSI"
+        ),
     ),
     results=(
         Label("grit", "nearest grit on the scale wanted"),
@@ -393,13 +392,13 @@ def grit_equivalent(grit, system):
     "step-removal",
     title="Depth to take off so that the last paper's damage is gone",
     inputs=(
-        _grit("grit", "the paper before this one", also=("previous", "previous_grit")),
-        Quantity(
-            "factor",
-            "depth in grain sizes of the paper before",
+        _grit("grit", "the paper before this one", also=("previous", "previous_grit"), example="P240"),
+        from_house(
+            "abrasives.removal_factor",
+            name="factor",
             low=0.1,
             high=5,
-            house="abrasives.removal_factor",
+            because="covers what is reported from hard to soft metals",
         ),
     ),
     results=Figure("depth", "um", "depth to take off with the next paper"),
@@ -456,36 +455,28 @@ def next_grit(at, last, stock, ratio, paste_ratio):
     "grit-progression",
     title="Papers from the first to the last, and what each takes off",
     inputs=(
-        _grit("start", "first paper", house="abrasives.start"),
-        _grit("finish", "last paper", house="abrasives.finish"),
-        Quantity(
-            "ratio",
-            "size of one paper over the size of the next, at most",
+        from_house("abrasives.start", about="first paper"),
+        from_house("abrasives.finish", about="last paper"),
+        from_house(
+            "abrasives.ratio",
             low=1.05,
             high=3,
-            house="abrasives.ratio",
-            why="beyond three the finer paper polishes the ridges and leaves the scratches",
+            because="beyond three the finer paper polishes the ridges and leaves the scratches",
         ),
-        _stocked(
-            "stocked",
-            "grits to choose from; 'none' means every grade of the scales used",
-            house="abrasives.stocked",
+        from_house(
+            "abrasives.stocked",
+            about="grits to choose from; 'none' means every grade of the scales used",
             optional=True,
         ),
-        Quantity(
-            "paste_ratio",
-            "the same ratio where the next one is a micrometre paste or film",
-            low=1.05,
-            high=4,
-            house="abrasives.paste_ratio",
-            why="practice with pastes on cloth ends near three",
+        from_house(
+            "abrasives.paste_ratio", low=1.05, high=4, because="practice with pastes on cloth ends near three"
         ),
-        Quantity(
-            "factor",
-            "depth each paper takes off, in grain sizes of the paper before it",
+        from_house(
+            "abrasives.removal_factor",
+            name="factor",
             low=0.1,
             high=5,
-            house="abrasives.removal_factor",
+            because="covers what is reported from hard to soft metals",
         ),
     ),
     results=(
@@ -589,16 +580,21 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     "stock-loss",
     title="Mass lost when a face is taken down",
     inputs=(
-        Quantity("area", "area of the face", unit="cm^2", low=0.1, high=20_000),
-        Quantity("depth", "depth taken off; for a wedge, half its height", unit="um", low=0, high=20_000),
+        Quantity("area", "area of the face", unit="cm^2", low=0.1, high=20_000, example="41 cm^2"),
         Quantity(
-            "density",
-            "density of the metal",
-            unit="g/cm^3",
+            "depth",
+            "depth taken off; for a wedge, half its height",
+            unit="um",
+            low=0,
+            high=20_000,
+            example="100 um",
+        ),
+        from_house(
+            "abrasives.density",
+            about="density of the metal",
             low=3,
             high=9,
-            house="abrasives.density",
-            why="stony-iron is above 3, nickel-iron rich in nickel below 9",
+            because="stony-iron is above 3, nickel-iron rich in nickel below 9",
         ),
     ),
     results=Figure("mass", "g", "mass lost"),
@@ -615,26 +611,25 @@ def stock_loss(area, depth, density):
     "sanded-slice",
     title="What is left of a slice after sanding",
     inputs=(
-        Quantity("mass", "mass of the slice before", unit="g", low=0.1, high=30_000),
-        Quantity("thickness", "thickness before, at its thinnest", unit="mm", low=0.3, high=300),
-        Quantity("depth", "depth taken off each face", unit="um", low=0, high=50_000),
-        Count("faces", "faces sanded", low=1, high=2),
+        Quantity("mass", "mass of the slice before", unit="g", low=0.1, high=30_000, example="{piece.mass}"),
         Quantity(
-            "limit",
-            "thickness below which a slice is not sanded by hand",
+            "thickness",
+            "thickness before, at its thinnest",
             unit="mm",
             low=0.3,
+            high=300,
+            example="{piece.thickness}",
+        ),
+        Quantity("depth", "depth taken off each face", unit="um", low=0, high=50_000, example="60 um"),
+        Count("faces", "faces sanded", low=1, high=2, example="2"),
+        from_house(
+            "abrasives.thin_limit",
+            name="limit",
+            low=0.3,
             high=20,
-            house="abrasives.thin_limit",
+            because="a show slice may be thinner, and a heavy one is kept thicker",
         ),
-        Quantity(
-            "loss_limit",
-            "share of the mass that may be lost without the owner's word",
-            unit="%",
-            low=0.1,
-            high=90,
-            house="abrasives.loss_limit",
-        ),
+        from_house("abrasives.loss_limit", low=0.1, high=90, because="an owner may allow any share"),
     ),
     results=(
         Figure("thickness", "mm", "thickness left"),
@@ -684,26 +679,23 @@ def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
     "removal-rate",
     title="How fast a paper cuts, from two weighings",
     inputs=(
-        Quantity("mass_before", "mass of the dry piece before", unit="g", low=0.1, high=30_000),
-        Quantity("mass_after", "mass of the dry piece after", unit="g", low=0.1, high=30_000),
-        Quantity("area", "area of the face sanded", unit="cm^2", low=0.1, high=20_000),
-        Quantity("time", "time sanded", unit="min", low=0.05, high=600),
         Quantity(
-            "density",
-            "density of the metal",
-            unit="g/cm^3",
-            low=3,
-            high=9,
-            house="abrasives.density",
-            why="stony-iron is above 3, nickel-iron rich in nickel below 9",
+            "mass_before", "mass of the dry piece before", unit="g", low=0.1, high=30_000, example="186.00 g"
         ),
         Quantity(
-            "division",
-            "smallest step of the balance",
-            unit="g",
-            low=0.00001,
-            high=5,
-            house="drying.balance",
+            "mass_after", "mass of the dry piece after", unit="g", low=0.1, high=30_000, example="185.40 g"
+        ),
+        Quantity("area", "area of the face sanded", unit="cm^2", low=0.1, high=20_000, example="41 cm^2"),
+        Quantity("time", "time sanded", unit="min", low=0.05, high=600, example="5 min"),
+        from_house(
+            "abrasives.density",
+            about="density of the metal",
+            low=3,
+            high=9,
+            because="stony-iron is above 3, nickel-iron rich in nickel below 9",
+        ),
+        from_house(
+            "drying.balance", name="division", high=5, because="even a kitchen scale shows a heavy cut"
         ),
     ),
     results=(
@@ -741,7 +733,7 @@ def removal_rate(mass_before, mass_after, area, time, density, division):
     "sanding-time",
     title="Time and sheets to take off a depth",
     inputs=(
-        Quantity("depth", "depth to take off", unit="um", low=0.1, high=20_000),
+        Quantity("depth", "depth to take off", unit="um", low=0.1, high=20_000, example="60 um"),
         Quantity(
             "rate",
             "depth a minute, measured on the bench with this paper",
@@ -749,14 +741,13 @@ def removal_rate(mass_before, mass_after, area, time, density, division):
             low=0.05,
             high=500,
             why="hand work cuts a few micrometres a minute; measure it",
+            example="5 um/min",
         ),
-        Quantity(
-            "sheet_time",
-            "working time of one sheet",
-            unit="min",
+        from_house(
+            "abrasives.sheet_time",
             low=0.1,
             high=60,
-            house="abrasives.sheet_time",
+            because="a worn sheet lasts less and a stone more than the paper of any house",
         ),
     ),
     results=(

@@ -8,12 +8,12 @@ in activities. Activity coefficients are Pitzer's for one cation with carbonate,
 hydroxide; without them a strong carbonate would be credited with two thirds more hydroxide than it has.
 """
 
-from functools import partial
 from math import exp, log, sqrt
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Figure, calculation
-from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.defaults import from_house
+from handbook_calc.engine.fields import Quantity
 
 STAGE = "electrolysis"
 KELVIN = 273.15
@@ -250,23 +250,17 @@ def alkali_name(written: str) -> str:
     return SPELLINGS.get(plain, plain)
 
 
-alkali = partial(Choice, options=ALKALIS, normal=alkali_name, kind="alkali of the bath")
-alkali_strength = partial(
-    Quantity,
-    unit="g/L",
-    low=0.1,
-    high=50,
-    why="anhydrous salt in a litre; weaker ones are spent by the air's carbon dioxide, and no conservation "
-    "text at hand goes beyond 50",
-)
-alkali_temperature = partial(
-    Quantity, unit="degC", low=5, high=40, why="the constants are those of a room, not of a heated bath"
-)
-ALKALI_INPUTS = (
-    alkali("salt", "salt of the bath", house="electrolysis.salt"),
-    alkali_strength("strength", "anhydrous salt in a litre of the bath", house="electrolysis.strength"),
-    alkali_temperature("temperature", "temperature of the bath", house="electrolysis.temperature"),
-)
+def alkali_inputs(optional: bool = False) -> tuple:
+    """Return the inputs salt, strength and temperature of a bath, from the house."""
+    return (
+        from_house("electrolysis.salt", about="salt of the bath", options=ALKALIS, normal=alkali_name,
+                   optional=optional),
+        from_house("electrolysis.strength", about="anhydrous salt in a litre of the bath", optional=optional),
+        from_house("electrolysis.temperature", about="temperature of the bath", optional=optional),
+    )  # fmt: skip
+
+
+ALKALI_INPUTS = alkali_inputs()
 ALKALI_ASSUMES = (
     "a fresh bath in deionised water: rust, chloride and the air change it",
     "activity coefficients of concentrated carbonate differ by 15 to 30 % between published models",
@@ -306,9 +300,9 @@ def bath_hydroxide(salt, strength, temperature):
     title="Chloride at which a bath is spent",
     inputs=(
         *ALKALI_INPUTS[:2],
-        Quantity("share", "chloride that the alkali holds in check, by moles of its hydroxide", unit="%",
-                 low=0.5, high=100, why="published shares run from a hundredth to all of it",
-                 house="electrolysis.chloride_share"),
+        from_house("electrolysis.chloride_share", name="share", low=0.5, high=100,
+                   because="published shares run from a hundredth to all of it",
+                   about="chloride that the alkali holds in check, by moles of its hydroxide"),
         ALKALI_INPUTS[2],
     ),
     results=Figure("limit", "mg/L", "chloride at which the bath is changed", 2),
@@ -333,10 +327,12 @@ def bath_chloride_limit(salt, strength, share, temperature):
     title="Time in which the air can take half of a bath's hydroxide",
     inputs=(
         *ALKALI_INPUTS[:2],
-        Quantity("volume", "liquid of the bath", unit="L", low=0.01, high=500),
-        Quantity("surface", "surface of the liquid that the air touches", unit="cm^2", low=1, high=20_000),
+        Quantity("volume", "liquid of the bath", unit="L", low=0.01, high=500,
+                 example="{electrolysis.bath}"),
+        Quantity("surface", "surface of the liquid that the air touches", unit="cm^2", low=1, high=20_000,
+                 example="100 cm^2"),
         Quantity("air_path", "still air that the carbon dioxide has to cross: a few mm in an open tub, the "
-                 "height of the rim under a loose lid", unit="mm", low=1, high=300),
+                 "height of the rim under a loose lid", unit="mm", low=1, high=300, example="5 mm"),
     ),
     results=(
         Figure("time", "d", "half of the hydroxide cannot be gone sooner", 2),

@@ -12,6 +12,7 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, rule, section
@@ -369,12 +370,12 @@ def boxed_after_cure(house):
     "wet-film",
     title="Wet film for a dry film",
     inputs=(
-        film("dry_film", "dry film wanted"),
-        solids("volume_solids", "share of the coating as supplied that stays as film, by volume"),
-        thinning(
-            "thinner",
-            "thinner added, by volume of the coating as supplied (not of the mix)",
-            house="coating.thinner",
+        film("dry_film", "dry film wanted", example="10 um"),
+        solids(
+            "volume_solids", "share of the coating as supplied that stays as film, by volume", example="10 %"
+        ),
+        from_house(
+            "coating.thinner", about="thinner added, by volume of the coating as supplied (not of the mix)"
         ),
     ),
     results=Figure("thickness", "um", "wet film to put on, as a comb gauge reads it at once"),
@@ -401,15 +402,13 @@ def wet_film(dry_film, volume_solids, thinner):
     "coverage",
     title="Coating needed for an area",
     inputs=(
-        surface("area", "surface to coat, both faces and edge"),
-        film("dry_film", "dry film of one coat"),
-        solids("volume_solids", "share of the coating as supplied that stays as film, by volume"),
-        share_on_piece(
-            "transfer_efficiency",
-            "share of the coating that stays on the piece",
-            house="coating.transfer_efficiency",
+        surface("area", "surface to coat, both faces and edge", example="{piece.area}"),
+        film("dry_film", "dry film of one coat", example="5 um"),
+        solids(
+            "volume_solids", "share of the coating as supplied that stays as film, by volume", example="10 %"
         ),
-        Count("coats", "coats of that film", low=1, high=MOST_COATS),
+        from_house("coating.transfer_efficiency", about="share of the coating that stays on the piece"),
+        Count("coats", "coats of that film", low=1, high=MOST_COATS, example="2"),
     ),
     results=Figure("volume", "mL", "coating as supplied, before any thinner"),
     assumes=("each coat has the same film", "what is left in the brush, pot or can comes on top"),
@@ -425,13 +424,9 @@ def coverage(area, dry_film, volume_solids, transfer_efficiency, coats):
     "coats-needed",
     title="Coats needed for a dry film",
     inputs=(
-        film("dry_film", "dry film wanted over the peaks of the face"),
-        film("film_per_coat", "dry film of one coat"),
-        roughness(
-            "roughness_peak",
-            "height of the peaks over the valleys, which the film fills first",
-            house="coating.roughness_peak",
-        ),
+        film("dry_film", "dry film wanted over the peaks of the face", example="10 um"),
+        film("film_per_coat", "dry film of one coat", example="4 um"),
+        from_house("coating.roughness_peak"),
     ),
     results=Whole("coats", "1", "coats of that film"),
     assumes=("the film first fills the valleys to the height of the peaks",),
@@ -455,15 +450,15 @@ def coats_needed(dry_film, film_per_coat, roughness_peak):
     "solution-solids",
     title="Solids by volume of a resin solution",
     inputs=(
-        Quantity("percent", "strength of the solution, g of resin in 100 mL", unit="%", low=0.1, high=60),
         Quantity(
-            "resin_density",
-            "density of the dry resin",
-            unit="g/cm^3",
-            low=0.8,
-            high=2,
-            house="coating.resin_density",
+            "percent",
+            "strength of the solution, g of resin in 100 mL",
+            unit="%",
+            low=0.1,
+            high=60,
+            example="{coating.resin_percent}",
         ),
+        from_house("coating.resin_density"),
     ),
     results=Figure("volume_solids", "%", "share of the solution that stays as film, by volume"),
     assumes=("all solvent leaves in the end; a film that is dry to touch still holds some",),
@@ -478,22 +473,21 @@ def solution_solids(percent, resin_density):
     "resin-mass",
     title="Resin for a solution",
     inputs=(
-        Quantity(
-            "volume",
-            "solution wanted",
-            unit="mL",
+        from_house(
+            "coating.solution_volume",
+            name="volume",
+            about="solution wanted",
             low=0.1,
             high=20_000,
-            house="coating.solution_volume",
+            because="from a drop for a trial to a dipping bath",
         ),
-        Quantity(
-            "percent",
-            "strength, g of resin in 100 mL of solution",
-            unit="%",
+        from_house(
+            "coating.resin_percent",
+            name="percent",
+            about="strength, g of resin in 100 mL of solution",
             low=0.1,
             high=60,
-            house="coating.resin_percent",
-            why="above about half by weight the resin is a gel that no brush spreads",
+            because="above about half by weight the resin is a gel that no brush spreads",
         ),
     ),
     results=Figure("mass", "g", "resin to weigh out; then solvent up to the volume"),
@@ -509,30 +503,14 @@ def resin_mass(volume, percent):
     "coating-amounts",
     title="Coats and amount of a house coating for a piece",
     inputs=(
-        Words("coating", "name of the coating in the house's list", pattern=NAME, house="coating.kind"),
-        surface("area", "surface to coat, both faces and edge"),
-        film("dry_film", "whole dry film wanted", house="coating.kinds.{coating}.dry_film"),
-        film("film_per_coat", "dry film of one coat", house="coating.kinds.{coating}.film_per_coat"),
-        roughness(
-            "roughness_peak",
-            "height of the peaks over the valleys of the face",
-            house="coating.roughness_peak",
-        ),
-        solids(
-            "volume_solids",
-            "share of the coating as supplied that stays as film, by volume",
-            house="coating.kinds.{coating}.volume_solids",
-        ),
-        thinning(
-            "thinner",
-            "thinner added, by volume of the coating as supplied",
-            house="coating.thinner",
-        ),
-        share_on_piece(
-            "transfer_efficiency",
-            "share of the coating that stays on the piece",
-            house="coating.kinds.{coating}.transfer_efficiency",
-        ),
+        from_house("coating.kind", name="coating", about="name of the coating in the house's list"),
+        surface("area", "surface to coat, both faces and edge", example="{piece.area}"),
+        from_house("coating.kinds.{coating}.dry_film"),
+        from_house("coating.kinds.{coating}.film_per_coat"),
+        from_house("coating.roughness_peak"),
+        from_house("coating.kinds.{coating}.volume_solids"),
+        from_house("coating.thinner"),
+        from_house("coating.kinds.{coating}.transfer_efficiency"),
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
@@ -572,8 +550,15 @@ def coating_amounts(
     curve="humidity",
     title="Dew point of the air",
     inputs=(
-        air("temperature", "air temperature"),
-        Quantity("humidity", "relative humidity of the air, over water", unit="%", low=0, high=100),
+        air("temperature", "air temperature", example="{drying.room_temperature}"),
+        Quantity(
+            "humidity",
+            "relative humidity of the air, over water",
+            unit="%",
+            low=0,
+            high=100,
+            example="{drying.room_humidity}",
+        ),
     ),
     results=(
         Figure("dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"),
@@ -615,9 +600,9 @@ def dew_point(temperature, humidity):
     "surface-minimum",
     title="Coldest surface that may be coated",
     inputs=(
-        air("air_temperature", "air temperature"),
-        air_humidity("humidity", "relative humidity of the air"),
-        margin_over_dew("margin", "the surface must be warmer than the dew point by", house="coating.margin"),
+        air("air_temperature", "air temperature", example="{drying.room_temperature}"),
+        air_humidity("humidity", "relative humidity of the air", example="{drying.room_humidity}"),
+        from_house("coating.margin"),
     ),
     results=Figure("surface_temperature", "degC", "coldest surface allowed by the dew point"),
     assumes=("the house's other limits of temperature and humidity hold besides",),
@@ -633,21 +618,17 @@ def surface_minimum(air_temperature, humidity, margin):
     "spray-check",
     title="May this surface be coated in this air?",
     inputs=(
-        air("air_temperature", "air temperature beside the piece"),
-        air_humidity("humidity", "relative humidity beside the piece"),
-        air("surface_temperature", "temperature of the piece itself, at its thickest part"),
-        margin_over_dew("margin", "the surface must be warmer than the dew point by", house="coating.margin"),
-        cure_temperature(
-            "minimum_temperature",
-            "coldest air and piece for coating",
-            house="coating.minimum_temperature",
+        air("air_temperature", "air temperature beside the piece", example="{drying.room_temperature}"),
+        air_humidity("humidity", "relative humidity beside the piece", example="{drying.room_humidity}"),
+        air(
+            "surface_temperature",
+            "temperature of the piece itself, at its thickest part",
+            example="{drying.room_temperature}",
         ),
-        cure_temperature(
-            "maximum_temperature",
-            "warmest air and piece for coating",
-            house="coating.maximum_temperature",
-        ),
-        any_humidity("maximum_humidity", "most humid air for coating", house="coating.maximum_humidity"),
+        from_house("coating.margin"),
+        from_house("coating.minimum_temperature"),
+        from_house("coating.maximum_temperature"),
+        from_house("coating.maximum_humidity"),
     ),
     results=(
         Verdict(
@@ -749,13 +730,12 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
     curve="temperature",
     title="Drying or curing time at another temperature",
     inputs=(
-        hours("time", "time that the data sheet gives"),
-        cure_temperature("base_temperature", "temperature of that time"),
-        cure_temperature("temperature", "temperature of the piece while it dries"),
-        energy(
-            "activation_energy",
-            "activation energy of the stage; used unless a doubling is given",
-            house="coating.activation_energy",
+        hours("time", "time that the data sheet gives", example="24 h"),
+        cure_temperature("base_temperature", "temperature of that time", example="23 degC"),
+        cure_temperature("temperature", "temperature of the piece while it dries", example="20 degC"),
+        from_house(
+            "coating.activation_energy",
+            about="activation energy of the stage; used unless a doubling is given",
             optional=True,
         ),
         Quantity(
@@ -766,15 +746,15 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
             high=40,
             optional=True,
         ),
-        cure_temperature(
-            "minimum_temperature",
-            "coldest temperature at which the coating cures",
-            house="coating.cure_minimum",
+        from_house(
+            "coating.cure_minimum",
+            name="minimum_temperature",
+            about="coldest temperature at which the coating cures",
         ),
-        cure_temperature(
-            "maximum_temperature",
-            "warmest temperature that the data sheet covers",
-            house="coating.cure_maximum",
+        from_house(
+            "coating.cure_maximum",
+            name="maximum_temperature",
+            about="warmest temperature that the data sheet covers",
         ),
     ),
     results=Figure("time", "h", "time at this temperature"),
@@ -820,76 +800,50 @@ def cure_time(
     "cure-window",
     title="Stages of a house coating at a temperature",
     inputs=(
-        Words("coating", "name of the coating in the house's list", pattern=NAME, house="coating.kind"),
-        cure_temperature("temperature", "temperature of the piece while it dries"),
-        any_humidity("humidity", "relative humidity of the air"),
+        from_house("coating.kind", name="coating", about="name of the coating in the house's list"),
         cure_temperature(
-            "base_temperature",
-            "temperature of the times of the data sheet",
-            house="coating.kinds.{coating}.base_temperature",
+            "temperature", "temperature of the piece while it dries", example="{drying.room_temperature}"
         ),
-        hours(
-            "base_touch_dry",
-            "touch dry at the base temperature",
-            house="coating.kinds.{coating}.touch_dry",
+        any_humidity("humidity", "relative humidity of the air", example="{drying.room_humidity}"),
+        from_house(
+            "coating.kinds.{coating}.base_temperature", about="temperature of the times of the data sheet"
         ),
-        hours(
-            "base_wet_on_wet_close",
-            "end of coating wet on wet, at the base temperature",
-            house="coating.kinds.{coating}.wet_on_wet_close",
-            optional=True,
+        from_house(
+            "coating.kinds.{coating}.touch_dry",
+            name="base_touch_dry",
+            about="touch dry at the base temperature",
         ),
-        hours(
-            "base_earliest_recoat",
-            "earliest coat on the dry film, at the base temperature",
-            house="coating.kinds.{coating}.earliest_recoat",
+        from_house(
+            "coating.kinds.{coating}.wet_on_wet_close",
+            name="base_wet_on_wet_close",
+            about="end of coating wet on wet, at the base temperature",
         ),
-        hours(
-            "base_latest_recoat",
-            "latest coat without abrading, at the base temperature",
-            house="coating.kinds.{coating}.latest_recoat",
-            optional=True,
+        from_house(
+            "coating.kinds.{coating}.earliest_recoat",
+            name="base_earliest_recoat",
+            about="earliest coat on the dry film, at the base temperature",
         ),
-        hours(
-            "base_handle",
-            "first handling, at the base temperature",
-            house="coating.kinds.{coating}.handle",
+        from_house(
+            "coating.kinds.{coating}.latest_recoat",
+            name="base_latest_recoat",
+            about="latest coat without abrading, at the base temperature",
         ),
-        hours(
-            "base_full_cure",
-            "full cure at the base temperature",
-            house="coating.kinds.{coating}.full_cure",
+        from_house(
+            "coating.kinds.{coating}.handle",
+            name="base_handle",
+            about="first handling, at the base temperature",
         ),
-        energy(
-            "early_energy",
-            "activation energy of drying to touch",
-            house="coating.kinds.{coating}.early_energy",
+        from_house(
+            "coating.kinds.{coating}.full_cure",
+            name="base_full_cure",
+            about="full cure at the base temperature",
         ),
-        energy(
-            "recoat_energy",
-            "activation energy of recoating and handling",
-            house="coating.kinds.{coating}.recoat_energy",
-        ),
-        energy(
-            "full_energy",
-            "activation energy of full cure",
-            house="coating.kinds.{coating}.full_energy",
-        ),
-        cure_temperature(
-            "minimum_temperature",
-            "coldest temperature of use",
-            house="coating.kinds.{coating}.minimum_temperature",
-        ),
-        cure_temperature(
-            "maximum_temperature",
-            "warmest temperature of use",
-            house="coating.kinds.{coating}.maximum_temperature",
-        ),
-        any_humidity(
-            "maximum_humidity",
-            "most humid air of use",
-            house="coating.kinds.{coating}.maximum_humidity",
-        ),
+        from_house("coating.kinds.{coating}.early_energy"),
+        from_house("coating.kinds.{coating}.recoat_energy"),
+        from_house("coating.kinds.{coating}.full_energy"),
+        from_house("coating.kinds.{coating}.minimum_temperature"),
+        from_house("coating.kinds.{coating}.maximum_temperature"),
+        from_house("coating.kinds.{coating}.maximum_humidity"),
     ),
     results=(
         Figure("touch_dry", "h", "a light touch leaves no mark", digits=2),

@@ -1,5 +1,6 @@
 """Drying: water out by solvent, solvent out in the open, the last of both out by warmth and time."""
 
+from dataclasses import replace
 from itertools import pairwise
 from math import ceil, log, pi, sqrt
 
@@ -14,6 +15,7 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, Rows
 from handbook_calc.engine.house import family, rule, section
@@ -130,8 +132,9 @@ family(
 )
 
 
-def _solvent(options=None):
-    return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent")
+def _solvent(options=None, example="{drying.solvent}"):
+    return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent",
+                  example=example)  # fmt: skip
 
 
 # --- strength of the solvent -------------------------------------------------------------------
@@ -142,10 +145,10 @@ def _solvent(options=None):
     title="Strength of 2-propanol from its density",
     inputs=(
         Quantity("density", "reading of the hydrometer or of a weighed volume", unit="g/cm^3",
-                 low=0.7, high=1.05),
+                 low=0.7, high=1.05, example="0.81 g/cm^3"),
         Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=10,
                  high=30, why="the fall of density with temperature is known for that range; let the "
-                 "liquid come to room temperature"),
+                 "liquid come to room temperature", example="20 degC"),
     ),
     results=Figure("mass_percent", "%", "2-propanol, by mass", 3),
     assumes=(
@@ -180,9 +183,9 @@ def alcohol_strength(density, temperature):
     title="Strength of ethanol from its density",
     inputs=(
         Quantity("density", "reading of the hydrometer or of a weighed volume", unit="g/cm^3",
-                 low=0.7, high=1.05),
+                 low=0.7, high=1.05, example="0.81 g/cm^3"),
         Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=0,
-                 high=40, why="the formula of the standard ends at 40 degC"),
+                 high=40, why="the formula of the standard ends at 40 degC", example="20 degC"),
     ),
     results=Figure("mass_percent", "%", "ethanol, by mass", 4),
     assumes=(
@@ -220,9 +223,9 @@ def ethanol_strength(density, temperature):
     "strength-by-volume",
     title="Per cent by mass of a spirit labelled by volume",
     inputs=(
-        _solvent(["2-propanol", "ethanol"]),
+        _solvent(["2-propanol", "ethanol"], "ethanol"),
         Quantity("volume_percent", "strength on the bottle, by volume at 20 degC", unit="%", low=0,
-                 high=100),
+                 high=100, example="96 %"),
     ),
     results=Figure("mass_percent", "%", "strength by mass", 4),
     assumes=("nothing but the alcohol and water",),
@@ -277,20 +280,20 @@ def azeotrope(solvent):
     title="Place of a used bath",
     inputs=(
         _solvent(),
-        Quantity("mass_percent", "strength of the bath, by mass", unit="%", low=0, high=100),
-        Choice("bath", "place in which it stands", options=("first", "middle", "last"), kind="place"),
-        Quantity("first_limit", "least strength of a first bath", unit="%", low=0, high=100,
-                 house="drying.places.{solvent}.first"),
-        Quantity("middle_limit", "least strength of a middle bath", unit="%", low=0, high=100,
-                 house="drying.places.{solvent}.middle"),
-        Quantity("last_limit", "least strength of a last bath", unit="%", low=0, high=100,
-                 house="drying.places.{solvent}.last"),
-        Quantity("humidity", "relative humidity of the drying room", unit="%", low=0, high=95,
-                 why="in wetter air nothing dries", optional=True, house="drying.room_humidity"),
-        Quantity("temperature", "temperature of the drying room", unit="degC", low=10, high=30, optional=True,
-                 why="the constants are tried near room temperature only", house="drying.room_temperature"),
-        Quantity("water_limit", "water allowed in the cracks, by volume", unit="%", low=0.01, high=50,
-                 optional=True, house="drying.water_limit"),
+        Quantity("mass_percent", "strength of the bath, by mass", unit="%", low=0, high=100, example="88 %"),
+        Choice("bath", "place in which it stands", options=("first", "middle", "last"), kind="place",
+               example="last"),
+        from_house("drying.places.{solvent}.first", name="first_limit", low=0,
+                   because="a mixture has from none to all of the solvent"),
+        from_house("drying.places.{solvent}.middle", name="middle_limit", low=0,
+                   because="a mixture has from none to all of the solvent"),
+        from_house("drying.places.{solvent}.last", name="last_limit", low=0,
+                   because="a mixture has from none to all of the solvent"),
+        from_house("drying.room_humidity", name="humidity", about="relative humidity of the drying room",
+                   optional=True),
+        from_house("drying.room_temperature", name="temperature", about="temperature of the drying room",
+                   optional=True),
+        from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
         Verdict("verdict", "what to do with the bath", words={
@@ -367,12 +370,12 @@ def bath_verdict(
     title="Water left after a number of soaks",
     inputs=(
         Quantity("water", "water the piece brings along, on its surface and in its cracks", unit="mL",
-                 low=0.001, high=1000),
+                 low=0.001, high=1000, example="2.3 mL"),
         Quantity("bath", "solvent in each bath, before the piece goes in", unit="mL", low=1,
-                 high=50_000),
-        Count("soaks", "baths gone through, each fresh", low=0, high=20),
-        Quantity("solvent_water", "water in the fresh solvent, by volume", unit="%", low=0, high=50,
-                 house="drying.solvent_water"),
+                 high=50_000, example="{drying.bath}"),
+        Count("soaks", "baths gone through, each fresh", low=0, high=20, example="{drying.soaks}"),
+        from_house("drying.solvent_water", high=50,
+                   because="a used solvent holds more water than any bench would buy"),
     ),
     results=Figure("water_percent", "%", "water in the liquid on the piece, by volume"),
     assumes=(
@@ -400,13 +403,12 @@ def soak_residue(water, bath, soaks, solvent_water):
     title="Soaks needed",
     inputs=(
         Quantity("water", "water the piece brings along, on its surface and in its cracks", unit="mL",
-                 low=0.001, high=1000),
-        Quantity("bath", "solvent in each bath, before the piece goes in", unit="mL", low=1,
-                 high=50_000, house="drying.bath"),
-        Quantity("water_limit", "water allowed at the end, by volume", unit="%", low=0.001, high=100,
-                 house="drying.water_limit"),
-        Quantity("solvent_water", "water in the fresh solvent, by volume", unit="%", low=0, high=50,
-                 house="drying.solvent_water"),
+                 low=0.001, high=1000, example="2.3 mL"),
+        from_house("drying.bath", about="solvent in each bath, before the piece goes in", low=1,
+                   high=50_000, because="from a test tube to a tub"),
+        from_house("drying.water_limit", low=0.001, high=100, because="the dilution holds for any limit"),
+        from_house("drying.solvent_water", high=50,
+                   because="a used solvent holds more water than any bench would buy"),
     ),
     results=Whole("soaks", "1", "baths, each of fresh solvent"),
     assumes=("as for the water left after a number of soaks",),
@@ -433,12 +435,12 @@ def soaks_needed(water, bath, water_limit, solvent_water):
 
 
 SOAK_INPUTS = (
-    Quantity("temperature", "temperature of the bath", unit="degC", low=0, high=40,
-             why="a flammable bath is never warmed", house="drying.soak_temperature"),
-    Quantity("diffusivity", "water through the bath in the crack, at 25 degC", unit="um^2/s", low=1,
-             high=10_000, house="drying.diffusivity"),
-    Quantity("activation_energy", "activation energy of that diffusion", unit="kJ/mol", low=0,
-             high=60, house="drying.diffusion_activation"),
+    from_house("drying.soak_temperature", name="temperature", low=0, high=40,
+               because="a flammable bath is never warmed"),
+    from_house("drying.diffusivity", about="water through the bath in the crack, at 25 degC", low=1,
+               because="rust that fills a crack slows the water below any open bath"),
+    from_house("drying.diffusion_activation", name="activation_energy", low=0, high=60,
+               because="none stands for a diffusivity that was measured at the bath's own temperature"),
 )  # fmt: skip
 SOAK_ASSUMES = (
     "a blind crack, open at its mouth only; one open at both ends takes a quarter of the time at the "
@@ -455,9 +457,9 @@ SOAK_ASSUMES = (
     curve="depth",
     title="Soak time for a crack",
     inputs=(
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50),
-        Quantity("fraction", "share of the water that is to come out", unit="%", low=1, high=99.9,
-                 house="drying.soak_fraction"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
+        from_house("drying.soak_fraction", name="fraction", low=1,
+                   because="the law of diffusion holds for any share"),
         *SOAK_INPUTS,
     ),
     results=Figure("time", "h", "time in the bath"),
@@ -477,8 +479,8 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy):
     curve="time",
     title="Share of a crack's water that a soak brings out",
     inputs=(
-        Quantity("time", "time in the bath", unit="h", low=0, high=20_000),
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50),
+        Quantity("time", "time in the bath", unit="h", low=0, high=20_000, example="24 h"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
         *SOAK_INPUTS,
     ),
     results=Figure("fraction", "%", "share of the water that has come out"),
@@ -506,7 +508,14 @@ OUTSIDE_DATA = (
     title="Vapour pressure",
     inputs=(
         _solvent(SOLVENTS),
-        Quantity("temperature", "temperature of the liquid", unit="degC", low=-25, high=150),
+        Quantity(
+            "temperature",
+            "temperature of the liquid",
+            unit="degC",
+            low=-25,
+            high=150,
+            example="{drying.room_temperature}",
+        ),
     ),
     results=Figure("pressure", "kPa", "pressure of the vapour over the pure liquid"),
     assumes=(
@@ -532,14 +541,10 @@ OVEN_TEMPERATURE = Quantity(
     low=10,
     high=200,
     why="below, vapour pressure data end; above, no drying oven is run",
+    example="{drying.oven_temperature}",
 )
-SAFETY_SHARE = Quantity(
-    "safety_share",
-    "share of the lower flammable limit that is allowed",
-    unit="%",
-    low=1,
-    high=50,
-    house="drying.safety_share",
+SAFETY_SHARE = from_house(
+    "drying.safety_share", high=50, because="above 25 % only where an instrument measures the vapour"
 )
 LIMIT_ASSUMES = (
     "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
@@ -576,7 +581,7 @@ def flammable_limit(solvent, temperature):
     inputs=(
         _solvent(),
         Quantity("temperature", "temperature of the jar", unit="degC", low=10, high=45,
-                 why="a jar of solvent is kept cool"),
+                 why="a jar of solvent is kept cool", example="{drying.room_temperature}"),
     ),
     results=(
         Figure("concentration", "%", "vapour in the air of the jar, by volume"),
@@ -607,9 +612,10 @@ def jar_vapour(solvent, temperature):
     title="Solvent vapour in a closed oven",
     inputs=(
         _solvent(),
-        Quantity("solvent_mass", "solvent that may come off in the oven", unit="g", low=0, high=5000),
-        Quantity("oven_volume", "inside of the oven", unit="L", low=1, high=2000,
-                 house="drying.oven_volume"),
+        Quantity("solvent_mass", "solvent that may come off in the oven", unit="g", low=0, high=5000,
+                 example="0.2 g"),
+        from_house("drying.oven_volume", low=1, high=2000,
+                   because="from a jar to a chamber that is walked into"),
         OVEN_TEMPERATURE,
         SAFETY_SHARE,
     ),
@@ -670,8 +676,8 @@ def oven_vapour(solvent, solvent_mass, oven_volume, temperature, safety_share):
     title="Solvent that brings a closed oven to the safety share",
     inputs=(
         _solvent(),
-        Quantity("oven_volume", "inside of the oven", unit="L", low=1, high=2000,
-                 house="drying.oven_volume"),
+        from_house("drying.oven_volume", low=1, high=2000,
+                   because="from a jar to a chamber that is walked into"),
         OVEN_TEMPERATURE,
         SAFETY_SHARE,
     ),
@@ -695,8 +701,9 @@ def oven_solvent(solvent, oven_volume, temperature, safety_share):
     title="Air that spilled or evaporated solvent makes flammable",
     inputs=(
         _solvent(),
-        Quantity("solvent_volume", "liquid that evaporates", unit="mL", low=0, high=20_000),
-        OVEN_TEMPERATURE,
+        Quantity("solvent_volume", "liquid that evaporates", unit="mL", low=0, high=20_000,
+                 example="{drying.open_solvent}"),
+        replace(OVEN_TEMPERATURE, example="{drying.room_temperature}"),
         SAFETY_SHARE,
     ),
     results=(
@@ -775,22 +782,24 @@ def middle_fourier(round_piece, biot, gap_ratio):
     curve="oven",
     title="Time to warm or to cool a piece",
     inputs=(
-        Quantity("mass", "mass of the piece", unit="g", low=0.001, high=50_000),
-        Quantity("area", "its whole surface", unit="cm^2", low=0.01, high=20_000),
-        Quantity("start", "its temperature at the start", unit="degC", low=-50, high=700),
+        Quantity("mass", "mass of the piece", unit="g", low=0.001, high=50_000, example="{piece.mass}"),
+        Quantity("area", "its whole surface", unit="cm^2", low=0.01, high=20_000, example="{piece.area}"),
+        Quantity("start", "its temperature at the start", unit="degC", low=-50, high=700,
+                 example="{drying.room_temperature}"),
         Quantity("oven", "temperature of the oven, or of the room where it cools", unit="degC",
-                 low=-50, high=300, why="a drying oven; no meteorite is ever near this heat"),
-        Quantity("target", "its temperature at the end", unit="degC", low=-50, high=700),
-        Quantity("coefficient", "heat transfer between air and piece, radiation included",
-                 unit="W/m^2/K", low=1, high=1000, house="drying.coefficient"),
-        Quantity("specific_heat", "specific heat of the piece", unit="J/kg/K", low=100, high=5000,
-                 house="drying.specific_heat"),
-        Quantity("density", "density of the piece", unit="g/cm^3", low=0.5, high=20,
-                 house="abrasives.density"),
-        Quantity("conductivity", "thermal conductivity of the piece", unit="W/m/K", low=0.1, high=500,
-                 house="drying.conductivity"),
-        Quantity("ceiling", "temperature no piece may exceed", unit="degC", low=20, high=300,
-                 house="drying.oven_ceiling"),
+                 low=-50, high=300, why="a drying oven; no meteorite is ever near this heat",
+                 example="{drying.oven_temperature}"),
+        Quantity("target", "its temperature at the end", unit="degC", low=-50, high=700, example="78 degC"),
+        from_house("drying.coefficient", about="heat transfer between air and piece, radiation included",
+                   high=1000, because="from still air to a stirred liquid"),
+        from_house("drying.specific_heat", about="specific heat of the piece", low=100, high=5000,
+                   because="the law holds for any solid body"),
+        from_house("abrasives.density", about="density of the piece", low=0.5, high=20,
+                   because="the law holds for any solid body"),
+        from_house("drying.conductivity", about="thermal conductivity of the piece", low=0.1, high=500,
+                   because="the law holds for any solid body"),
+        from_house("drying.oven_ceiling", name="ceiling", low=20, high=300,
+                   because="other bodies than a meteorite have other ceilings"),
         Choice("shape", "slab (a slice, the default) or sphere (a whole piece)", options=["slab", "sphere"],
                kind="shape", optional=True),
     ),
@@ -851,18 +860,24 @@ def heat_up_time(
     "ramp-time",
     title="Time to bring the oven up slowly",
     inputs=(
-        Quantity(
-            "start",
-            "temperature at the start",
-            unit="degC",
+        from_house(
+            "drying.room_temperature",
+            name="start",
+            about="temperature at the start",
             low=-20,
             high=150,
-            house="drying.room_temperature",
+            because="a piece may come in from the cold, or warm out of an oven",
         ),
-        Quantity(
-            "oven", "temperature at the end", unit="degC", low=-20, high=150, house="drying.oven_temperature"
+        from_house(
+            "drying.oven_temperature",
+            name="oven",
+            about="temperature at the end",
+            low=-20,
+            because="a piece may be brought down as slowly as it was brought up",
         ),
-        Quantity("ramp", "fastest rise", unit="delta_degC/h", low=1, high=300, house="drying.oven_ramp"),
+        from_house(
+            "drying.oven_ramp", name="ramp", low=1, high=300, because="from a cooling box to a fan oven"
+        ),
     ),
     results=Figure("time", "h", "time from start to end"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
@@ -880,29 +895,19 @@ def ramp_time(start, oven, ramp):
     "oven-humidity",
     title="Relative humidity of room air once it is warmed",
     inputs=(
-        Quantity(
-            "room_temperature",
-            "temperature of the room air",
-            unit="degC",
+        from_house(
+            "drying.room_temperature",
             low=1,
             high=45,
-            house="drying.room_temperature",
+            because="the formula of moist air starts at the freezing point",
         ),
-        Quantity(
-            "room_humidity",
-            "relative humidity of the room air",
-            unit="%",
-            low=0,
-            high=100,
-            house="drying.room_humidity",
-        ),
-        Quantity(
-            "oven",
-            "temperature to which it is warmed",
-            unit="degC",
+        from_house("drying.room_humidity", low=0, high=100, because="from dry to saturated air"),
+        from_house(
+            "drying.oven_temperature",
+            name="oven",
+            about="temperature to which it is warmed",
             low=1,
-            high=150,
-            house="drying.oven_temperature",
+            because="the formula of moist air starts at the freezing point",
         ),
     ),
     results=Figure("humidity", "%", "relative humidity at the oven's temperature"),
@@ -951,8 +956,9 @@ def stefan_seconds(
     title="Time for a blind crack to dry out",
     inputs=(
         _solvent(SOLVENTS),
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50),
-        Quantity("temperature", "temperature of piece and air", unit="degC", low=1, high=105),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
+        Quantity("temperature", "temperature of piece and air", unit="degC", low=1, high=105,
+                 example="{drying.room_temperature}"),
         Quantity("humidity", "relative humidity of that air, for water", unit="%", low=0, high=100,
                  optional=True),
         Quantity("pressure", "air pressure; one atmosphere where left out", unit="kPa", low=5,
@@ -1015,19 +1021,18 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
         Rows("weighings", "times and masses, in order of time, each at room temperature", columns=(
             Quantity("time", "time of the weighing", unit="h", low=0, high=100_000),
             Quantity("mass", "mass of the piece", unit="g", low=0.01, high=100_000),
-        ), least=2, most=100),
-        Quantity("resolution", "smallest step that the balance shows", unit="g", low=0.000001, high=100,
-                 house="drying.balance"),
+        ), least=2, most=100, example="0 h 186.412 g; 24 h 186.397 g; 48 h 186.396 g"),
+        from_house("drying.balance", name="resolution", low=1e-06, high=100,
+                   because="from a microbalance to a platform scale"),
         Quantity("crack_water_guess", "water that the cracks can hold, best guess", unit="g",
-                 low=0.0001, high=1000),
-        Quantity("interval", "least time between the weighings compared", unit="h", low=0.5, high=720,
-                 house="drying.weighing_interval"),
-        Quantity("divisions", "change that is not seen as one, in steps of the balance", low=1, high=10,
-                 house="drying.divisions"),
-        Quantity("mass_drift", "change that is not seen as one, of the mass", unit="%", low=0, high=0.1,
-                 house="drying.mass_drift"),
-        Quantity("proof_share", "share of the crack water the weighings must be able to show", unit="%",
-                 low=1, high=100, house="drying.proof_share"),
+                 low=0.0001, high=1000, example="0.2 g"),
+        from_house("drying.weighing_interval", name="interval", low=0.5, high=720,
+                   because="records hold weighings closer together and further apart than a house plans"),
+        from_house("drying.divisions", high=10, because="a worn balance scatters more"),
+        from_house("drying.mass_drift", low=0, high=0.1,
+                   because="none asks for the scatter of the balance alone"),
+        from_house("drying.proof_share", high=100,
+                   because="at most all of the water that the cracks could hold"),
     ),
     results=(
         Verdict("verdict", "what the weighings say", words={
@@ -1114,15 +1119,14 @@ def constant_mass(weighings, resolution, crack_water_guess, interval, divisions,
     "balance-needed",
     title="Balance that can prove a piece dry",
     inputs=(
-        Quantity("mass", "mass of the piece", unit="g", low=0.1, high=100_000),
+        Quantity("mass", "mass of the piece", unit="g", low=0.1, high=100_000, example="{piece.mass}"),
         Quantity("crack_water_guess", "water that its cracks can hold, best guess", unit="g",
-                 low=0.0001, high=1000),
-        Quantity("divisions", "change that is not seen as one, in steps of the balance", low=1, high=10,
-                 house="drying.divisions"),
-        Quantity("mass_drift", "change that is not seen as one, of the mass", unit="%", low=0, high=0.1,
-                 house="drying.mass_drift"),
-        Quantity("proof_share", "share of the crack water the weighings must be able to show", unit="%",
-                 low=1, high=100, house="drying.proof_share"),
+                 low=0.0001, high=1000, example="0.2 g"),
+        from_house("drying.divisions", high=10, because="a worn balance scatters more"),
+        from_house("drying.mass_drift", low=0, high=0.1,
+                   because="none asks for the scatter of the balance alone"),
+        from_house("drying.proof_share", high=100,
+                   because="at most all of the water that the cracks could hold"),
     ),
     results=Figure("resolution", "mg", "coarsest step that will do"),
     assumes=("as for dry or not, from weighings",),

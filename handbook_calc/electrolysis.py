@@ -1,11 +1,10 @@
 """Electrolysis and chloride: bath, current, gas, how far chloride is out, and when to stop."""
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import exp, log, pi, sqrt
 
-from handbook_calc.alkalinity import ALKALI_INPUTS, bath_chloride_limit
+from handbook_calc.alkalinity import alkali_inputs, bath_chloride_limit
 from handbook_calc.diffusion import SHAPES, fourier_of, released
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
@@ -18,6 +17,7 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import rule, section
@@ -107,12 +107,7 @@ class Reading(Quantity):
 
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""
-        text = str(written).strip()
-        below = re.match(r"(?:below|<)\s*(.+)", text)
-        value = quantities.read(below[1] if below else text, self.unit)
-        if value < 0 or (below and value == 0):
-            raise ValueError(f"is out of range; allowed is {self.allowed()}")
-        value = -value if below else value
+        value = quantities.read_reading(str(written), self.unit)
         self.check(value)
         return value
 
@@ -343,10 +338,17 @@ def materials_do_no_harm(house):
     "bath-volume",
     title="Liquid in a tub with the piece in it",
     inputs=(
-        side("length", "inside length of the tub"),
-        side("width", "inside width of the tub"),
-        side("depth", "depth of the liquid with the piece in it"),
-        Quantity("piece_volume", "volume of metal below the surface", unit="cm^3", low=0, high=50_000),
+        side("length", "inside length of the tub", example="12 cm"),
+        side("width", "inside width of the tub", example="7 cm"),
+        side("depth", "depth of the liquid with the piece in it", example="3.3 cm"),
+        Quantity(
+            "piece_volume",
+            "volume of metal below the surface",
+            unit="cm^3",
+            low=0,
+            high=50_000,
+            example="23.6 cm^3",
+        ),
     ),
     results=Figure("volume", "L", "liquid"),
     assumes=("the tub has straight walls", "the piece lies wholly below the surface"),
@@ -368,17 +370,16 @@ def bath_volume(length, width, depth, piece_volume):
     "cover-depth",
     title="Liquid that covers a piece in a tub, and the rim left above it",
     inputs=(
-        side("tub_length", "inside length of the tub"),
-        side("tub_width", "inside width of the tub"),
-        side("tub_height", "inside height of the tub"),
-        side("piece_length", "length of the piece as it lies"),
-        side("piece_width", "width of the piece as it lies"),
-        side("piece_height", "height of the piece as it lies"),
-        Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000),
-        Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5,
-                 high=20, house="electrolysis.cover"),
-        Quantity("least_freeboard", "rim of the tub above the liquid, at least", unit="cm", low=0,
-                 high=30, house="electrolysis.freeboard"),
+        side("tub_length", "inside length of the tub", example="12 cm"),
+        side("tub_width", "inside width of the tub", example="7 cm"),
+        side("tub_height", "inside height of the tub", example="10 cm"),
+        side("piece_length", "length of the piece as it lies", example="9 cm"),
+        side("piece_width", "width of the piece as it lies", example="4.6 cm"),
+        side("piece_height", "height of the piece as it lies", example="0.6 cm"),
+        Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000, example="23.6 cm^3"),
+        from_house("electrolysis.cover"),
+        from_house("electrolysis.freeboard", name="least_freeboard", low=0,
+                   because="a tub filled to the brim leaves no rim at all"),
     ),
     results=(
         Figure("liquid", "L", "liquid to pour in, piece in place"),
@@ -437,11 +438,9 @@ TOO_STRONG = (
     "electrolyte-mass",
     title="Salt for a bath",
     inputs=(
-        liquid("volume", "liquid of the bath"),
-        strength_in_bath("strength", "anhydrous salt in a litre of the bath",
-                         house="electrolysis.strength"),
-        strongest("strength_limit", "strongest bath this bench makes", optional=True,
-                  house="electrolysis.strength_limit"),
+        liquid("volume", "liquid of the bath", example="{electrolysis.bath}"),
+        from_house("electrolysis.strength"),
+        from_house("electrolysis.strength_limit", optional=True),
     ),
     results=Figure("mass", "g", "anhydrous salt to weigh out"),
     assumes=("dry, anhydrous salt; for crystals see the hydrate's mass",),
@@ -458,9 +457,9 @@ def electrolyte_mass(volume, strength, strength_limit):
     "hydrate-mass",
     title="Crystals that hold a mass of anhydrous salt",
     inputs=(
-        Quantity("mass", "anhydrous salt wanted", unit="g", low=0.01, high=50_000),
+        Quantity("mass", "anhydrous salt wanted", unit="g", low=0.01, high=50_000, example="5 g"),
         Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate",
-               normal=salt_name),
+               normal=salt_name, example="potassium carbonate sesquihydrate"),
     ),
     results=Figure("crystals", "g", "crystals to weigh out"),
     assumes=("the crystals are fresh: white, powdery ones have lost water and are stronger",),
@@ -479,15 +478,13 @@ def hydrate_mass(mass, hydrate):
     "concentrate-volume",
     title="Liquid concentrate for a bath",
     inputs=(
-        liquid("volume", "liquid of the finished bath"),
-        strength_in_bath("strength", "anhydrous salt in a litre of the bath",
-                         house="electrolysis.strength"),
-        percent_by_mass("concentrate_percent", "salt in the concentrate by mass, from its label",
-                        house="electrolysis.concentrate_percent"),
-        solution_density("concentrate_density", "density of the concentrate, from its data sheet",
-                         house="electrolysis.concentrate_density"),
-        strongest("strength_limit", "strongest bath this bench makes", optional=True,
-                  house="electrolysis.strength_limit"),
+        liquid("volume", "liquid of the finished bath", example="{electrolysis.bath}"),
+        from_house("electrolysis.strength"),
+        from_house("electrolysis.concentrate_percent",
+                   about="salt in the concentrate by mass, from its label"),
+        from_house("electrolysis.concentrate_density",
+                   about="density of the concentrate, from its data sheet"),
+        from_house("electrolysis.strength_limit", optional=True),
     ),
     results=(
         Figure("concentrate", "mL", "concentrate"),
@@ -516,8 +513,8 @@ def concentrate_volume(volume, strength, concentrate_percent, concentrate_densit
     "bath-percent",
     title="Strength of a bath in percent by mass",
     inputs=(
-        Quantity("salt_mass", "anhydrous salt in the bath", unit="g", low=0, high=50_000),
-        liquid("volume", "water that the salt was put into"),
+        Quantity("salt_mass", "anhydrous salt in the bath", unit="g", low=0, high=50_000, example="5 g"),
+        liquid("volume", "water that the salt was put into", example="{electrolysis.bath}"),
     ),
     results=Figure("mass_percent", "%", "salt by mass of the solution"),
     assumes=("water of 20 degC",),
@@ -533,9 +530,16 @@ def bath_percent(salt_mass, volume):
     "solution-warming",
     title="Warming while a salt dissolves",
     inputs=(
-        Quantity("mass", "solid put in", unit="g", low=0.1, high=50_000),
-        liquid("volume", "water it is put into"),
-        Choice("solute", "the solid", options=SOLUTES, normal=salt_name, kind="solid"),
+        Quantity("mass", "solid put in", unit="g", low=0.1, high=50_000, example="5 g"),
+        liquid("volume", "water it is put into", example="{electrolysis.bath}"),
+        Choice(
+            "solute",
+            "the solid",
+            options=SOLUTES,
+            normal=salt_name,
+            kind="solid",
+            example="potassium carbonate",
+        ),
     ),
     results=(
         Figure("temperature_rise", "delta_degC", "rise if all of it goes in at once", 2),
@@ -628,9 +632,16 @@ def most_percent(salt):
     "electrolyte-conductivity",
     title="Conductivity of a bath",
     inputs=(
-        salt("salt", "salt of the bath"),
-        Quantity("mass_percent", "anhydrous salt by mass of the solution", unit="%", low=0.01, high=50),
-        bath_temperature("temperature", "temperature of the bath", house="electrolysis.temperature"),
+        salt("salt", "salt of the bath", example="{electrolysis.salt}"),
+        Quantity(
+            "mass_percent",
+            "anhydrous salt by mass of the solution",
+            unit="%",
+            low=0.01,
+            high=50,
+            example="2 %",
+        ),
+        from_house("electrolysis.temperature"),
     ),
     results=Figure("conductivity", "mS/cm", "conductivity"),
     assumes=(
@@ -660,11 +671,9 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
     "cathode-current",
     title="Current to set for a piece",
     inputs=(
-        surface("area", "wetted surface of the piece, both faces and the edge"),
-        density_of_current("current_density", "current for each square centimetre of it",
-                           house="electrolysis.current_density"),
-        amperes("supply_limit", "current at which the supply limits itself",
-                house="electrolysis.supply_limit"),
+        surface("area", "wetted surface of the piece, both faces and the edge", example="{piece.area}"),
+        from_house("electrolysis.current_density"),
+        from_house("electrolysis.supply_limit"),
     ),
     results=(
         Figure("current", "A", "current to set"),
@@ -693,9 +702,9 @@ def cathode_current(area, current_density, supply_limit):
     "current-density",
     title="Current density that a supply gives a piece",
     inputs=(
-        amperes("current", "current that flows, or that a fixed charger gives"),
-        surface("area", "wetted surface of the piece, both faces and the edge"),
-        density_of_current("density_limit", "most a piece may get", house="electrolysis.density_limit"),
+        amperes("current", "current that flows, or that a fixed charger gives", example="5 mA"),
+        surface("area", "wetted surface of the piece, both faces and the edge", example="{piece.area}"),
+        from_house("electrolysis.density_limit"),
     ),
     results=(
         Figure("density", "mA/cm^2", "current for each square centimetre"),
@@ -727,12 +736,12 @@ def current_density(current, area, density_limit):
     curve="gap",
     title="Current that a cell takes",
     inputs=(
-        cell_voltage("voltage", "voltage across the cell"),
-        Quantity("conductivity", "conductivity of the bath", unit="mS/cm", low=0.0001, high=1000),
-        distance("gap", "distance from the piece to the plates"),
-        surface("area", "area that faces the plates"),
-        decomposition("decomposition_voltage", "voltage below which no gas is made",
-                      house="electrolysis.decomposition_voltage"),
+        cell_voltage("voltage", "voltage across the cell", example="{electrolysis.voltage}"),
+        Quantity("conductivity", "conductivity of the bath", unit="mS/cm", low=0.0001, high=1000,
+                 example="25 mS/cm"),
+        distance("gap", "distance from the piece to the plates", example="{electrolysis.gap}"),
+        surface("area", "area that faces the plates", example="41 cm^2"),
+        from_house("electrolysis.decomposition_voltage"),
     ),
     results=(
         Figure("current", "A", "current"),
@@ -789,11 +798,12 @@ def wire_material(written: str) -> str:
     "wire-drop",
     title="Voltage lost in a wire",
     inputs=(
-        amperes("current", "current in the wire"),
+        amperes("current", "current in the wire", example="1 A"),
         Quantity("length", "whole length the current runs, there and back", unit="cm", low=1,
-                 high=5000),
-        Quantity("diameter", "diameter of the bare wire", unit="mm", low=0.1, high=12),
-        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire"),
+                 high=5000, example="200 cm"),
+        Quantity("diameter", "diameter of the bare wire", unit="mm", low=0.1, high=12, example="1 mm"),
+        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire",
+               example="copper"),
     ),
     results=Figure("voltage", "V", "voltage lost"),
     assumes=("solid wire of 20 degC; a clip on rust loses far more than any wire",),
@@ -823,9 +833,19 @@ def gas_rate(current, temperature, pressure, electrons):
 
 
 GAS_INPUTS = (
-    amperes("current", "current through the cell; cells in series each make their own gas"),
-    gas_temperature("temperature", "temperature of the gas", house="electrolysis.temperature"),
-    air_pressure("pressure", "pressure of the air", house="electrolysis.pressure"),
+    amperes(
+        "current",
+        "current through the cell; cells in series each make their own gas",
+        example="{electrolysis.supply_limit}",
+    ),
+    from_house(
+        "electrolysis.temperature",
+        about="temperature of the gas",
+        low=0,
+        high=100,
+        because="the gas law holds wherever water is liquid",
+    ),
+    from_house("electrolysis.pressure"),
 )
 
 
@@ -862,8 +882,8 @@ def oxygen_rate(current, temperature, pressure):
     "water-consumed",
     title="Water split by the current",
     inputs=(
-        amperes("current", "current through the cell"),
-        Quantity("time", "how long it flows", unit="h", low=0, high=20_000),
+        amperes("current", "current through the cell", example="{electrolysis.supply_limit}"),
+        Quantity("time", "how long it flows", unit="h", low=0, high=20_000, example="{electrolysis.stand}"),
     ),
     results=Figure("mass", "g", "water split"),
     assumes=("evaporation and spray come on top; top up with deionised water only",),
@@ -892,9 +912,7 @@ SHAPE_INPUTS = (
            "a slab if left out", options=SHAPES, kind="shape", optional=True),
     YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
 )  # fmt: skip
-ONLY_A_SLAB = (
-    "a {shape} is open all round already: leave 'through' out, and give its radius as the depth"
-)
+ONLY_A_SLAB = "a {shape} is open all round already: leave 'through' out, and give its radius as the depth"
 
 
 def half_depth(depth, shape, through):
@@ -911,9 +929,9 @@ def half_depth(depth, shape, through):
     curve="time",
     title="Share of the chloride out of a crack",
     inputs=(
-        Quantity("time", "time in the bath", unit="d", low=0, high=20_000),
-        crack("depth", "depth of the crack, or radius"),
-        diffusion("diffusivity", "how fast chloride moves in it", house="electrolysis.diffusivity"),
+        Quantity("time", "time in the bath", unit="d", low=0, high=20_000, example="28 d"),
+        crack("depth", "depth of the crack, or radius", example="{piece.crack_depth}"),
+        from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
     results=Figure("fraction", "%", "share that has come out"),
@@ -934,9 +952,9 @@ def extracted_fraction(time, depth, diffusivity, shape, through):
     title="Time for a share of the chloride to come out of a crack",
     inputs=(
         Quantity("fraction", "share to come out", unit="%", low=0, high=99.9999,
-                 why="the whole of it would take for ever"),
-        crack("depth", "depth of the crack, or radius"),
-        diffusion("diffusivity", "how fast chloride moves in it", house="electrolysis.diffusivity"),
+                 why="the whole of it would take for ever", example="{electrolysis.extract}"),
+        crack("depth", "depth of the crack, or radius", example="{piece.crack_depth}"),
+        from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
     results=Figure("time", "d", "time in fresh liquid"),
@@ -955,9 +973,16 @@ def extraction_time(fraction, depth, diffusivity, shape, through):
     "bath-chloride",
     title="Chloride in a bath when a share has come out",
     inputs=(
-        Quantity("chloride_mass", "chloride in the piece", unit="mg", low=0, high=1_000_000),
-        liquid("volume", "liquid of the bath"),
-        Quantity("fraction", "share that comes out into this bath", unit="%", low=0, high=100),
+        Quantity("chloride_mass", "chloride in the piece", unit="mg", low=0, high=1_000_000, example="56 mg"),
+        liquid("volume", "liquid of the bath", example="{electrolysis.bath}"),
+        Quantity(
+            "fraction",
+            "share that comes out into this bath",
+            unit="%",
+            low=0,
+            high=100,
+            example="{electrolysis.extract}",
+        ),
     ),
     results=Figure("concentration", "mg/L", "chloride in the bath"),
     assumes=("the bath was free of chloride at the start",),
@@ -974,8 +999,14 @@ LEAST_READING = 0.01  # mg/L, finer than any test of a bench
 NO_ZERO = "a zero is no reading: a test that shows nothing shows less than it can see"
 LEDGER_ROWS = (
     Reading("reading", "chloride in the bath", unit="mg/L", low=LEAST_READING, high=50_000, why=NO_ZERO),
-    Reading("blank", "chloride in the fresh bath, by the same test", unit="mg/L", low=LEAST_READING,
-            high=5000, why=NO_ZERO),
+    Reading(
+        "blank",
+        "chloride in the fresh bath, by the same test",
+        unit="mg/L",
+        low=LEAST_READING,
+        high=5000,
+        why=NO_ZERO,
+    ),
     Quantity("litres", "liquid of the bath", unit="L", low=0.01, high=500),
     Quantity("days", "days the bath has stood", unit="d", low=0.05, high=400),
 )
@@ -986,6 +1017,8 @@ readings_of_baths = partial(
     "test saw nothing, never zero",
     columns=LEDGER_ROWS,
     most=100,
+    example="62 mg/L 1 mg/L 0.25 L 7 d; 24 mg/L 1 mg/L 0.25 L 7 d; 9 mg/L 1 mg/L 0.25 L 7 d; "
+    "4 mg/L 1 mg/L 0.25 L 7 d",
 )
 BLANK_REFUSED = (
     "bath {0} reads less chloride than its own blank: one of the two is wrong, or the blank was "
@@ -1030,7 +1063,7 @@ def check_blanks(readings):
     title="Chloride drawn out so far",
     inputs=(
         readings_of_baths(),
-        piece_of("piece_mass", "mass of the piece"),
+        piece_of("piece_mass", "mass of the piece", example="{piece.mass}"),
     ),
     results=(
         Figure("released", "mg", "chloride out, as far as the test saw it"),
@@ -1090,13 +1123,10 @@ def chloride_ledger(readings, piece_mass):
     }
 
 
-OPTIONAL_ALKALI = tuple(
-    replace(entry, optional=True)
-    for entry in (
-        *ALKALI_INPUTS,
-        Quantity("chloride_share", "chloride at which a bath is spent, of its hydroxide by moles", unit="%",
-                 low=0.5, high=100, house="electrolysis.chloride_share"),
-    )
+OPTIONAL_ALKALI = (
+    *alkali_inputs(optional=True),
+    from_house("electrolysis.chloride_share", low=0.5, high=100, optional=True,
+               because="published shares run from a hundredth to all of it"),
 )  # fmt: skip
 
 
@@ -1122,23 +1152,19 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
     title="Whether a chloride treatment may stop",
     inputs=(
         readings_of_baths(),
-        piece_of("piece_mass", "mass of the piece"),
-        level("concentration_limit", "chloride that an end bath stays below",
-              house="electrolysis.stop_limit"),
-        per_mass("mass_limit", "chloride by mass of the piece that a week's bath may hold",
-                 house="electrolysis.mass_limit"),
-        level("detection_limit", "least chloride that the test can see",
-              house="electrolysis.detection_limit"),
-        stand_time("stand", "days an end bath has stood, at least; no bath stands longer", optional=True,
-                   house="electrolysis.stand"),
+        piece_of("piece_mass", "mass of the piece", example="{piece.mass}"),
+        from_house("electrolysis.stop_limit", name="concentration_limit"),
+        from_house("electrolysis.mass_limit"),
+        from_house("electrolysis.detection_limit"),
+        from_house("electrolysis.stand", optional=True),
         level("bath_limit", "chloride at which a bath is spent; left out, the share of its hydroxide",
               optional=True),
         *OPTIONAL_ALKALI,
-        level("house_concentration", "the house's own limit for an end bath, to tell other limits by",
-              optional=True, house="electrolysis.stop_limit"),
-        per_mass("house_mass", "the house's own limit by mass", optional=True,
-                 house="electrolysis.mass_limit"),
-        stand_time("house_stand", "the house's own stand", optional=True, house="electrolysis.stand"),
+        from_house("electrolysis.stop_limit", name="house_concentration", optional=True,
+                   about="the house's own limit for an end bath, to tell other limits by"),
+        from_house("electrolysis.mass_limit", name="house_mass", optional=True,
+                   about="the house's own limit by mass"),
+        from_house("electrolysis.stand", name="house_stand", optional=True, about="the house's own stand"),
     ),
     results=(
         Verdict(
@@ -1278,19 +1304,17 @@ def chloride_stop(
                 Reading("concentration", "chloride above the blank", unit="mg/L", low=0, high=50_000),
             ),
             most=60,
+            example="0 d 0 mg/L; 1 d 43 mg/L; 2 d 59 mg/L; 4 d 88 mg/L; 7 d 112 mg/L",
         ),
         level("limit", "concentration to be reached; left out, the share of the bath's hydroxide at which it "
               "is changed", optional=True),
-        Choice("weighting", "equal: each reading errs by as much; relative: by the same percentage",
-               options=WEIGHTINGS, kind="weighting", house="electrolysis.weighting"),
+        from_house("electrolysis.weighting",
+                   about="equal: each reading errs by as much; relative: by the same percentage"),
         Choice("series", "what the readings are of; left out, the band is wide enough for either",
                options=SERIES, kind="row of readings", optional=True),
-        Quantity("calibration_error", "standard error that all readings share: standards, pipette, flask",
-                 unit="%", low=0, high=30, optional=True, house="electrolysis.calibration_error"),
-        Quantity("reading_error", "standard error of one reading by itself", unit="%", low=0.1, high=50,
-                 optional=True, house="electrolysis.reading_error"),
-        stand_time("stand", "days after which a bath is changed whatever it reads", optional=True,
-                   house="electrolysis.stand"),
+        from_house("electrolysis.calibration_error", optional=True),
+        from_house("electrolysis.reading_error", optional=True),
+        from_house("electrolysis.stand", optional=True),
         *OPTIONAL_ALKALI,
     ),
     results=(
@@ -1491,23 +1515,20 @@ def chloride_forecast(
     "stop-forecast",
     title="When a treatment reaches the stop rule",
     inputs=(
-        readings_of_baths(),
-        piece_of("piece_mass", "mass of the piece"),
-        crack("depth", "depth of the crack, a guess; half its length where it is open at both ends"),
-        level("concentration_limit", "chloride that an end bath stays below",
-              house="electrolysis.stop_limit"),
-        per_mass("mass_limit", "chloride by mass of the piece that a week's bath may hold",
-                 house="electrolysis.mass_limit"),
-        stand_time("stand", "days an end bath stands", house="electrolysis.stand"),
-        liquid("volume", "liquid of the baths to come", house="electrolysis.bath"),
-        diffusion("diffusivity_low", "how fast chloride moves, slow guess",
-                  house="electrolysis.diffusivity_low"),
-        diffusion("diffusivity_high", "how fast chloride moves, fast guess",
-                  house="electrolysis.diffusivity_high"),
-        Quantity("reading_error", "standard error of one reading by itself", unit="%", low=0.1, high=50,
-                 house="electrolysis.reading_error"),
-        level("detection_limit", "least chloride that the test can see",
-              house="electrolysis.detection_limit"),
+        readings_of_baths(
+            example="11 mg/L below 1 mg/L 2.5 L 2 d; 8 mg/L below 1 mg/L 2.5 L 7 d; 9 mg/L below 1 mg/L 0.25 L 7 d"
+        ),
+        piece_of("piece_mass", "mass of the piece", example="{piece.mass}"),
+        crack("depth", "depth of the crack, a guess; half its length where it is open at both ends",
+              example="{piece.crack_depth}"),
+        from_house("electrolysis.stop_limit", name="concentration_limit"),
+        from_house("electrolysis.mass_limit"),
+        from_house("electrolysis.stand"),
+        from_house("electrolysis.bath", name="volume", about="liquid of the baths to come"),
+        from_house("electrolysis.diffusivity_low"),
+        from_house("electrolysis.diffusivity_high"),
+        from_house("electrolysis.reading_error"),
+        from_house("electrolysis.detection_limit"),
     ),
     results=(
         Figure("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
@@ -1632,8 +1653,9 @@ def material_entry(material, role):
     title="Whether a material may go into the bath",
     inputs=(
         Choice("material", "what it is made of", options=tuple(dict.fromkeys(MATERIALS)),
-               kind="material of the list"),
-        Choice("role", "what it is to be", options=tuple(dict.fromkeys(MATERIAL_ROLES)), kind="role"),
+               kind="material of the list", example="mild steel"),
+        Choice("role", "what it is to be", options=tuple(dict.fromkeys(MATERIAL_ROLES)), kind="role",
+               example="anode"),
     ),
     results=(
         Verdict(
@@ -1754,7 +1776,9 @@ def conductivities_table(bench):
 
 def house_conductivity(bench) -> float:
     """Return the conductivity of the house's bath."""
-    percent = bench("bath-percent", salt_mass=bench.value("electrolysis.strength"), volume=1.0)
+    litre = 1.0
+    salt_mass = bench.value("electrolysis.strength") * litre
+    percent = bench("bath-percent", salt_mass=salt_mass, volume=litre)
     return bench("electrolyte-conductivity", salt=bench.value("electrolysis.salt"), mass_percent=percent)
 
 
@@ -1977,7 +2001,10 @@ def bath_schedule_table(bench):
             end = bench("extraction-time", fraction=full, depth=depth, diffusivity=best)
         reads = bench(
             # Two shares that agree to the last digit may differ by less than nothing.
-            "bath-chloride", chloride_mass=chloride, volume=volume, fraction=max(0.0, out(end, best) - before)
+            "bath-chloride",
+            chloride_mass=chloride,
+            volume=volume,
+            fraction=max(0.0, out(end, best) - before),
         )
         stood, day = end - day, end
         clean = reads < limit and not at_limit

@@ -14,6 +14,7 @@ from handbook_calc.engine.calculation import (
     refuse,
 )
 from handbook_calc.engine.data import numbers
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
 from handbook_calc.engine.house import rule, section
@@ -40,6 +41,9 @@ STRENGTHS = numbers("ferric_chloride_density", "mass_percent")
 DENSITIES_10 = numbers("ferric_chloride_density", "density_10")
 DENSITIES_20 = numbers("ferric_chloride_density", "density_20")
 DENSITIES_30 = numbers("ferric_chloride_density", "density_30")
+STRONGEST = STRENGTHS[-1]  # mass percent at which the table ends
+# A recipe for just that strength adds up to it only as nearly as floating point can.
+ROUNDING = 1e-12
 ACID_STRENGTHS = numbers("nitric_acid_density", "mass_percent")
 ACID_DENSITIES = numbers("nitric_acid_density", "density_20")
 
@@ -79,7 +83,7 @@ strength = partial(
     Quantity,
     unit="%",
     low=1,
-    high=44,
+    high=STRONGEST,
     why="mass percent of FeCl3 without its water; the density table ends at 44 %",
 )
 nital_strength_percent = partial(Quantity, unit="%", low=0.1, high=NITAL_CAUTION)
@@ -115,7 +119,7 @@ section(
     Quantity("etchant_volume", "etchant mixed for the piece of the worked figures", unit="mL", low=10,
              high=10_000),
     spent("spent", "share of the ferric chloride used up when a bath is thrown out"),
-    bath_temperature("temperature", "temperature of the etchant"),
+    table_temperature("temperature", "temperature of the etchant"),
     seconds("base_time", "total time that the trial strip asked for"),
     bath_temperature("base_temperature", "temperature of the trial"),
     energy("activation_energy", "activation energy of etching"),
@@ -275,7 +279,7 @@ def densities_at(temperature):
     title="Specific gravity from degrees Baumé",
     inputs=(
         Quantity("baume", "reading of a Baumé hydrometer for liquids heavier than water",
-                 low=0, high=70, why="the scale is cut from 0 to 70"),
+                 low=0, high=70, why="the scale is cut from 0 to 70", example="42"),
     ),
     results=Figure("gravity", "1", "specific gravity, liquid and water both at 60 degF", 5),
     assumes=(
@@ -295,7 +299,7 @@ def gravity_from_baume(baume):
     title="Degrees Baumé from specific gravity",
     inputs=(
         Quantity("gravity", "specific gravity, liquid and water both at 60 degF", low=1, high=1.95,
-                 why="the scale for heavy liquids begins at water, 1.000"),
+                 why="the scale for heavy liquids begins at water, 1.000", example="1.41"),
     ),
     results=Figure("baume", "1", "degrees Baumé, American scale for liquids heavier than water", 4),
     assumes=("as for specific gravity from degrees Baumé",),
@@ -309,7 +313,7 @@ def baume_from_gravity(gravity):
 @calculation(
     "density-from-baume",
     title="Density of a liquid read with a Baumé hydrometer",
-    inputs=(Quantity("baume", "reading of a Baumé hydrometer at 60 degF", low=0, high=70),),
+    inputs=(Quantity("baume", "reading of a Baumé hydrometer at 60 degF", low=0, high=70, example="42"),),
     results=Figure("density", "g/cm^3", "density at 60 degF (15.6 degC)", 5),
     assumes=("as for specific gravity from degrees Baumé",),
     sources=("marks-baume", "chemicals-water"),
@@ -326,9 +330,9 @@ def density_from_baume(baume):
     inputs=(
         Quantity("density", "density of the liquid as weighed or read", unit="g/cm^3",
                  low=1.005, high=1.475,
-                 why="the table runs from 1 to 44 mass percent; thin a heavier liquid and weigh again"),
-        table_temperature("temperature", "temperature of the liquid when it was weighed or read",
-                          house="etching.temperature"),
+                 why="the table runs from 1 to 44 mass percent; thin a heavier liquid and weigh again",
+                 example="1.41 g/cm^3"),
+        from_house("etching.temperature", about="temperature of the liquid when it was weighed or read"),
     ),
     results=(
         Figure("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
@@ -369,8 +373,10 @@ def ferric_chloride_strength(density, temperature):
     "ferric-chloride-density",
     title="Density of ferric chloride of a known strength",
     inputs=(
-        strength("mass_percent", "mass percent of FeCl3, counted without its water"),
-        table_temperature("temperature", "temperature of the liquid", house="etching.temperature"),
+        strength(
+            "mass_percent", "mass percent of FeCl3, counted without its water", example="{etching.strength}"
+        ),
+        from_house("etching.temperature", about="temperature of the liquid"),
     ),
     results=Figure("density", "g/cm^3", "density of the liquid", 4),
     assumes=("fresh ferric chloride in water, straight lines between the rows of the table",),
@@ -385,9 +391,18 @@ def ferric_chloride_density(mass_percent, temperature):
     "dilute-etchant",
     title="Ferric chloride and water for a working etchant",
     inputs=(
-        strength("stock_percent", "strength of the bought liquid, mass percent of FeCl3"),
-        strength("target_percent", "strength wanted, mass percent of FeCl3"),
-        Quantity("volume", "finished etchant wanted", unit="mL", low=1, high=10_000),
+        strength(
+            "stock_percent", "strength of the bought liquid, mass percent of FeCl3", example="{etching.stock}"
+        ),
+        strength("target_percent", "strength wanted, mass percent of FeCl3", example="{etching.strength}"),
+        Quantity(
+            "volume",
+            "finished etchant wanted",
+            unit="mL",
+            low=1,
+            high=10_000,
+            example="{etching.etchant_volume}",
+        ),
     ),
     results=(
         Figure("stock", "mL", "bought liquid", 3),
@@ -429,8 +444,8 @@ def dilute_etchant(stock_percent, target_percent, volume):
     "hexahydrate-strength",
     title="Strength of an etchant dissolved from crystals",
     inputs=(
-        Quantity("hexahydrate", "crystals FeCl3·6H2O", unit="g", low=0.1, high=10_000),
-        Quantity("water", "water they are dissolved in", unit="g", low=1, high=100_000),
+        Quantity("hexahydrate", "crystals FeCl3·6H2O", unit="g", low=0.01, high=11_000, example="100 g"),
+        Quantity("water", "water they are dissolved in", unit="g", low=0.1, high=100_000, example="400 g"),
     ),
     results=Figure("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
     assumes=("the crystals are dry to the touch: they draw water from the air",),
@@ -444,17 +459,28 @@ def hexahydrate_strength(hexahydrate, water):
     """The crystals bring six waters along."""
     ferric_chloride = hexahydrate * FERRIC_CHLORIDE / HEXAHYDRATE
     mass_percent = 100 * ferric_chloride / (hexahydrate + water)
-    if mass_percent > 44:
+    if mass_percent > STRONGEST * (1 + ROUNDING):
         refuse("outside-table", mass_percent)
-    return mass_percent
+    return min(mass_percent, STRONGEST)
 
 
 @calculation(
     "etchant-from-crystals",
     title="Crystals and water for a working etchant",
     inputs=(
-        strength("target_percent", "strength wanted, mass percent of FeCl3 without its water"),
-        Quantity("volume", "finished etchant wanted", unit="mL", low=1, high=10_000),
+        strength(
+            "target_percent",
+            "strength wanted, mass percent of FeCl3 without its water",
+            example="{etching.strength}",
+        ),
+        Quantity(
+            "volume",
+            "finished etchant wanted",
+            unit="mL",
+            low=1,
+            high=10_000,
+            example="{etching.etchant_volume}",
+        ),
     ),
     results=(
         Figure("hexahydrate", "g", "crystals FeCl3·6H2O", 3),
@@ -478,14 +504,12 @@ def etchant_from_crystals(target_percent, volume):
     curve="temperature",
     title="Etching time at another temperature, in passes",
     inputs=(
-        seconds("base_time", "total time that the trial strip asked for", house="etching.base_time"),
-        bath_temperature("base_temperature", "temperature of the trial",
-                         house="etching.base_temperature"),
-        bath_temperature("temperature", "temperature of the etchant today"),
-        energy("activation_energy", "activation energy of etching", house="etching.activation_energy"),
-        seconds("pass_limit", "longest single pass", house="etching.pass_limit"),
-        seconds("longest", "longest total time before the piece goes back to the paper",
-                house="etching.longest"),
+        from_house("etching.base_time"),
+        from_house("etching.base_temperature"),
+        bath_temperature("temperature", "temperature of the etchant today", example="{etching.temperature}"),
+        from_house("etching.activation_energy"),
+        from_house("etching.pass_limit"),
+        from_house("etching.longest"),
     ),
     results=(
         Figure("total", "s", "time in the etchant, all passes together", 3),
@@ -532,7 +556,7 @@ def etch_time(base_time, base_temperature, temperature, activation_energy, pass_
     title="Iron that ferric chloride can dissolve at most",
     inputs=(
         Quantity("ferric_chloride", "ferric chloride, counted without its water", unit="g",
-                 low=0, high=100_000),
+                 low=0, high=100_000, example="50 g"),
     ),
     results=Figure("iron", "g", "iron dissolved when all of it is used up"),
     assumes=(
@@ -550,10 +574,11 @@ def iron_dissolved(ferric_chloride):
     "bath-capacity",
     title="Iron an etching bath takes before it is thrown out",
     inputs=(
-        Quantity("volume", "etchant in the tray", unit="mL", low=1, high=100_000),
-        strength("mass_percent", "mass percent of FeCl3, counted without its water"),
-        spent("spent", "share of the ferric chloride used up when the bath is thrown out",
-              house="etching.spent"),
+        Quantity("volume", "etchant in the tray", unit="mL", low=1, high=100_000,
+                 example="{etching.etchant_volume}"),
+        strength("mass_percent", "mass percent of FeCl3, counted without its water",
+                 example="{etching.strength}"),
+        from_house("etching.spent"),
     ),
     results=(
         Figure("ferric_chloride", "g", "ferric chloride in the fresh bath"),
@@ -576,10 +601,11 @@ def bath_capacity(volume, mass_percent, spent):
     title="Mean depth etched, from the mass lost",
     inputs=(
         Quantity("iron", "metal dissolved: weigh the dry piece before and after", unit="g",
-                 low=0, high=1000),
-        Quantity("area", "surface that the etchant reached", unit="cm^2", low=0.1, high=20_000),
-        Quantity("density", "density of the metal", unit="g/cm^3", low=4, high=9.5,
-                 house="abrasives.density"),
+                 low=0, high=1000, example="0.3 g"),
+        Quantity("area", "surface that the etchant reached", unit="cm^2", low=0.1, high=20_000,
+                 example="41 cm^2"),
+        from_house("abrasives.density", about="density of the metal", low=4, high=9.5,
+                   because="stony-iron is lighter than iron, and iron rich in nickel heavier"),
     ),
     results=Figure("depth", "um", "mean depth; bands and borders go deeper"),
     assumes=("the loss is spread evenly over the area",),
@@ -594,13 +620,21 @@ def etch_depth(iron, area, density):
     "neutraliser-mass",
     title="Bicarbonate that an acid takes, and the gas it gives",
     inputs=(
-        Choice("acid", "what is to be neutralised", options=ACIDS, normal=acid_name, kind="acid"),
+        Choice(
+            "acid",
+            "what is to be neutralised",
+            options=ACIDS,
+            normal=acid_name,
+            kind="acid",
+            example="ferric chloride",
+        ),
         Quantity(
             "amount",
             "the pure acid, not the solution; ferric chloride without its water",
             unit="g",
             low=0,
             high=5000,
+            example="50 g",
         ),
     ),
     results=(
@@ -663,19 +697,19 @@ def neutraliser_mass(acid, amount):
     "etchant-rinses",
     title="Rinse baths after ferric chloride",
     inputs=(
-        strength("mass_percent", "mass percent of FeCl3, counted without its water",
-                 house="etching.strength"),
-        Quantity("limit", "chloride allowed at the end", unit="mg/L", low=0.001, high=10_000,
-                 house="rinsing.limit"),
-        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
-        Quantity("bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1,
-                 high=500_000, house="rinsing.bath"),
+        from_house("etching.strength", name="mass_percent",
+                   about="mass percent of FeCl3, counted without its water"),
+        from_house("rinsing.limit", about="chloride allowed at the end", low=0.001, high=10_000,
+                   because="the dilution holds for any limit"),
+        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000,
+                 example="2.3 mL"),
+        from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
+                   high=500_000, because="from a test tube to a vat"),
         Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01,
-                 high=200, optional=True),
-        Quantity("stand", "time in each bath", unit="min", low=1, high=1440, optional=True,
-                 house="rinsing.stand"),
-        Quantity("diffusivity", "chloride through water in a clean crack, at 25 degC", unit="um^2/s", low=1,
-                 high=5000, optional=True, house="rinsing.diffusivity"),
+                 high=200, optional=True, example="{piece.crack_depth}"),
+        from_house("rinsing.stand", about="time in each bath", optional=True),
+        from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
+                   optional=True),
     ),
     results=(
         Figure("chloride", "g/L", "chloride in the etchant that the piece brings along"),
@@ -710,12 +744,12 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
     "nital-acid",
     title="Nitric acid and ethanol for nital",
     inputs=(
-        Quantity("volume", "nital wanted, acid and ethanol together", unit="mL", low=1, high=5000),
+        Quantity("volume", "nital wanted, acid and ethanol together", unit="mL", low=1, high=5000,
+                 example="{etching.nital_volume}"),
         Quantity("percent", "concentrated acid, percent by volume of the whole", unit="%",
-                 low=0.1, high=100),
-        nital_strength_percent("limit", "strongest nital this house makes",
-                               house="etching.nital_limit"),
-        the_alcohol("alcohol", "liquid the acid goes into", house="etching.alcohol"),
+                 low=0.1, high=100, example="{etching.nital_percent}"),
+        from_house("etching.nital_limit", name="limit"),
+        from_house("etching.alcohol", about="liquid the acid goes into"),
     ),
     results=(
         Figure("acid", "mL", "concentrated nitric acid, poured into the ethanol slowly", 3),
@@ -758,11 +792,9 @@ def nital_acid(volume, percent, limit, alcohol):
     title="What a nital holds, and whether it may be mixed",
     inputs=(
         Quantity("percent", "concentrated acid, percent by volume of the whole", unit="%",
-                 low=0.1, high=20),
-        acid_strength("acid_percent", "strength of the bought nitric acid, mass percent",
-                      house="etching.acid_percent"),
-        nital_strength_percent("limit", "strongest nital this house makes",
-                               house="etching.nital_limit"),
+                 low=0.1, high=20, example="{etching.nital_percent}"),
+        from_house("etching.acid_percent"),
+        from_house("etching.nital_limit", name="limit"),
     ),
     results=(
         Figure("molarity", "mol/L", "nitric acid in a litre", 3),
@@ -801,9 +833,8 @@ def nital_strength(percent, acid_percent, limit):
     title="Percent by volume of a nital given in mol/L",
     inputs=(
         Quantity("molarity", "nitric acid wanted in a litre, as an old recipe gives it",
-                 unit="mol/L", low=0.01, high=3),
-        acid_strength("acid_percent", "strength of the bought nitric acid, mass percent",
-                      house="etching.acid_percent"),
+                 unit="mol/L", low=0.01, high=3, example="0.3 mol/L"),
+        from_house("etching.acid_percent"),
     ),
     results=(
         Figure("percent", "%", "concentrated acid, percent by volume of the whole", 3),
@@ -833,19 +864,20 @@ def nital_percent(molarity, acid_percent):
     "etch-gate",
     title="May this piece be etched now?",
     inputs=(
-        Choice("etchant", "etchant in the tray", options=("ferric chloride", "nital"), kind="etchant"),
+        Choice("etchant", "etchant in the tray", options=("ferric chloride", "nital"), kind="etchant",
+               example="nital"),
         Choice("kind", "what the piece is", options=("iron", "pallasite", "mesosiderite"),
-               kind="kind of piece"),
-        YesNo("cracked", "cracks reach the face"),
-        YesNo("chloride_clear", "the last chloride test of the piece was clear"),
-        YesNo("trial", "a trial strip or corner was etched with this very etchant today"),
-        YesNo("water_film", "water stands on the face as an unbroken film"),
-        Quantity("since_degreased", "time since the face was degreased", unit="min", low=0, high=1440),
-        Quantity("etchant_age", "time since the etchant was mixed", unit="h", low=0, high=10_000),
-        Quantity("gate", "longest wait after degreasing", unit="min", low=1, high=60,
-                 house="etching.gate"),
-        Quantity("oldest", "age at which mixed etchant is thrown out", unit="h", low=1, high=24,
-                 house="etching.etchant_age"),
+               kind="kind of piece", example="iron"),
+        YesNo("cracked", "cracks reach the face", example="no"),
+        YesNo("chloride_clear", "the last chloride test of the piece was clear", example="yes"),
+        YesNo("trial", "a trial strip or corner was etched with this very etchant today", example="yes"),
+        YesNo("water_film", "water stands on the face as an unbroken film", example="yes"),
+        Quantity("since_degreased", "time since the face was degreased", unit="min", low=0, high=1440,
+                 example="5 min"),
+        Quantity("etchant_age", "time since the etchant was mixed", unit="h", low=0, high=10_000,
+                 example="1 h"),
+        from_house("etching.gate"),
+        from_house("etching.etchant_age", name="oldest"),
     ),
     results=(
         Verdict(

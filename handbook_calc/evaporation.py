@@ -10,6 +10,7 @@ from math import exp, log
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.solvents import (
     FLAMMABLE,
@@ -204,15 +205,13 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
     curve="humidity",
     title="Water that a crack keeps when its last bath has dried in room air",
     inputs=(
-        Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent"),
+        Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent",
+               example="{drying.solvent}"),
         Quantity("mass_percent", "strength of the last bath, by mass", unit="%", low=20, high=100,
-                 why="weaker than that it is water with some solvent in it"),
-        Quantity("humidity", "relative humidity of the drying room", unit="%", low=0, high=95,
-                 why="in wetter air nothing dries", house="drying.room_humidity"),
-        Quantity("temperature", "temperature of the drying room", unit="degC", low=10, high=30,
-                 why="the constants are tried near room temperature only", house="drying.room_temperature"),
-        Quantity("water_limit", "water allowed in the cracks, by volume", unit="%", low=0.01, high=50,
-                 optional=True, house="drying.water_limit"),
+                 why="weaker than that it is water with some solvent in it", example="99.5 %"),
+        from_house("drying.room_humidity", name="humidity", about="relative humidity of the drying room"),
+        from_house("drying.room_temperature", name="temperature", about="temperature of the drying room"),
+        from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
         Figure("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),

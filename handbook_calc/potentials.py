@@ -4,6 +4,7 @@ from math import log
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity
 
 STAGE = "electrolysis"
@@ -46,9 +47,10 @@ def electrode_potential_on_hydrogen(electrode):
     return potential
 
 
-def electrode(name, about):
+def electrode(name, about, example="silver chloride saturated"):
     """Declare the choice of a reference electrode."""
-    return Choice(name, about, options=ELECTRODES, normal=electrode_name, kind="reference electrode")
+    return Choice(name, about, options=ELECTRODES, normal=electrode_name, kind="reference electrode",
+                  example=example)  # fmt: skip
 
 
 @calculation(
@@ -56,9 +58,9 @@ def electrode(name, about):
     title="A potential read on one scale, on another",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece", example="-900 mV"),
         electrode("electrode", "electrode that it was read against"),
-        electrode("scale", "electrode whose scale is wanted"),
+        electrode("scale", "electrode whose scale is wanted", "standard hydrogen"),
     ),
     results=Figure("potential", "mV", "the same potential on the wanted scale", 4),
     assumes=(
@@ -85,10 +87,10 @@ def nernst(temperature):
     curve="ph",
     title="Potential below which iron is immune",
     inputs=(
-        Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance"),
-        Quantity("temperature", "temperature of the bath", unit="degC", low=0, high=60,
-                 why="the formation energies are brought from 25 °C by a straight line",
-                 house="electrolysis.temperature"),
+        Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance",
+                 example="11.5"),
+        from_house("electrolysis.temperature", low=0, high=60,
+                   because="the formation energies are brought from 25 °C by a straight line"),
     ),
     results=(
         Figure("potential", "mV", "of iron against magnetite, on the hydrogen scale", 4),
@@ -119,12 +121,12 @@ def iron_line(ph, temperature):
     title="What a reading of the piece's potential means",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece", example="-900 mV"),
         electrode("electrode", "electrode that it was read against"),
-        Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance"),
-        Quantity("temperature", "temperature of the bath", unit="degC", low=0, high=60,
-                 why="the formation energies are brought from 25 °C by a straight line",
-                 house="electrolysis.temperature"),
+        Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance",
+                 example="11.5"),
+        from_house("electrolysis.temperature", low=0, high=60,
+                   because="the formation energies are brought from 25 °C by a straight line"),
     ),
     results=(
         Verdict("verdict", "state of the metal", words={

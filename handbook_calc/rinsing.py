@@ -3,6 +3,7 @@
 from math import ceil, log
 
 from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation, refuse
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Count, Quantity
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.tables import Axis, Column, Sheet, matrix, table
@@ -48,16 +49,23 @@ def limit_below_start(house):
     "drag-out",
     title="Liquid a piece carries out of a bath",
     inputs=(
-        Quantity("area", "whole surface of the piece", unit="cm^2", low=0.1, high=20_000),
         Quantity(
-            "film",
-            "liquid left on a drained surface; weigh a drained piece to find your own",
-            unit="mL/m^2",
-            low=1,
-            high=1000,
-            house="rinsing.film",
+            "area", "whole surface of the piece", unit="cm^2", low=0.1, high=20_000, example="{piece.area}"
         ),
-        Quantity("crack_volume", "liquid held in cracks", unit="mL", low=0, high=500),
+        from_house(
+            "rinsing.film",
+            about="liquid left on a drained surface; weigh a drained piece to find your own",
+            low=1,
+            because="a wiped piece carries less than any drained one",
+        ),
+        Quantity(
+            "crack_volume",
+            "liquid held in cracks",
+            unit="mL",
+            low=0,
+            high=500,
+            example="{piece.crack_volume}",
+        ),
     ),
     results=Figure("volume", "mL", "liquid carried to the next bath"),
     assumes=("the piece has drained until it no longer drips", "cracks leave full"),
@@ -74,12 +82,26 @@ def drag_out(area, film, crack_volume):
     curve="baths",
     title="Chloride left after a number of rinses",
     inputs=(
-        Quantity("start", "chloride in the liquid the piece brings along", unit="mg/L", low=0, high=450_000),
-        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
         Quantity(
-            "bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1, high=500_000
+            "start",
+            "chloride in the liquid the piece brings along",
+            unit="mg/L",
+            low=0,
+            high=450_000,
+            example="{rinsing.start}",
         ),
-        Count("baths", "rinse baths, fresh water in each", low=0, high=30),
+        Quantity(
+            "drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000, example="2.3 mL"
+        ),
+        Quantity(
+            "bath",
+            "fresh water in each bath, before the piece goes in",
+            unit="mL",
+            low=1,
+            high=500_000,
+            example="{rinsing.bath}",
+        ),
+        Count("baths", "rinse baths, fresh water in each", low=0, high=30, example="{rinsing.least_baths}"),
     ),
     results=Figure("concentration", "mg/L", "chloride in the liquid on the piece after the last bath"),
     assumes=(
@@ -99,25 +121,29 @@ def rinse_residue(start, drag_out, bath, baths):
     "rinse-baths",
     title="Rinse baths needed",
     inputs=(
-        Quantity(
-            "start",
-            "chloride in the liquid the piece brings along",
-            unit="mg/L",
+        from_house(
+            "rinsing.start",
+            about="chloride in the liquid the piece brings along",
             low=0,
             high=450_000,
-            house="rinsing.start",
+            because="up to the chloride of a strong etchant",
+        ),
+        from_house(
+            "rinsing.limit",
+            about="chloride allowed at the end",
+            low=0.001,
+            high=10_000,
+            because="the dilution holds for any limit",
         ),
         Quantity(
-            "limit", "chloride allowed at the end", unit="mg/L", low=0.001, high=10_000, house="rinsing.limit"
+            "drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000, example="2.3 mL"
         ),
-        Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000),
-        Quantity(
-            "bath",
-            "fresh water in each bath, before the piece goes in",
-            unit="mL",
+        from_house(
+            "rinsing.bath",
+            about="fresh water in each bath, before the piece goes in",
             low=1,
             high=500_000,
-            house="rinsing.bath",
+            because="from a test tube to a vat",
         ),
     ),
     results=Whole("baths", "1", "baths of fresh water"),
@@ -147,21 +173,20 @@ def rinse_baths(start, limit, drag_out, bath):
     "rinse-sequence",
     title="Chloride in a crack and outside it after one rinse upon the other",
     inputs=(
-        Quantity("start", "chloride in the liquid the piece brings", unit="mg/L", low=0.001, high=450_000,
-                 house="rinsing.start"),
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200),
+        from_house("rinsing.start", about="chloride in the liquid the piece brings", low=0.001, high=450_000,
+                   because="up to a saturated brine"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         times_of_baths("times", "time in each bath, first to last"),
-        Quantity("crack_volume", "liquid held in cracks", unit="mL", low=0.001, high=500),
-        Quantity("film", "liquid that clings outside", unit="mL", low=0, high=5000),
-        Quantity("bath", "fresh water in each bath, before the piece goes in", unit="mL", low=1, high=500_000,
-                 house="rinsing.bath"),
-        Quantity("temperature", "temperature of the baths", unit="degC", low=0, high=60,
-                 why="warmer water is not for iron that is cracked, glued or etched",
-                 house="rinsing.temperature"),
-        Quantity("diffusivity", "chloride through water in a clean crack, at 25 degC", unit="um^2/s", low=0.1,
-                 high=5000, house="rinsing.diffusivity"),
-        Quantity("activation_energy", "activation energy of that diffusion", unit="kJ/mol", low=0, high=60,
-                 house="rinsing.diffusion_activation"),
+        Quantity("crack_volume", "liquid held in cracks", unit="mL", low=0.001, high=500, example="0.2 mL"),
+        Quantity("film", "liquid that clings outside", unit="mL", low=0, high=5000, example="2.1 mL"),
+        from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
+                   high=500_000, because="from a test tube to a vat"),
+        from_house("rinsing.temperature", low=0, high=60,
+                   because="warmer water is not for iron that is cracked, glued or etched"),
+        from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
+                   low=0.1, high=5000, because="rust that fills a crack slows it"),
+        from_house("rinsing.diffusion_activation", name="activation_energy", low=0,
+                   because="none stands for a diffusivity measured at the bath's own temperature"),
         *CRACK_KIND,
     ),
     results=(

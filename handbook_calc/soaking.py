@@ -12,6 +12,7 @@ from math import exp, pi, sqrt
 
 from handbook_calc.diffusion import slab_released
 from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation, refuse
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity, Rows, YesNo
 
 STAGE = "drying"
@@ -209,6 +210,7 @@ def times_of_baths(name, about):
         about,
         columns=(Quantity("time", "time in the bath", unit="h", low=0.001, high=5000),),
         most=24,
+        example="12 h; 12 h; 12 h",
     )
 
 
@@ -248,14 +250,15 @@ BATH_ROWS = Listing(
     "soak-sequence",
     title="What is left in a crack after one bath upon the other",
     inputs=(
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         times_of_baths("times", "hours in each bath, first to last"),
-        Quantity("temperature", "temperature of the baths", unit="degC", low=0, high=40,
-                 why="a flammable bath is never warmed", house="drying.soak_temperature"),
-        Quantity("diffusivity", "how fast what is in the crack moves in the bath's liquid, at 25 degC",
-                 unit="um^2/s", low=0.001, high=10_000, house="drying.diffusivity"),
-        Quantity("activation_energy", "activation energy of that diffusion", unit="kJ/mol", low=0, high=60,
-                 optional=True, house="drying.diffusion_activation"),
+        from_house("drying.soak_temperature", name="temperature", about="temperature of the baths", low=0,
+                   high=40, because="a flammable bath is never warmed"),
+        from_house("drying.diffusivity", low=0.001, high=10_000,
+                   about="how fast what is in the crack moves in the bath's liquid, at 25 degC",
+                   because="rust that fills a crack slows it below any open bath"),
+        from_house("drying.diffusion_activation", name="activation_energy", low=0, high=60, optional=True,
+                   because="none stands for a diffusivity that was measured at the bath's own temperature"),
         *CRACK_KIND,
         *VOLUMES,
         Quantity("start", "what the fresh bath holds already, of the crack's strength at first", unit="%",

@@ -1,5 +1,6 @@
 """Specimen: density, volume, area, condition, cutting and structure of one piece."""
 
+from dataclasses import replace
 from math import pi, sqrt
 
 from handbook_calc.engine.calculation import (
@@ -13,6 +14,7 @@ from handbook_calc.engine.calculation import (
     refuse,
 )
 from handbook_calc.engine.data import column, numbers, rows
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import rule, section
@@ -77,14 +79,13 @@ def grades_in_order(house):
         )
 
 
-MASS = Quantity("mass", "mass of the dry piece", unit="g", low=0.01, high=100_000)
-DENSITY = Quantity(
-    "density", "density of the metal", unit="g/cm^3", low=1, high=25, house="abrasives.density"
-)
+ANY_SOLID = "the formula holds for any solid, from pumice to the heaviest metal"
+MASS = Quantity("mass", "mass of the dry piece", unit="g", low=0.01, high=100_000, example="{piece.mass}")
+DENSITY = from_house("abrasives.density", about="density of the metal", low=1, high=25, because=ANY_SOLID)
 
 
 def _side(name, about):
-    return Quantity(name, about, unit="mm", low=0.1, high=2000)
+    return Quantity(name, about, unit="mm", low=0.1, high=2000, example=f"{{piece.{name}}}")
 
 
 SIDES = (
@@ -98,21 +99,20 @@ SIDES = (
     "bulk-density",
     title="Bulk density from two weighings",
     inputs=(
-        Quantity("mass", "mass in air", unit="g", low=0.01, high=100_000),
+        Quantity("mass", "mass in air", unit="g", low=0.01, high=100_000, example="186.00 g"),
         Quantity(
             "submerged_mass",
             "reading with the piece hanging under the liquid, thread tared",
             unit="g",
             low=0,
             high=100_000,
+            example="162.43 g",
         ),
-        Quantity(
-            "liquid_density",
-            "density of the liquid at its own temperature",
-            unit="g/cm^3",
-            low=0.6,
+        from_house(
+            "specimen.liquid_density",
+            about="density of the liquid at its own temperature",
             high=3.5,
-            house="specimen.liquid_density",
+            because="from light petrol to the heavy liquids of mineralogy",
         ),
         Quantity(
             "air_density",
@@ -206,8 +206,20 @@ def ellipsoid_area(length, width, thickness):
     title="Surface of a slice from its mass and thickness",
     inputs=(
         MASS,
-        Quantity("thickness", "thickness, the same all over", unit="mm", low=0.3, high=300),
-        Quantity("aspect", "length over width of the outline", low=1, high=20, house="specimen.aspect"),
+        Quantity(
+            "thickness",
+            "thickness, the same all over",
+            unit="mm",
+            low=0.3,
+            high=300,
+            example="{piece.thickness}",
+        ),
+        from_house(
+            "specimen.aspect",
+            about="length over width of the outline",
+            high=20,
+            because="a bar is longer for its width than any slice",
+        ),
         DENSITY,
     ),
     results=Figure("area", "cm^2", "surface of both faces and of the edge all round"),
@@ -232,8 +244,8 @@ def area_from_mass(mass, thickness, aspect, density):
     "mass-change",
     title="Change of mass",
     inputs=(
-        Quantity("before", "mass before", unit="g", low=0.001, high=100_000),
-        Quantity("after", "mass after", unit="g", low=0, high=100_000),
+        Quantity("before", "mass before", unit="g", low=0.001, high=100_000, example="186.41 g"),
+        Quantity("after", "mass after", unit="g", low=0, high=100_000, example="186.02 g"),
     ),
     results=Figure("change", "%", "change in per cent of the mass before; minus is a loss"),
     assumes=(
@@ -291,7 +303,8 @@ FULL = 1 + 1e-9
 
 
 def _kind_density(kind, key):
-    return Quantity(f"{kind}_density", f"density of a sound {kind}", unit="g/cm^3", low=1, high=25, house=key)
+    about = f"density of a sound {kind}"
+    return from_house(key, name=f"{kind}_density", about=about, low=1, high=25, because=ANY_SOLID)
 
 
 @calculation(
@@ -300,24 +313,12 @@ def _kind_density(kind, key):
     inputs=(
         MASS,
         *SIDES,
-        Choice("kind", "kind of piece", options=KINDS, kind="kind of piece"),
+        Choice("kind", "kind of piece", options=KINDS, kind="kind of piece", example="iron"),
         _kind_density("iron", "abrasives.density"),
         _kind_density("pallasite", "specimen.pallasite_density"),
         _kind_density("mesosiderite", "specimen.mesosiderite_density"),
-        Quantity(
-            "slab_from",
-            "share from which the piece counts as a slab",
-            low=0.5,
-            high=0.99,
-            house="specimen.slab_fill",
-        ),
-        Quantity(
-            "low_below",
-            "share below which the entry is questioned",
-            low=0.05,
-            high=0.6,
-            house="specimen.low_fill",
-        ),
+        from_house("specimen.slab_fill", name="slab_from"),
+        from_house("specimen.low_fill", name="low_below"),
     ),
     results=(
         Figure("solid_share", "1", "solid share of the bounding box"),
@@ -459,11 +460,18 @@ def _route(allowed, blocked, open_way, route, why_open, why_blocked):
     "condition-grade",
     title="Condition grade, and what may be done to the piece",
     inputs=(
-        Quantity("rusted_share", "share of the surface with fresh rust", unit="%", low=0, high=100),
-        YesNo("beads", "wet beads or blisters, now or within the watch"),
-        YesNo("flaking", "flakes coming off, or parts that move"),
         Quantity(
-            "crack_length", "length of the longest open crack on the surface", unit="mm", low=0, high=2000
+            "rusted_share", "share of the surface with fresh rust", unit="%", low=0, high=100, example="3 %"
+        ),
+        YesNo("beads", "wet beads or blisters, now or within the watch", example="no"),
+        YesNo("flaking", "flakes coming off, or parts that move", example="no"),
+        Quantity(
+            "crack_length",
+            "length of the longest open crack on the surface",
+            unit="mm",
+            low=0,
+            high=2000,
+            example="5 mm",
         ),
         Quantity(
             "return_days",
@@ -473,38 +481,10 @@ def _route(allowed, blocked, open_way, route, why_open, why_blocked):
             high=36_500,
             optional=True,
         ),
-        Quantity(
-            "few_spots",
-            "rusted share from which spots are G2",
-            unit="%",
-            low=0.1,
-            high=5,
-            house="specimen.few_spots",
-        ),
-        Quantity(
-            "wide_rust",
-            "rusted share above which it is G3",
-            unit="%",
-            low=2,
-            high=50,
-            house="specimen.wide_rust",
-        ),
-        Quantity(
-            "fast_return",
-            "return within this time is G3",
-            unit="d",
-            low=14,
-            high=365,
-            house="specimen.fast_return",
-        ),
-        Quantity(
-            "long_crack",
-            "crack that, with rust, is G3",
-            unit="mm",
-            low=1,
-            high=200,
-            house="specimen.long_crack",
-        ),
+        from_house("specimen.few_spots"),
+        from_house("specimen.wide_rust"),
+        from_house("specimen.fast_return"),
+        from_house("specimen.long_crack"),
     ),
     results=(
         Verdict(
@@ -630,10 +610,21 @@ CONSENT_WORDS = {
     "cut-yield",
     title="Metal lost to the saw",
     inputs=(
-        MASS,
-        Quantity("face_area", "area of one cut, mean of all cuts", unit="cm^2", low=0.1, high=20_000),
+        replace(MASS, example="2.4 kg"),
         Quantity(
-            "kerf", "width of the cut, gauged on a scrap", unit="mm", low=0.05, high=10, house="specimen.kerf"
+            "face_area",
+            "area of one cut, mean of all cuts",
+            unit="cm^2",
+            low=0.1,
+            high=20_000,
+            example="60 cm^2",
+        ),
+        from_house(
+            "specimen.kerf",
+            about="width of the cut, gauged on a scrap",
+            low=0.05,
+            high=10,
+            because="from a fine wire to the widest blade",
         ),
         Count(
             "slices",
@@ -641,24 +632,11 @@ CONSENT_WORDS = {
             low=1,
             high=200,
             why="one cut makes two parts, or takes one slice off the mass",
+            example="6",
         ),
         DENSITY,
-        Quantity(
-            "thin_limit",
-            "least thickness of a slice",
-            unit="mm",
-            low=0.5,
-            high=10,
-            house="abrasives.thin_limit",
-        ),
-        Quantity(
-            "loss_limit",
-            "share lost that needs consent",
-            unit="%",
-            low=1,
-            high=60,
-            house="specimen.cut_loss_limit",
-        ),
+        from_house("abrasives.thin_limit", about="least thickness of a slice"),
+        from_house("specimen.cut_loss_limit", name="loss_limit"),
     ),
     results=(
         Figure("loss", "g", "metal turned to swarf"),
@@ -713,27 +691,23 @@ def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
     "flatten-loss",
     title="Metal lost to flattening a bowed or wedged slice",
     inputs=(
-        Quantity("area", "area of one face", unit="cm^2", low=0.1, high=5000),
+        Quantity("area", "area of one face", unit="cm^2", low=0.1, high=5000, example="41 cm^2"),
         Quantity(
             "warp",
             "bow or wedge: largest gap under the face on glass, or difference of thickness",
             unit="mm",
             low=0,
             high=20,
+            example="0.4 mm",
         ),
-        Quantity("thickness", "thickness before", unit="mm", low=0.3, high=300),
-        Count("faces", "faces to be flattened", low=1, high=2),
-        Quantity(
-            "limit", "least thickness to leave", unit="mm", low=0.5, high=10, house="abrasives.thin_limit"
-        ),
+        Quantity("thickness", "thickness before", unit="mm", low=0.3, high=300, example="6 mm"),
+        Count("faces", "faces to be flattened", low=1, high=2, example="2"),
+        from_house("abrasives.thin_limit", name="limit", about="least thickness to leave"),
         DENSITY,
-        Quantity(
-            "loss_limit",
-            "share lost that needs consent",
-            unit="%",
-            low=1,
+        from_house(
+            "abrasives.loss_limit",
             high=60,
-            house="abrasives.loss_limit",
+            because="an owner may allow more than a house takes without asking",
         ),
     ),
     results=(
@@ -786,6 +760,7 @@ CLASS_NAMES = [
             high=500,
             why="narrower kamacite is spindles or none: a plessitic octahedrite or an ataxite, "
             "which a width cannot part",
+            example="0.9 mm",
         ),
     ),
     results=Label("class", "symbol and name of the class"),
@@ -822,7 +797,14 @@ def sine(degrees):
     "true-bandwidth",
     title="True bandwidth from one set of bands and its angle",
     inputs=(
-        Quantity("apparent_bandwidth", "width measured on the cut face", unit="mm", low=0.005, high=1000),
+        Quantity(
+            "apparent_bandwidth",
+            "width measured on the cut face",
+            unit="mm",
+            low=0.005,
+            high=1000,
+            example="1.4 mm",
+        ),
         Quantity(
             "angle",
             "angle between the cut face and the plates of this set",
@@ -830,6 +812,7 @@ def sine(degrees):
             low=5,
             high=90,
             why="a plate cut at a grazing angle has no width that can be read",
+            example="40 deg",
         ),
     ),
     results=Figure("bandwidth", "mm", "true width, square to the plates"),
@@ -847,19 +830,18 @@ WIDTH_SCATTER = 1.2
 MOST_UNLIKE = 1.5
 
 
-def _width(name):
-    return Quantity(
-        name, "width of the bands on the cut face, mean of at least ten", unit="mm", low=0.005, high=1000
-    )
+def _width(name, example):
+    about = "width of the bands on the cut face, mean of at least ten"
+    return Quantity(name, about, unit="mm", low=0.005, high=1000, example=example)
 
 
 @calculation(
     "true-bandwidth-four",
     title="True bandwidth from the four sets of bands",
     inputs=(
-        _width("first"),
-        _width("second"),
-        _width("third"),
+        _width("first", "1.10 mm"),
+        _width("second", "1.35 mm"),
+        _width("third", "1.02 mm"),
         Quantity(
             "fourth",
             "width of the fourth set; left out where its plates lie in the face",
@@ -867,6 +849,7 @@ def _width(name):
             low=0.005,
             high=1000,
             optional=True,
+            example="1.60 mm",
         ),
     ),
     results=Figure("bandwidth", "mm", "true width, square to the plates"),

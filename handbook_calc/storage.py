@@ -13,6 +13,7 @@ from handbook_calc.engine.calculation import (
     refuse,
 )
 from handbook_calc.engine.data import column, numbers, rows
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import rule, section
@@ -265,6 +266,7 @@ def looks_grow_rarer(house):
             high=100,
             why="the formula is for liquid water; below 0 degC ice and unfrozen water have "
             "different pressures, and a frost point is no dew point: see dew-point",
+            example="{storage.room_temperature}",
         ),
     ),
     results=Figure("pressure", "Pa", "vapour pressure over liquid water", digits=4),
@@ -284,8 +286,8 @@ def saturation_pressure(temperature):
     "absolute-humidity",
     title="Water in a cubic metre of air",
     inputs=(
-        cold_to_warm("temperature", "air"),
-        any_humidity("humidity", "relative humidity of the air"),
+        cold_to_warm("temperature", "air", example="{storage.room_temperature}"),
+        any_humidity("humidity", "relative humidity of the air", example="{storage.room_humidity}"),
     ),
     results=Figure("concentration", "g/m^3", "mass of water vapour"),
     assumes=("vapour behaves as an ideal gas, true within 0.3 % at saturation up to 40 degC",),
@@ -302,9 +304,11 @@ def absolute_humidity(temperature, humidity):
     curve="new_temperature",
     title="Humidity in an empty closed box that warms or cools",
     inputs=(
-        cold_to_warm("temperature", "air in the box when it was closed"),
-        any_humidity("humidity", "relative humidity when it was closed"),
-        cold_to_warm("new_temperature", "air in the box later"),
+        cold_to_warm(
+            "temperature", "air in the box when it was closed", example="{storage.room_temperature}"
+        ),
+        any_humidity("humidity", "relative humidity when it was closed", example="12 %"),
+        cold_to_warm("new_temperature", "air in the box later", example="15 degC"),
     ),
     results=(
         Figure("humidity", "%", "in a rigid sealed box; 100 % means that water stands on its walls"),
@@ -389,6 +393,7 @@ def salt_name(text: str) -> str:
             options=SALTS,
             normal=salt_name,
             kind="salt",
+            example="magnesium chloride",
         ),
         Quantity(
             "temperature",
@@ -397,6 +402,7 @@ def salt_name(text: str) -> str:
             low=5,
             high=35,
             why="the fixed points kept here are for bench temperatures",
+            example="20 degC",
         ),
     ),
     results=(
@@ -445,28 +451,21 @@ OUTSIDE_REACH = 5.0
             ),
             least=1,
             most=12,
+            example="11.3 % 13 %; 33.1 % 34 %",
         ),
-        any_humidity("reading", "what the hygrometer shows now"),
-        sensor_error(
-            "point_error",
-            "humidity over the bench's own salts may be wrong by",
-            house="storage.point_error",
-        ),
-        sensor_error(
-            "sensor_error",
-            "a corrected hygrometer may still be wrong by",
-            house="storage.sensor_error",
-        ),
-        Quantity("age", "time since the salt check", unit="d", low=0, high=3650, optional=True),
+        any_humidity("reading", "what the hygrometer shows now", example="14 %"),
+        from_house("storage.point_error"),
+        from_house("storage.sensor_error"),
         Quantity(
-            "check_period",
-            "a salt check holds for",
-            unit="d",
-            low=7,
-            high=730,
-            house="storage.check_period",
+            "age", "time since the salt check", unit="d", low=0, high=3650, optional=True, example="30 d"
         ),
-        humidity_limit("limit_humidity", "limit that the reading is held against", optional=True),
+        from_house("storage.check_period"),
+        humidity_limit(
+            "limit_humidity",
+            "limit that the reading is held against",
+            optional=True,
+            example="{storage.limit_active}",
+        ),
     ),
     results=(
         Figure("corrected", "%", "humidity behind the reading"),
@@ -555,20 +554,13 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
     "storage-verdict",
     title="Whether a box is dry enough for its piece",
     inputs=(
-        Choice("grade", "condition grade of the piece", options=GRADES, kind="condition grade"),
-        any_humidity("humidity", "corrected humidity in the box"),
-        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
-        humidity_limit("limit_stable", "limit for G0", house="storage.limit_stable"),
-        humidity_limit("limit_doubtful", "limit for G1 and G2", house="storage.limit_doubtful"),
-        humidity_limit("limit_active", "limit for G3 to G5", house="storage.limit_active"),
-        Quantity(
-            "alarm_margin",
-            "the alarm stands below the limit by",
-            unit="%",
-            low=0.5,
-            high=10,
-            house="storage.alarm_margin",
-        ),
+        Choice("grade", "condition grade of the piece", options=GRADES, kind="condition grade", example="G3"),
+        any_humidity("humidity", "corrected humidity in the box", example="8 %"),
+        from_house("storage.sensor_error"),
+        from_house("storage.limit_stable", low=1, because="the comparison holds for any limit"),
+        from_house("storage.limit_doubtful", low=1, high=60, because="the comparison holds for any limit"),
+        from_house("storage.limit_active", low=1, high=60, because="the comparison holds for any limit"),
+        from_house("storage.alarm_margin"),
     ),
     results=(
         Verdict(
@@ -627,6 +619,7 @@ def storage_verdict(grade, humidity, sensor_error, limit_stable, limit_doubtful,
             low=0,
             high=89,
             why="the last measured point is at 89.5 %",
+            example="{storage.limit_active}",
         ),
     ),
     results=(
@@ -657,8 +650,15 @@ def gel_moisture(humidity):
     "gel-humidity",
     title="Humidity that a weighing of the gel shows",
     inputs=(
-        Quantity("dry_mass", "gel fresh from the oven, without its bag", unit="g", low=1, high=50_000),
-        Quantity("mass", "the same gel now, without its bag", unit="g", low=1, high=70_000),
+        Quantity(
+            "dry_mass",
+            "gel fresh from the oven, without its bag",
+            unit="g",
+            low=1,
+            high=50_000,
+            example="200 g",
+        ),
+        Quantity("mass", "the same gel now, without its bag", unit="g", low=1, high=70_000, example="212 g"),
     ),
     results=(
         Figure("humidity", "%", "relative humidity that the gel stands in"),
@@ -771,14 +771,21 @@ def refuse_unsafe_limit(room, limit, error):
     curve="days",
     title="Silica gel for a box",
     inputs=(
-        box_volume("box_volume", "air in the box", house="storage.box_volume"),
-        air_changes("air_changes", "air changes of the box", house="storage.air_changes"),
-        days("days", "time until the gel is dried again", house="storage.gel_period"),
-        room_temperature("room_temperature", "air of the room", house="storage.room_temperature"),
-        room_humidity("room_humidity", "humidity of the room", house="storage.room_humidity"),
-        humidity_limit("limit_humidity", "most humid air allowed in the box", house="storage.limit_active"),
-        reserve("reserve", "share of the capacity held back", house="storage.gel_reserve"),
-        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
+        from_house("storage.box_volume", about="air in the box"),
+        from_house("storage.air_changes", about="air changes of the box"),
+        from_house("storage.gel_period", name="days", about="time until the gel is dried again"),
+        from_house("storage.room_temperature", about="air of the room"),
+        from_house("storage.room_humidity", about="humidity of the room"),
+        from_house(
+            "storage.limit_active",
+            name="limit_humidity",
+            about="most humid air allowed in the box",
+            low=1,
+            high=60,
+            because="a limit drier than gel can keep is answered by a refusal",
+        ),
+        from_house("storage.gel_reserve", name="reserve"),
+        from_house("storage.sensor_error"),
         *WALL_INPUTS,
     ),
     results=(
@@ -810,14 +817,21 @@ def gel_mass(
     curve="air_changes",
     title="Time until silica gel no longer keeps a box dry",
     inputs=(
-        Quantity("gel_mass", "dry gel in the box", unit="g", low=1, high=50_000),
-        box_volume("box_volume", "air in the box", house="storage.box_volume"),
-        air_changes("air_changes", "air changes of the box", house="storage.air_changes"),
-        room_temperature("room_temperature", "air of the room", house="storage.room_temperature"),
-        room_humidity("room_humidity", "humidity of the room", house="storage.room_humidity"),
-        humidity_limit("limit_humidity", "most humid air allowed in the box", house="storage.limit_active"),
-        reserve("reserve", "share of the capacity held back", house="storage.gel_reserve"),
-        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
+        Quantity("gel_mass", "dry gel in the box", unit="g", low=1, high=50_000, example="250 g"),
+        from_house("storage.box_volume", about="air in the box"),
+        from_house("storage.air_changes", about="air changes of the box"),
+        from_house("storage.room_temperature", about="air of the room"),
+        from_house("storage.room_humidity", about="humidity of the room"),
+        from_house(
+            "storage.limit_active",
+            name="limit_humidity",
+            about="most humid air allowed in the box",
+            low=1,
+            high=60,
+            because="a limit drier than gel can keep is answered by a refusal",
+        ),
+        from_house("storage.gel_reserve", name="reserve"),
+        from_house("storage.sensor_error"),
         *WALL_INPUTS,
     ),
     results=(
@@ -851,11 +865,13 @@ def gel_life(
     "box-air-changes",
     title="Air changes of an empty box, from a logged rise",
     inputs=(
-        any_humidity("start_humidity", "in the dried box, without gel, when it was closed"),
-        any_humidity("end_humidity", "in the box at the end"),
-        room_humidity("room_humidity", "humidity of the room over that time"),
-        Quantity("time", "between the two readings", unit="h", low=0.1, high=10_000),
-        sensor_error("sensor_error", "the hygrometer may be wrong by", house="storage.sensor_error"),
+        any_humidity("start_humidity", "in the dried box, without gel, when it was closed", example="5 %"),
+        any_humidity("end_humidity", "in the box at the end", example="14 %"),
+        room_humidity(
+            "room_humidity", "humidity of the room over that time", example="{storage.room_humidity}"
+        ),
+        Quantity("time", "between the two readings", unit="h", low=0.1, high=10_000, example="24 h"),
+        from_house("storage.sensor_error"),
     ),
     results=(
         Figure("air_changes", "1/d", "air changes"),
@@ -908,23 +924,21 @@ DRY_GEL_RESERVOIR = 4.0  # g/kg for 1 %
     "humidity-half-time",
     title="Time in which a buffered box comes half way to the room",
     inputs=(
-        air_changes("air_changes", "air changes of the box", house="storage.air_changes"),
+        from_house("storage.air_changes", about="air changes of the box"),
         Quantity(
             "buffer_mass",
             "dry buffer in each cubic metre of the box",
             unit="kg/m^3",
             low=0.01,
             high=500,
+            example="20 kg/m^3",
         ),
-        Quantity(
-            "specific_reservoir",
-            "water the buffer takes up for 1 % more humidity",
-            unit="g/kg",
-            low=0.1,
-            high=10,
-            house="storage.buffer_reservoir",
+        from_house(
+            "storage.buffer_reservoir",
+            name="specific_reservoir",
+            about="water the buffer takes up for 1 % more humidity",
         ),
-        room_temperature("room_temperature", "air of the room", house="storage.room_temperature"),
+        from_house("storage.room_temperature", about="air of the room"),
     ),
     results=(
         Figure("time", "d", "hygrometric half-time"),
@@ -963,21 +977,16 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
     "next-inspection",
     title="When to look at a box next",
     inputs=(
-        Quantity("closed_for", "time since the box was closed", unit="d", low=0, high=20_000),
-        Quantity("hours_out", "time above the limit since the last look", unit="h", low=0, high=9000),
+        Quantity("closed_for", "time since the box was closed", unit="d", low=0, high=20_000, example="40 d"),
         Quantity(
-            "out_limit",
-            "time above the limit after which the box is opened",
-            unit="h",
-            low=1,
-            high=168,
-            house="storage.out_limit",
+            "hours_out", "time above the limit since the last look", unit="h", low=0, high=9000, example="0 h"
         ),
-        interval("first_look", "first look", house="storage.first_look"),
-        interval("new_interval", "looks while new", house="storage.new_interval"),
-        days("new_period", "time for which it counts as new", high=1000, house="storage.new_period"),
-        interval("settled_interval", "looks afterwards", house="storage.settled_interval"),
-        interval("full_interval", "full looks", house="storage.full_interval"),
+        from_house("storage.out_limit"),
+        from_house("storage.first_look"),
+        from_house("storage.new_interval"),
+        from_house("storage.new_period"),
+        from_house("storage.settled_interval"),
+        from_house("storage.full_interval"),
     ),
     results=(
         Figure("next_look", "d", "day of the next look, counted from closing the box", digits=0),

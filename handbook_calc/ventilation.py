@@ -2,6 +2,7 @@
 
 from handbook_calc.engine.calculation import Figure, calculation, refuse
 from handbook_calc.engine.data import column, numbers, rows
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import rule, section
@@ -20,7 +21,14 @@ section(
     "ventilation",
     Quantity("temperature", "temperature of the room for volumes of gas", unit="degC", low=0, high=45),
     Quantity("pressure", "air pressure at the bench", unit="kPa", low=60, high=110),
-    Quantity("hydrogen_share", "hydrogen allowed, of its lower flammable limit", unit="%", low=1, high=100),
+    Quantity(
+        "hydrogen_share",
+        "hydrogen allowed, of its lower flammable limit",
+        unit="%",
+        low=1,
+        high=50,
+        why="25 % is the rule for design, and more than 50 % is allowed to nobody",
+    ),
     Quantity("vapour_share", "vapour allowed, of its exposure limit", unit="%", low=1, high=100),
     Quantity("room_volume", "air in the workroom", unit="m^3", low=3, high=2000),
     Quantity("airflow", "fresh air the workroom gets", unit="m^3/h", low=1, high=10_000),
@@ -76,22 +84,29 @@ ELECTRONS = 2
 HYDROGEN_LIMIT = min(numbers("hydrogen", "value")) / 100
 
 CURRENT = Quantity(
-    "current", "current of the supply at its limit, all of it taken as making gas", unit="A", low=0.001,
+    "current", "current of the supply at its limit, all of it taken as making gas", unit="A", low=0.0001,
     high=200, why="a small bench; above it the room is an industrial plating room under its own rules",
+    example="{electrolysis.supply_limit}",
 )  # fmt: skip
-TEMPERATURE = Quantity("temperature", "temperature of the air", unit="degC", low=-10, high=50,
-                       house="ventilation.temperature")  # fmt: skip
-PRESSURE = Quantity("pressure", "air pressure", unit="kPa", low=50, high=115,
-                    house="ventilation.pressure")  # fmt: skip
-SOLVENT = Choice("solvent", "solvent that evaporates", options=FLAMMABLE, normal=solvent_name, kind="solvent")
+TEMPERATURE = from_house("ventilation.temperature", about="temperature of the air", low=-10, high=50,
+                         because="a shed is colder or warmer than any bench")  # fmt: skip
+PRESSURE = from_house("ventilation.pressure", about="air pressure", low=50, high=115,
+                      because="from a high mountain to a pressure chamber")  # fmt: skip
+SOLVENT = Choice(
+    "solvent",
+    "solvent that evaporates",
+    options=FLAMMABLE,
+    normal=solvent_name,
+    kind="solvent",
+    example="{drying.solvent}",
+)
 EVAPORATION = Quantity(
     "evaporation", "solvent that goes into the air in an hour: weigh the open jar twice", unit="g/h",
     low=0.001, high=5000,
+    example="5 g/h",
 )  # fmt: skip
-EXPOSURE_LIMIT = Quantity(
-    "exposure_limit", "vapour allowed over a working day", unit="ppm", low=1, high=2000,
-    house="ventilation.exposure_limit.{solvent}",
-)  # fmt: skip
+EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposure_limit",
+                            about="vapour allowed over a working day")  # fmt: skip
 
 
 def gas_volume(temperature, pressure):
@@ -109,15 +124,7 @@ def hydrogen_made(current, temperature, pressure):
     title="Fresh air for the hydrogen of a bath",
     inputs=(
         CURRENT,
-        Quantity(
-            "share",
-            "hydrogen allowed, of its lower flammable limit",
-            unit="%",
-            low=1,
-            high=50,
-            house="ventilation.hydrogen_share",
-            why="25 % is the rule for design, and more than 50 % is allowed to nobody",
-        ),
+        from_house("ventilation.hydrogen_share", name="share"),
         TEMPERATURE,
         PRESSURE,
     ),
@@ -140,7 +147,7 @@ def hydrogen_airflow(current, share, temperature, pressure):
 @calculation(
     "hydrogen-openings",
     title="Openings that let the hydrogen out without a fan",
-    inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=0.0001, high=1000),),
+    inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=1e-6, high=1000, example="0.5 m^3/h"),),
     results=Figure("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
     assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
     sources=("en-50272",),
@@ -155,21 +162,18 @@ def hydrogen_openings(flow):
     title="Time in which a closed space fills with hydrogen",
     inputs=(
         CURRENT,
-        Quantity(
-            "room_volume",
-            "air in the closed room, cupboard or box",
-            unit="m^3",
+        from_house(
+            "ventilation.room_volume",
+            about="air in the closed room, cupboard or box",
             low=0.001,
-            high=2000,
-            house="ventilation.room_volume",
+            because="a cupboard or a box fills by the same law",
         ),
-        Quantity(
-            "share",
-            "share of the lower flammable limit to be reached",
-            unit="%",
-            low=1,
+        from_house(
+            "ventilation.hydrogen_share",
+            name="share",
+            about="share of the lower flammable limit to be reached",
             high=100,
-            house="ventilation.hydrogen_share",
+            because="a closed space may be followed until all of it could burn",
         ),
         TEMPERATURE,
         PRESSURE,
@@ -197,13 +201,12 @@ FLAMMABLE_SHARE = 0.25
     inputs=(
         SOLVENT,
         EVAPORATION,
-        Quantity(
-            "airflow",
-            "fresh air through the room",
-            unit="m^3/h",
+        from_house(
+            "ventilation.airflow",
+            about="fresh air through the room",
             low=0.1,
             high=100_000,
-            house="ventilation.airflow",
+            because="from a vented box to a hall",
         ),
         TEMPERATURE,
         PRESSURE,
@@ -242,14 +245,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
     inputs=(
         SOLVENT,
         EVAPORATION,
-        Quantity(
-            "share",
-            "vapour allowed, of its exposure limit",
-            unit="%",
-            low=1,
-            high=100,
-            house="ventilation.vapour_share",
-        ),
+        from_house("ventilation.vapour_share", name="share"),
         TEMPERATURE,
         PRESSURE,
         EXPOSURE_LIMIT,

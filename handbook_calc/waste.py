@@ -14,6 +14,7 @@ from handbook_calc.engine.calculation import (
     refuse,
 )
 from handbook_calc.engine.data import column
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
 from handbook_calc.engine.house import rule, section
@@ -95,15 +96,17 @@ def solvent_can_is_small(house):
     "waste-sort",
     title="Where a spent liquid goes",
     inputs=(
-        Quantity("volume", "liquid to be sorted", unit="L", low=0.001, high=1000),
+        Quantity("volume", "liquid to be sorted", unit="L", low=0.001, high=1000, example="1 L"),
         Quantity("ph", "pH by paper or meter; none where it was not measured", low=-1, high=15,
-                 optional=True),
-        Quantity("alcohol", "alcohol or acetone, percent by volume", unit="%", low=0, high=100),
-        Several("metals", "metals that are or may be dissolved in it", options=METALS, kind="metal"),
-        YesNo("silver", "silver nitrate or silver mud is in it"),
-        YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised"),
-        flammable("flammable_from", "alcohol from which a liquid counts as flammable",
-                  house="waste.flammable_from"),
+                 optional=True, example="11"),
+        Quantity("alcohol", "alcohol or acetone, percent by volume", unit="%", low=0, high=100,
+                 example="0 %"),
+        Several("metals", "metals that are or may be dissolved in it", options=METALS, kind="metal",
+                example="iron, nickel"),
+        YesNo("silver", "silver nitrate or silver mud is in it", example="no"),
+        YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
+              example="no"),
+        from_house("waste.flammable_from"),
     ),
     results=(
         Verdict(
@@ -284,9 +287,9 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
     "waste-containers",
     title="Containers that a volume of waste fills",
     inputs=(
-        Quantity("volume", "liquid, with what neutralising adds", unit="L", low=0, high=5000),
-        drum("size", "size of one container", house="waste.container"),
-        drum_fill("fill", "fullest a container may be", house="waste.fill"),
+        Quantity("volume", "liquid, with what neutralising adds", unit="L", low=0, high=5000, example="16 L"),
+        from_house("waste.container", name="size", about="size of one container"),
+        from_house("waste.fill"),
     ),
     results=Whole("containers", "1", "containers"),
     assumes=("one kind of liquid only: what never joins it is kept apart",),
@@ -302,9 +305,9 @@ def waste_containers(volume, size, fill):
     "hydroxide-neutraliser",
     title="Citric acid that a hydroxide bath takes",
     inputs=(
-        Quantity("volume", "spent bath", unit="L", low=0.01, high=1000),
+        Quantity("volume", "spent bath", unit="L", low=0.01, high=1000, example="1 L"),
         Quantity("strength", "sodium hydroxide it was made with", unit="g/L", low=0.01, high=200,
-                 why="baths for irons hold 4 to 40 g/L"),
+                 why="baths for irons hold 4 to 40 g/L", example="10 g/L"),
     ),
     results=(
         Figure("citric_acid", "g", "citric acid without water"),
@@ -352,17 +355,17 @@ def hydroxide_neutraliser(volume, strength):
     }
 
 
-def one_agent(name: str, about: str) -> Choice:
+def one_agent(name: str, about: str, example: str) -> Choice:
     """Return the field for one of the things in the list of pairs."""
-    return Choice(name, about, options=AGENTS, normal=str.lower, kind="entry of the list")
+    return Choice(name, about, options=AGENTS, normal=str.lower, kind="entry of the list", example=example)
 
 
 @calculation(
     "never-together",
     title="May these two meet?",
     inputs=(
-        one_agent("agent", "a liquid, a thing or a condition"),
-        one_agent("other", "what it would meet"),
+        one_agent("agent", "a liquid, a thing or a condition", example="nitric acid"),
+        one_agent("other", "what it would meet", example="acetone"),
     ),
     results=(
         Verdict(

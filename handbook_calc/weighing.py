@@ -1,6 +1,7 @@
 """The lift of the air in a weighing: it shows where a heavy piece is weighed to the milligram."""
 
 from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
 
 STAGE = "drying"
@@ -14,12 +15,13 @@ def air_density(temperature, pressure):
     return 1000 * pressure / (DRY_AIR * (temperature + KELVIN))
 
 
-def room(name, about):
+def room(name, about, pressure):
     """Declare the air of one of the two weighings."""
     return (
-        Quantity(f"temperature_{name}", f"temperature of the room {about}", unit="degC", low=0, high=40),
+        Quantity(f"temperature_{name}", f"temperature of the room {about}", unit="degC", low=0, high=40,
+                 example="{drying.room_temperature}"),
         Quantity(f"pressure_{name}", f"pressure of the air {about}, there, not at the level of the sea",
-                 unit="kPa", low=60, high=110),
+                 unit="kPa", low=60, high=110, example=pressure),
     )  # fmt: skip
 
 
@@ -27,12 +29,13 @@ def room(name, about):
     "air-lift",
     title="Change of a weighing by the air alone",
     inputs=(
-        Quantity("mass", "mass of the piece", unit="g", low=0.01, high=100_000),
-        Quantity("density", "density of the piece", unit="g/cm^3", low=1, high=23, house="abrasives.density"),
-        *room("before", "at the first weighing"),
-        *room("after", "at the second weighing"),
-        Quantity("resolution", "smallest step that the balance shows", unit="g", low=0.000001, high=100,
-                 house="drying.balance"),
+        Quantity("mass", "mass of the piece", unit="g", low=0.01, high=100_000, example="{piece.mass}"),
+        from_house("abrasives.density", about="density of the piece", low=1, high=23,
+                   because="from a porous stone to the densest metal"),
+        *room("before", "at the first weighing", "102 kPa"),
+        *room("after", "at the second weighing", "99 kPa"),
+        from_house("drying.balance", name="resolution", low=0.000001, high=100,
+                   because="from a microbalance to a shop scale"),
     ),
     results=(
         Figure("lift", "mg", "by which the piece weighs light in the first room", 3),

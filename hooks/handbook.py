@@ -30,7 +30,6 @@ log = logging.getLogger("mkdocs.hooks.handbook")
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
-CALCULATOR_SCRIPTS = ("calculations-data.js", "calculations.js", "calculators.js")
 # Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
@@ -174,9 +173,12 @@ def _prepare(config) -> list[str]:
     root = Path(config.config_file_path).parent
     try:
         from handbook_calc.engine import catalogue, house, render
-        from handbook_calc.engine.faults import HouseFaults
+        from handbook_calc.engine.faults import BadDeclaration, HouseFaults
 
-        catalogue.load()
+        try:
+            catalogue.load()
+        except BadDeclaration as error:
+            return str(error).splitlines()
     except Exception as error:
         # Whatever is wrong in a module that is being edited, the reader gets its place, not a traceback.
         return [f"{_place(error, root)}: handbook_calc cannot be loaded: {error}"]
@@ -312,7 +314,21 @@ def on_files(files, config):
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
     for name, content in state.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
+    _join_scripts(files, config)
     return files
+
+
+def _join_scripts(files, config) -> None:
+    """Publish the calculators' scripts as one file; the pages of a site without them still read right."""
+    from handbook_calc.engine.forms import HAND_WRITTEN, JOINED
+
+    parts = [files.get_file_from_path(f"assets/bench/{name}") for name in HAND_WRITTEN]
+    if None in parts:
+        return
+    for part in parts:
+        files.remove(part)
+    content = "".join(part.content_string for part in parts)
+    files.append(File.generated(config, f"assets/{JOINED}", content=content))
 
 
 @event_priority(100)
@@ -442,14 +458,18 @@ def on_post_page(output, page, config):
     # The theme gives its search dialog no name that a screen reader could say.
     output = output.replace(' role="dialog">', ' role="dialog" aria-label="Search">', 1)
     if '<details class="hb-calc"' in output:
-        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in CALCULATOR_SCRIPTS)
+        from handbook_calc.engine.forms import SCRIPTS
+
+        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in SCRIPTS)
         output = output.replace("</body>", f"{loaded}</body>", 1)
     return output.replace("%ROOT%/", root)
 
 
 def _stamp(house) -> str:
+    # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
+    name = escape(house["house.name"])
     return (
-        f'<p class="hb-edition">{escape(house["house.name"])} · edition {escape(house.edition)}, '
+        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, '
         f"approved {escape(house['house.date'])} by the {escape(house['house.keeper'])}. "
         "A printed copy holds only while this edition does.</p>"
     )

@@ -1,12 +1,15 @@
-"""What every test shares: the catalogue, the project's house standard, and tiny sites to build."""
+"""What every test shares: the catalogue, the house standard, tiny sites to build, and the real one built once."""
 
 import os
+import sys
+from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from hypothesis import settings
-from support import STANDARD, Site
+from support import STANDARD, Site, copy_of_the_project, run
 
-from handbook_calc.engine import catalogue
+from handbook_calc.engine import catalogue, registers  # noqa: F401 - its tables are tested like the others
 from handbook_calc.engine import house as house_module
 
 # Before a change lands the same examples are tried each time; at the desk, others each time.
@@ -17,10 +20,35 @@ if os.environ.get("CI"):
 catalogue.load()
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config) -> int | None:
+    """Run a few named tests in this process: they end before others have started."""
+    if not config.args or not all("::" in name for name in config.args):
+        return None
+    config.option.dist = "no"
+    return 0
+
+
 @pytest.fixture(scope="session")
 def house():
     """The project's own house standard."""
     return house_module.load(STANDARD)
+
+
+@pytest.fixture(scope="session")
+def real_site(tmp_path_factory, worker_id) -> Path:
+    """The real handbook, built strictly: once, whichever of the parallel processes asks first. Read only."""
+    shared = tmp_path_factory.getbasetemp()
+    if worker_id != "master":
+        shared = shared.parent
+    site = shared / "real-site"
+    with FileLock(shared / "real-site.lock"):
+        if not site.exists():
+            folder = copy_of_the_project(tmp_path_factory.mktemp("real"))
+            result = run([sys.executable, "-m", "mkdocs", "build", "--strict"], folder)
+            assert result.returncode == 0, result.stderr
+            (folder / "site").rename(site)
+    return site
 
 
 @pytest.fixture

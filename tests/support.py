@@ -7,8 +7,28 @@ import subprocess
 import sys
 from pathlib import Path
 
+from hypothesis import settings
+
 ROOT = Path(__file__).parents[1]
 STANDARD = ROOT / "docs" / "house-standard.yml"
+
+# How many times the usual number of examples a property test tries; see property_stress.py.
+TIMES = int(os.environ.get("HANDBOOK_EXAMPLES", "1"))
+
+CHROMIUM_FLAGS = [
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--no-first-run",
+    "--host-resolver-rules=MAP * ~NOTFOUND",
+]
+
+
+def examples(count: int) -> settings:
+    """Return the settings of a property test that usually tries `count` examples."""
+    return settings(max_examples=count * TIMES, deadline=None)
 
 
 class Site:
@@ -66,6 +86,16 @@ class Site:
             for path in sorted(site.rglob("*"))
             if path.is_file()
         }
+
+
+def copy_of_the_project(folder: Path) -> Path:
+    """Copy what a build reads."""
+    shutil.copytree(ROOT / "docs", folder / "docs")
+    shutil.copytree(ROOT / "hooks", folder / "hooks")
+    text = (ROOT / "mkdocs.yml").read_text(encoding="utf-8")
+    text = re.sub(r"^watch:\n  - handbook_calc\n", "", text, flags=re.MULTILINE)
+    (folder / "mkdocs.yml").write_text(text, encoding="utf-8")
+    return folder
 
 
 def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:

@@ -4,9 +4,9 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, examples
 
 from handbook_calc.abrasives import (
     GRITS,
@@ -28,7 +28,7 @@ from handbook_calc.engine.data import rows
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.tables import TABLES, Refused
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 P_GRITS = [grit for grit, system in zip(GRITS, SYSTEMS, strict=True) if system == "FEPA P"]
 SIZE = dict(zip(GRITS, SIZES, strict=True))
 LADDER_A = ["P120", "P240", "P400", "P800", "P1200"]

@@ -9,7 +9,9 @@ import pytest
 from support import ROOT, STANDARD, changed_standard, run
 
 from handbook_calc.__main__ import main
+from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.faults import BadInput
 from handbook_calc.engine.tables import TABLES
 
 
@@ -57,6 +59,41 @@ def test_calc_prints_json(capsys):
     assert answer["source"] == ["mass-balance"]
 
 
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["calc", "drag-out", "--json", "area=100 cm^2", "film=200 mL/m^2", "crack_volume=0 mL"],
+        ["calc", "--json", "drag-out", "area=100 cm^2", "film=200 mL/m^2", "crack_volume=0 mL"],
+        ["calc", "drag-out", "area=100 cm^2", "--json", "film=200 mL/m^2", "crack_volume=0 mL"],
+    ],
+)
+def test_options_of_calc_stand_anywhere(capsys, arguments):
+    assert main(arguments) == 0
+    assert json.loads(capsys.readouterr().out)["result"] == {"value": pytest.approx(2.0), "unit": "mL"}
+
+
+def test_an_unknown_option_is_refused(capsys):
+    for arguments in (["calc", "drag-out", "--jsn", "area=1 cm^2"], ["check", "more"], ["table", "--all"]):
+        with pytest.raises(SystemExit) as caught:
+            main(arguments)
+        assert caught.value.code == 2
+        assert "unrecognized arguments: " in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_what_no_input_takes_is_told_with_what_is_allowed(house, name):
+    for declared in CATALOGUE[name].inputs:
+        for text in ("\x1b[31m5 \u202efurlongz", "", "[[", "1e999 mm"):
+            if text and declared.form == "words":
+                continue
+            with pytest.raises(BadInput) as caught:
+                Bench(house).ask(name, **{declared.name: text})
+            told = str(caught.value)
+            assert told.startswith(f"{name}: {declared.name} = ")
+            assert "allowed is" in told
+            assert told.replace("\u00a0", " ").isprintable()
+
+
 def test_calc_prints_text(capsys):
     assert main(["calc", "drag-out", "area=100 cm^2", "film=200 mL/m^2", "crack_volume=0 mL"]) == 0
     assert capsys.readouterr().out.startswith("volume: 2.00\u00a0mL\nworking:\n")
@@ -81,6 +118,10 @@ def test_calc_prints_text(capsys):
         (["constant-mass", f"weighings={'[' * 100_000}"], "is not readable as a JSON list of rows"),
         (["constant-mass", f"weighings=[[{'9' * 5000}, 1]]"], "is not readable as a JSON list of rows"),
         (["constant-mass", "weighings=[[null, 1]]"], "in row 1 time = None, which is not a number"),
+        (["drag-out", "area=9\x1b[31m cm^2"], r"area = 9\x1b[31m cm^2 "),
+        (["drag-out", "ar\x07ea=9 cm^2"], r"no argument 'ar\x07ea'"),
+        (["drag-\x1bout"], r"no calculation 'drag-\x1bout'"),
+        (["etchant-rinses", "drag_out=600 mL"], "etchant-rinses: a bath of 500\u00a0mL is not larger"),
     ],
 )
 def test_calc_faults_are_one_line_and_status_2(capsys, arguments, says):

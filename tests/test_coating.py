@@ -4,10 +4,10 @@ import math
 
 import psychrolib
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from iapws.iapws97 import _PSat_T
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, examples
 
 from handbook_calc.coating import (
     coating_amounts,
@@ -33,7 +33,7 @@ from handbook_calc.moist_air import (
     saturation_pressure_water,
 )
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 FILM = st.floats(0.5, 60)
 SOLIDS = st.floats(15, 100)
 THINNER = st.floats(0, 20)

@@ -3,9 +3,9 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from support import figures
+from support import examples, figures
 
 from handbook_calc import drying, solvents
 from handbook_calc.diffusion import slab_fourier, slab_released
@@ -44,7 +44,7 @@ from handbook_calc.evaporation import last_bath
 from handbook_calc.solvents import FLAMMABLE, SOLVENTS, solvent_place
 
 catalogue.load()
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 NO_HOUSE = Bench(None)
 SOLVENT = st.sampled_from(FLAMMABLE)
 SOAK = (20.0, 300.0, 22.16)

@@ -25,7 +25,7 @@ def test_values_tables_and_calculations_are_filled(site):
     assert "<code>{{ value rinsing.bath }}</code>" in html
     assert html.count('id="table-rinse-baths"') == 1
     assert '<details class="hb-calc" id="calc-rinse-baths">' in html
-    assert '<form data-calculation="rinse-baths"' in html
+    assert 'data-calculation="rinse-baths"' in html
     assert html.count('src="../../assets/calculations.js"') == 1
     assert ">2.31\u00a0mL</span>" in html
     assert "hbslot" not in html
@@ -305,4 +305,4 @@ def test_the_hook_is_the_only_place_that_knows_the_site_generator():
         for path in (ROOT / "handbook_calc").rglob("*.py")
         if re.search(r"^\s*(import|from) pint", path.read_text(encoding="utf-8"), re.MULTILINE)
     ]
-    assert users == ["quantities.py"]
+    assert users == []

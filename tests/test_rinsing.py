@@ -3,14 +3,15 @@
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import examples
 
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.rinsing import drag_out, rinse_baths, rinse_residue
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 START = st.floats(0.1, 1000)
 CARRIED = st.floats(0.01, 50)
 BATH = st.floats(60, 5000)

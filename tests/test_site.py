@@ -4,12 +4,10 @@ import csv
 import html
 import io
 import re
-import shutil
 import sys
-from pathlib import Path
 
 import pytest
-from support import ROOT, changed_standard, run
+from support import ROOT, changed_standard, copy_of_the_project, run
 
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.checks import checks
@@ -19,23 +17,10 @@ from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import TABLES
 
 
-def copy_of_the_project(folder: Path) -> Path:
-    """Copy what a build reads."""
-    shutil.copytree(ROOT / "docs", folder / "docs")
-    shutil.copytree(ROOT / "hooks", folder / "hooks")
-    text = (ROOT / "mkdocs.yml").read_text(encoding="utf-8")
-    text = re.sub(r"^watch:\n  - handbook_calc\n", "", text, flags=re.MULTILINE)
-    (folder / "mkdocs.yml").write_text(text, encoding="utf-8")
-    return folder
-
-
 @pytest.fixture(scope="module")
-def built(tmp_path_factory):
+def built(real_site):
     """The real handbook, built strictly."""
-    folder = copy_of_the_project(tmp_path_factory.mktemp("real"))
-    result = run([sys.executable, "-m", "mkdocs", "build", "--strict"], folder)
-    assert result.returncode == 0, result.stderr
-    return folder / "site"
+    return real_site
 
 
 def pages(site):
@@ -94,7 +79,7 @@ def test_tables_have_captions_units_and_no_style_of_their_own(built):
     for path in pages(built):
         text = path.read_text(encoding="utf-8")
         for table in re.findall(r'<table class="hb">.*?</table>', text, re.DOTALL):
-            assert table.startswith('<table class="hb"><caption>')
+            assert table.startswith('<table class="hb"><caption id="table-')
             assert " style=" not in table
             assert "nan" not in re.findall(r"<td[^>]*>([^<]*)<", table)
             rows = re.findall(r"<tr.*?</tr>", table, re.DOTALL)
@@ -134,10 +119,24 @@ def test_every_page_is_reached_from_the_start_by_the_navigation(built):
     assert missing <= {"index.html"}
 
 
+def test_the_calculators_scripts_are_one_file_and_their_types_are_not_published(built):
+    joined = (built / "assets" / "calculators.js").read_text(encoding="utf-8")
+    places = [
+        joined.index(f"HB.{word} = ") for word in ("read", "guarded", "grid", "calculator", "calculatorOf")
+    ]
+    assert places == sorted(places)
+    assert [path.name for path in (built / "assets" / "bench").iterdir()] == ["store.js"]
+    page = (built / "calculators" / "rinsing.html").read_text(encoding="utf-8")
+    loaded = re.findall(r'<script src="\.\./assets/([\w/-]+\.js)"></script>', page)
+    assert loaded[-5:] == [
+        "bench/store.js", "handbook.js", "calculations-data.js", "calculations.js", "calculators.js",
+    ]  # fmt: skip
+
+
 def test_every_page_is_stamped_and_nothing_is_left_unfilled(built):
     for path in pages(built):
         text = path.read_text(encoding="utf-8")
-        assert text.count('<p class="hb-edition">') == 1, path
+        assert text.count('<p class="hb-edition" ') == 1, path
         assert "%ROOT%" not in text
         assert "hbslot" not in text
         assert "hb-fault" not in text

@@ -6,9 +6,9 @@ import random
 
 import numpy
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, figures
+from support import STANDARD, changed_standard, examples, figures
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -38,7 +38,7 @@ from handbook_calc.specimen import (
     true_bandwidth_four,
 )
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 MASS = st.floats(1, 20_000)
 SIDE = st.floats(1, 300)
 DENSITY = st.floats(3, 9)

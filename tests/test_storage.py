@@ -4,9 +4,9 @@ import itertools
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, figures
+from support import STANDARD, changed_standard, examples, figures
 
 from handbook_calc import moist_air, storage
 from handbook_calc.engine import house as house_module
@@ -14,7 +14,7 @@ from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 WARM = st.floats(0, 60)
 HUMIDITY = st.floats(0, 100)
 ROOM = st.floats(35, 90)

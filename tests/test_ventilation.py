@@ -3,9 +3,9 @@
 import math
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, examples
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -23,7 +23,7 @@ from handbook_calc.ventilation import (
     vapour_level,
 )
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 CURRENT = st.floats(0.01, 100)
 SHARE = st.floats(1, 50)
 ROOM = st.floats(0.01, 1000)

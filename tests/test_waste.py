@@ -1,9 +1,9 @@
 """Waste: one container by the worst property, refusals first, citric acid for caustic."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, examples
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -21,7 +21,7 @@ from handbook_calc.waste import (
     waste_sort,
 )
 
-SOME = settings(max_examples=60, deadline=None)
+SOME = examples(60)
 
 
 def sort(ph, alcohol=0.0, metals=("none",), silver=False, oxidiser=False, line=3):

@@ -1,23 +1,18 @@
 /* Units for the reader, and narrowing of long tables. Without this script every page still reads right. */
 
-(function () {
+(function (HB) {
   "use strict";
 
-  var HB = window.HB = window.HB || {};
-  var KEY = "iron-bench-handbook.units";
+  var stamp = document.querySelector("[data-house]");
+  HB.store = HB.openStore(window, stamp && stamp.getAttribute("data-house") || "");
 
+  /** @param {string} selector @param {ParentNode} [within] @returns {any[]} */
   function find(selector, within) { return Array.prototype.slice.call((within || document).querySelectorAll(selector)); }
 
-  HB.prefersUS = function () {
-    try { return window.localStorage.getItem(KEY) === "us"; } catch (problem) { return HB.us_now === true; }
-  };
-
-  function keep(us) {
-    HB.us_now = us;
-    try { window.localStorage.setItem(KEY, us ? "us" : "metric"); } catch (problem) { /* this page only */ }
-  }
+  HB.prefersUS = function () { return HB.store.get("units") === "us"; };
 
   /* Cells carry their number, headings their unit and its factor to the reader's: see the renderer. */
+  /** @param {ParentNode} section @param {boolean} us */
   function table(section, us) {
     find("[data-q]", section).forEach(function (node) {
       if (!node.hasAttribute("data-metric")) node.setAttribute("data-metric", node.textContent);
@@ -25,7 +20,7 @@
       var scale = (node.getAttribute("data-scale") || columnScale(node)).split(" ");
       var factor = Number(scale[0]), offset = Number(scale[1]);
       var label = node.getAttribute("data-l") || "";
-      var numbers = node.getAttribute("data-q").split(" ").map(function (part) { return round(Number(part) * factor + offset); });
+      var numbers = node.getAttribute("data-q").split(" ").map(function (/** @type {string} */ part) { return round(Number(part) * factor + offset); });
       var text = numbers.length === 3 ? numbers[0] + " (" + numbers[1] + "–" + numbers[2] + ")" : numbers[0];
       node.textContent = label ? text + "\u00a0" + label : text;
     });
@@ -35,16 +30,19 @@
     });
   }
 
+  /** @param {any} cell @returns {string} */
   function columnScale(cell) {
     return cell.closest("table").getAttribute("data-scales").split(";")[cell.cellIndex];
   }
 
+  /** @param {number} number */
   function round(number) {
     if (number === 0 || !isFinite(number)) return String(number);
     var text = number.toPrecision(3);
     return text.indexOf("e") < 0 ? text : String(Number(text));
   }
 
+  /** @param {boolean} us */
   function apply(us) {
     table(document, us);
     find(".hb-switch").forEach(function (button) {
@@ -61,15 +59,18 @@
     button.type = "button";
     button.className = "hb-switch";
     button.addEventListener("click", function () {
-      keep(!HB.prefersUS());
+      HB.store.set("units", HB.prefersUS() ? "metric" : "us");
       apply(HB.prefersUS());
     });
     header.insertBefore(button, header.querySelector(".md-search") ? header.querySelector('label[for="__search"]') : null);
   }
 
+  /** @param {HTMLElement} section */
   function narrowing(section) {
-    var body = section.querySelector("tbody");
+    /** @type {HTMLElement} */
+    var body = find("tbody", section)[0];
     var heads = find("thead th", section).map(function (node) { return node.textContent.trim(); });
+    /** @type {Record<string, {text: string, exact: boolean}>} */
     var chosen = {};
     var row = document.createElement("p");
     row.className = "hb-narrow";
@@ -90,13 +91,14 @@
       count.textContent = left + " rows";
     }
 
-    section.getAttribute("data-filters").split(" ").forEach(function (index) {
+    (section.getAttribute("data-filters") || "").split(" ").forEach(function (index) {
       var words = find("tr", body).filter(function (line) { return line.children[index]; }).map(function (line) { return line.children[index].textContent.trim(); });
       var each = words.filter(function (word, i) { return words.indexOf(word) === i; });
       var few = each.length <= 30;
       var label = document.createElement("label");
+      /** @type {any} */
       var control = document.createElement(few ? "select" : "input");
-      label.textContent = heads[index] + " ";
+      label.textContent = heads[Number(index)] + " ";
       if (few) {
         control.add(new Option("all", ""));
         each.forEach(function (word) { control.add(new Option(word, word)); });
@@ -123,6 +125,7 @@
 
   function start() {
     unitSwitch();
+    HB.store.subscribe("units", function () { apply(HB.prefersUS()); });
     window.setTimeout(reachWideTables, 200);
     window.addEventListener("resize", reachWideTables);
     find("section[data-filters]").forEach(narrowing);
@@ -131,4 +134,4 @@
 
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
   else start();
-})();
+})(window.HB = window.HB || /** @type {any} */ ({}));

@@ -1,12 +1,33 @@
 """Calculations with the house standard's defaults, and a record of what was used."""
 
-import re
 from dataclasses import dataclass
 
+from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
+from handbook_calc.engine.defaults import PLACE
 from handbook_calc.engine.faults import BadInput, nearest, unknown
+from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
+
+
+class HouseNumber(float):
+    """A number that was taken from the house standard, with the key it was taken under.
+
+    Handed to a calculation as it is, it must be in the unit of the input; anything reckoned from it is a
+    plain number again.
+    """
+
+    __slots__ = ("key", "unit")
+
+    def __new__(cls, value: float, key: str, unit: str):
+        number = super().__new__(cls, value)
+        number.key = key
+        number.unit = unit
+        return number
+
+    def __reduce__(self):
+        return float, (float(self),)  # a copy is a plain number
 
 
 @dataclass(frozen=True)
@@ -77,7 +98,32 @@ class Bench:
         """
         if self.house is None:
             raise BadInput(f"house value {key} is needed, and no house standard is loaded")
-        value = self.house[key]
+        entry = self.house.entry(key)
+        self.used_values[key] = None
+        if type(entry.value) is float:
+            return HouseNumber(entry.value, key, entry.field.unit)
+        return entry.value
+
+    def _plain(self, key: str):
+        value = self.value(key)
+        return float(value) if type(value) is HouseNumber else value
+
+    def value_in(self, key: str, declared: Field):
+        """Return a house value for an input, in the unit of the input; note that it was used.
+
+        Raises:
+            BadInput: the value is of another kind or unit, or is not allowed there.
+            KeyError: there is no such house value; the text names the nearest.
+        """
+        found = self.house.entry(key)
+        value = found.value
+        if isinstance(declared, Quantity) and isinstance(found.field, Quantity) and value is not None:
+            try:
+                value = quantities.convert(value, found.field.unit, declared.unit)
+            except ValueError:
+                raise BadInput(_other_unit(key, found.field.unit, declared)) from None
+        elif isinstance(declared, Quantity) != isinstance(found.field, Quantity):
+            raise BadInput(_other_unit(key, found.field.unit, declared))
         self.used_values[key] = None
         return value
 
@@ -114,9 +160,9 @@ class Bench:
     def _fill(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
         if "{" not in key:
-            values[declared.name] = self.value(key)
+            values[declared.name] = self._plain(key)
             return
-        for argument in re.findall(r"\{(\w+)\}", key):
+        for argument in PLACE.findall(key):
             if argument not in values:
                 return  # the missing argument is reported by the calculation itself
             family = key.partition(".{")[0]
@@ -126,7 +172,7 @@ class Bench:
                     f"{nearest(str(values[argument]), self.house.names(family))}; "
                     f"allowed is one of {', '.join(self.house.names(family))}"
                 )
-        values[declared.name] = self.value(key.format(**values))
+        values[declared.name] = self._plain(key.format(**values))
 
     def ask(self, name: str, /, **written: str) -> Answer:
         """Run a calculation on texts with units, as a person writes them; errors are those of `answer`."""
@@ -145,8 +191,20 @@ class Bench:
 
     def _run(self, calculation: Calculation, values: dict):
         self.used_calculations[calculation.name] = None
-        if self.house is not None:
-            for declared in calculation.inputs:
-                if declared.house and declared.name not in values:
-                    self._fill(calculation, declared, values)
+        for declared in calculation.inputs:
+            value = values.get(declared.name)
+            if type(value) is HouseNumber:
+                if value.unit != declared.unit:
+                    raise BadInput(f"{calculation.name}: {_other_unit(value.key, value.unit, declared)}")
+                values[declared.name] = float(value)
+            elif declared.house and self.house is not None and declared.name not in values:
+                self._fill(calculation, declared, values)
         return calculation(**values)
+
+
+def _other_unit(key: str, unit: str, declared: Field) -> str:
+    """Say that a house value of one unit was handed to an input of another: both are floats by now."""
+    return (
+        f"house value {key} is in '{unit}', and {declared.name} wants '{declared.unit}'; "
+        f"allowed is {declared.allowed()}"
+    )

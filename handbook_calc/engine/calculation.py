@@ -3,15 +3,28 @@
 import inspect
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
-from handbook_calc.engine import quantities
-from handbook_calc.engine.faults import BadInput, CalculationFault, RaisedInKernel, Refusal, brief, unknown
+from handbook_calc.engine import fields, quantities
+from handbook_calc.engine.defaults import FromHouse, resolved
+from handbook_calc.engine.faults import (
+    BadDeclaration,
+    BadInput,
+    RaisedInKernel,
+    Refusal,
+    brief,
+    declared_at,
+    nearest,
+    unknown,
+)
 from handbook_calc.engine.fields import Field, Quantity
+from handbook_calc.engine.sources import sources as cited
 
 NO_RESULT = "these arguments together have no finite result; check each one"
+PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
@@ -136,7 +149,7 @@ def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ())
             return quantities.show(figure, unit or "1", 0 if figure == math.floor(figure) else 3)
         return values[name].show()
 
-    return re.sub(r"\{(\w+)(?: ([^}]+))?\}", one, sentence)
+    return PLACES.sub(one, sentence)
 
 
 class _Description:
@@ -156,17 +169,19 @@ class Calculation:
     Attributes:
         name: the catalogue's name.
         title: what it answers, in a few words.
-        inputs, results: the declarations, in the order of the formula's arguments.
+        given: the inputs as declared; `inputs` has those from the house looked up.
+        results: the declarations of what it gives.
         kernel: the formula itself, a function on plain floats, texts and lists.
         assumes: what is taken for granted; printed with the result.
         sources: keys of ``data/sources.yml``.
         refusals: code -> sentence of each refusal of the formula.
         curve: input that a curve of the first result is drawn over, or empty.
+        place: file and line of the declaration.
     """
 
     name: str
     title: str
-    inputs: tuple[Field, ...]
+    given: tuple[Field | FromHouse, ...]
     results: tuple
     kernel: object
     stage: str
@@ -174,8 +189,14 @@ class Calculation:
     sources: tuple[str, ...]
     refusals: Mapping[str, str]
     curve: str = ""
+    place: str = ""
 
-    def __call__(self, *positional, **named):
+    @cached_property
+    def inputs(self) -> tuple[Field, ...]:
+        """Return the declarations of the inputs, in the order of the formula's arguments."""
+        return tuple(map(resolved, self.given))
+
+    def __call__(self, *positional, **named) -> Any:
         """Compute with floats in the declared units.
 
         Returns:
@@ -227,8 +248,10 @@ class Calculation:
             given = {d.name: Given(d, values[d.name]) for d in self.inputs}
             sentence = fill(self.refusals[raised.code], given, raised.figures)
             raise Refusal(sentence, raised.code, self.name) from None
-        except CalculationFault:
-            raise
+        except Refusal as refusal:  # of a calculation that this one uses
+            raise Refusal(refusal.message, refusal.code, self.name) from None
+        except BadInput as fault:
+            raise BadInput(f"{self.name}: in its step {fault}") from None
         except (ArithmeticError, ValueError):  # a division by zero, or the root of a negative number
             value = math.nan
         if not _finite(value):
@@ -238,7 +261,7 @@ class Calculation:
     @cached_property
     def names(self) -> tuple[str, ...]:
         """Return the names of the inputs, in the order of the formula's arguments."""
-        return tuple(declared.name for declared in self.inputs)
+        return tuple(declared.name for declared in self.given)
 
     def by_name(self, value) -> dict:
         """Return the results of a call as a dict by name, also where there is only one."""
@@ -282,15 +305,13 @@ Calculation.__doc__ = _Description(Calculation.__doc__)
 def _finite(value) -> bool:
     if isinstance(value, float):
         return math.isfinite(value)
+    if isinstance(value, complex):  # a negative number to a broken power
+        return False
     if isinstance(value, dict):
         return all(map(_finite, value.values()))
     if isinstance(value, list | tuple):
         return all(map(_finite, value))
     return True
-
-
-class BadDeclaration(TypeError):
-    """A calculation is declared wrongly: found when its module is imported."""
 
 
 def calculation(
@@ -310,56 +331,102 @@ def calculation(
         BadDeclaration: the declaration and the function do not fit each other.
     """
 
+    place = declared_at()
+
     def declare(kernel) -> Calculation:
-        if isinstance(sources, str) or isinstance(assumes, str):
-            raise BadDeclaration(f"calculation '{name}': sources and assumes are tuples of texts")
         declared = Calculation(
             name=name,
             title=title,
-            inputs=tuple(inputs),
+            given=tuple(inputs),
             results=results if isinstance(results, tuple) else (results,),
             kernel=kernel,
             stage=kernel.__globals__.get("STAGE") or kernel.__module__.rpartition(".")[2],
-            assumes=tuple(assumes),
-            sources=tuple(sources),
+            assumes=assumes if isinstance(assumes, str) else tuple(assumes),
+            sources=sources if isinstance(sources, str) else tuple(sources),
             refusals=dict(refusals or {}),
             curve=curve,
+            place=place,
         )
-        _check_declaration(declared)
+        # What needs no other declaration is told here; the rest when all are there, by `declarations`.
+        for complaint in _complaints(declared):
+            raise BadDeclaration(f"{place}: calculation '{name}': {complaint}")
         CATALOGUE[name] = declared
         return declared
 
     return declare
 
 
-def _check_declaration(declared: Calculation) -> None:
-    def bad(text: str):
-        raise BadDeclaration(f"calculation '{declared.name}': {text}")
-
-    if declared.name in CATALOGUE and CATALOGUE[declared.name].stage != declared.stage:
-        bad(f"is declared in {CATALOGUE[declared.name].stage} already")
-    arguments = list(inspect.signature(declared.kernel).parameters)
-    names = [field.name for field in declared.inputs]
-    if arguments != names:
-        bad(f"the function takes {arguments}, the declaration names {names}")
+def _complaints(declared: Calculation) -> Iterator[str]:
+    """Say what is wrong with a declaration by itself."""
+    name = declared.name
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name):
+        yield "its name is not made of small letters and digits, parted by '-'"
+    if name in CATALOGUE and CATALOGUE[name].stage != declared.stage:
+        yield f"is declared in {CATALOGUE[name].stage} already"
+    yield from _argument_complaints(declared)
     if not declared.kernel.__doc__:
-        bad("has no docstring")
-    if not declared.sources:
-        bad("names no source")
-    if declared.curve and declared.curve not in names:
-        bad(f"draws a curve over '{declared.curve}', which is no input")
+        yield "has no docstring"
+    yield from _source_complaints(declared)
+    if declared.curve and declared.curve not in declared.names:
+        near = nearest(declared.curve, declared.names)
+        yield f"draws a curve over '{declared.curve}', which is no input{near}"
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
-        bad(f"results are {results}")
-    for quantity in declared.inputs:
-        if isinstance(quantity, Quantity) and not (
-            math.isfinite(quantity.low) and math.isfinite(quantity.high)
-        ):
-            bad(f"{quantity.name} has no finite range")
+        yield f"results are {results}; name at least one, and none twice"
+    for given in declared.given:
+        if isinstance(given, FromHouse):
+            continue
+        if given.house:
+            yield f"{given.name} has a house value as its default: write from_house('{given.house}')"
+        yield from fields.complaints(given)
+    for result in declared.results:
+        for part in (result, *getattr(result, "columns", ())):
+            yield from fields.unit_complaints(part)
+    yield from _template_complaints(declared)
+
+
+def _argument_complaints(declared: Calculation) -> Iterator[str]:
+    arguments, names = list(inspect.signature(declared.kernel).parameters), list(declared.names)
+    if arguments == names:
+        return
+    said = f"the function takes {', '.join(arguments)}; the declaration names {', '.join(names)}"
+    yield f"{said}, in another order" if sorted(arguments) == sorted(names) else said
+
+
+def _source_complaints(declared: Calculation) -> Iterator[str]:
+    if isinstance(declared.sources, str) or isinstance(declared.assumes, str):
+        yield "sources and assumes are tuples of texts; put a comma behind the only one"
+        return
+    if not declared.sources:
+        yield "names no source"
+    for key in declared.sources:
+        if key not in cited():
+            yield f"{unknown('source', key, cited())}; data/sources.yml has every source"
+
+
+def _template_complaints(declared: Calculation) -> Iterator[str]:
+    """Say where a sentence names what is no input, or no result where one may be named."""
+    names = set(declared.names)
+    sentences = [(text, names) for text in declared.refusals.values()]
+    both = names | {result.name for result in declared.results}
+    for result in declared.results:
+        texts = getattr(result, "words", None) or getattr(result, "sentences", None) or {}
+        sentences += [(text, both) for text in texts.values()]
+    for text, known in sentences:
+        for name, unit in PLACES.findall(text):
+            if name.isdigit():
+                if unit and unit not in quantities.known_units():
+                    near = nearest(unit, quantities.known_units())
+                    yield f"the sentence '{brief(text, 40)}' prints in the unknown unit '{unit}'{near}"
+            elif name not in known:
+                near = nearest(name, known)
+                yield f"the sentence '{brief(text, 40)}' names '{name}', which is no input{near}"
 
 
 def describe(declared: Calculation) -> str:
-    """Return the full public docstring: the formula's own words, then the declaration in prose."""
+    """Return the full public docstring: the formula's own words, the declaration in prose, an example."""
+    from handbook_calc.engine import examples  # which runs calculations, and so stands on this module
+
     lines = [inspect.cleandoc(declared.kernel.__doc__), "", "Arguments:"]
     for entry in declared.inputs:
         default = f"; default: house value {entry.house}" if entry.house else ""
@@ -373,4 +440,4 @@ def describe(declared: Calculation) -> str:
     if declared.assumes:
         lines += ["", "Assumes:"] + [f"    {line}." for line in declared.assumes]
     lines += ["", f"Source: {', '.join(declared.sources)} (data/sources.yml)."]
-    return "\n".join(lines)
+    return "\n".join(lines + examples.lines(declared))

@@ -2,6 +2,9 @@
 
 import importlib
 
+from handbook_calc.engine import declarations
+from handbook_calc.engine.faults import BadDeclaration, raised_at
+
 STAGES = (
     "specimen",
     "electrolysis",
@@ -21,6 +24,16 @@ SHARED = ("alkalinity", "potentials", "exchange", "evaporation", "soaking", "wei
 
 
 def load() -> None:
-    """Import the stage modules, which enter their calculations, tables and house values."""
+    """Import the stage modules, which enter their calculations, tables and house values, and check them.
+
+    Raises:
+        BadDeclaration: what is wrong in them, each fault with file and line.
+    """
     for stage in ("bench_values", *STAGES, *SHARED):
-        importlib.import_module(f"handbook_calc.{stage}")
+        try:
+            importlib.import_module(f"handbook_calc.{stage}")
+        except BadDeclaration:
+            raise
+        except Exception as error:  # whatever is wrong in a module, its place is told, not a traceback
+            raise BadDeclaration(f"{raised_at(error)}: handbook_calc cannot be loaded: {error}") from error
+    declarations.check()

@@ -7,11 +7,11 @@ from functools import cache
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
-from handbook_calc.engine.faults import BadInput, CalculationFault
-from handbook_calc.engine.house import ROOT
+from handbook_calc.engine.data import DATA
+from handbook_calc.engine.faults import BadInput, CalculationFault, shown_file
 from handbook_calc.engine.sources import ORIGINS, sources
 
-PUBLISHED = ROOT / "tests" / "published"
+CHECKS = DATA / "checks"
 COLUMNS = (
     "id", "calculation", "inputs", "result", "expected", "unit", "tolerance", "source", "origin",
     "place", "why",
@@ -101,14 +101,14 @@ def read_inputs(text: str) -> dict[str, str]:
 
 @cache
 def checks() -> tuple[Check, ...]:
-    """Return every outside check, from the files of ``tests/published`` in order of name.
+    """Return every outside check, from the files of ``data/checks`` in order of name.
 
     Raises:
         ValueError: file and line of a row that is not complete.
     """
     found = []
-    for path in sorted(PUBLISHED.glob("*.csv")):
-        shown = path.relative_to(ROOT).as_posix()
+    for path in sorted(CHECKS.glob("*.csv")):
+        shown = shown_file(str(path))
         with path.open(encoding="utf-8", newline="") as file:
             reader = csv.DictReader(file)
             if tuple(reader.fieldnames or ()) != COLUMNS:

@@ -1,7 +1,12 @@
 """What can go wrong, said so that a reader can mend it."""
 
 import difflib
+import sys
 from dataclasses import dataclass
+from pathlib import Path
+
+NO_BREAK = "\u00a0"
+PACKAGE = Path(__file__).resolve().parents[1]
 
 
 class CalculationFault(ValueError):
@@ -46,6 +51,13 @@ class Fault:
         return f"{self.file}:{self.line}: {self.text}"
 
 
+class BadDeclaration(TypeError):
+    """A declaration that does not hold: file and line of the declaration, what is wrong, what is allowed.
+
+    Several faults stand one a line.
+    """
+
+
 class HouseFaults(Exception):
     """All faults found in a house standard, none held back."""
 
@@ -57,7 +69,9 @@ class HouseFaults(Exception):
 def brief(written, most: int = 80) -> str:
     """Return what a person wrote on one line, cut where it would bury the rest of a message."""
     text = " ".join(str(written).split())
-    return text if len(text) <= most else f"{text[:most]}..."
+    text = text if len(text) <= most else f"{text[:most]}..."
+    # A sign that a terminal would act on is shown by its number.
+    return "".join(sign if sign.isprintable() or sign == NO_BREAK else ascii(sign)[1:-1] for sign in text)
 
 
 def unknown(kind: str, name: str, known) -> str:
@@ -69,3 +83,33 @@ def nearest(name: str, known) -> str:
     """Return ``; did you mean 'x'?`` for the closest known name, or an empty text."""
     close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.55)
     return f"; did you mean '{close[0]}'?" if close else ""
+
+
+def shown_file(file: str) -> str:
+    """Return a file of the project as messages name it: ``handbook_calc/rinsing.py``."""
+    path = Path(file)
+    root = PACKAGE.parent
+    return path.relative_to(root).as_posix() if path.is_relative_to(root) else path.as_posix()
+
+
+def declared_at(depth: int = 1) -> str:
+    """Return ``file:line`` of the code that called the function which asks, for a later message.
+
+    Arguments:
+        depth: 1 for the caller of the asking function, 2 for the caller of that one.
+    """
+    frame = sys._getframe(depth + 1)
+    return f"{shown_file(frame.f_code.co_filename)}:{frame.f_lineno}"
+
+
+def raised_at(error: BaseException) -> str:
+    """Return ``file:line`` of an error inside the package, as near to its cause as can be told."""
+    if isinstance(error, SyntaxError) and error.filename:
+        return f"{shown_file(error.filename)}:{error.lineno}"
+    place, trace = "handbook_calc:1", error.__traceback__
+    while trace:
+        module = trace.tb_frame.f_globals.get("__name__", "")
+        if module.startswith("handbook_calc.") and not module.startswith("handbook_calc.engine."):
+            place = f"{shown_file(trace.tb_frame.f_code.co_filename)}:{trace.tb_lineno}"
+        trace = trace.tb_next
+    return place

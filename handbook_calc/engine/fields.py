@@ -8,7 +8,7 @@ import json
 import math
 import re
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from handbook_calc.engine import quantities
@@ -27,6 +27,8 @@ class Field(ABC):
         house: key of the house value that is the default; ``{x}`` in it stands for argument x.
         optional: may be left out, or be written ``none``; the calculation then gets None.
         also: other names that a person may write for it.
+        example: what its calculator starts from where no house value is its default: text as a person
+            writes it, or ``{key}`` for a house value of the same meaning.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Field(ABC):
     house: str = ""
     optional: bool = False
     also: tuple[str, ...] = ()
+    example: str = ""
 
     unit = "text"
     form = "words"  # how a page's calculator asks for it
@@ -273,7 +276,7 @@ class Rows(Field):
     def read(self, written) -> list[list]:
         rows = written
         if isinstance(written, str):
-            rows = _rows(written)
+            rows = _rows(written, len(self.columns))
         values = []
         for count, row in enumerate(rows, 1):
             if len(row) != len(self.columns):
@@ -328,29 +331,36 @@ def _one(written) -> str:
     return str(written)
 
 
-def _rows(text: str) -> list[list[str]]:
-    if text.lstrip().startswith("["):
-        try:
-            rows = json.loads(text)
-        except (ValueError, RecursionError) as error:
-            detail = getattr(error, "msg", "nested too deep, or a number too long")
-            raise ValueError(f"is not readable as a JSON list of rows ({detail})") from None
-        if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
-            raise ValueError("is not a JSON list of rows")
-        return rows
-    return [_cells(line) for line in re.split(r"[;\n]", text) if line.strip()]
+def _rows(text: str, wanted: int) -> list[list]:
+    if not text.lstrip().startswith("["):
+        return quantities.read_rows(text, wanted)
+    try:
+        rows = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        detail = getattr(error, "msg", "nested too deep, or a number too long")
+        raise ValueError(f"is not readable as a JSON list of rows ({detail})") from None
+    if not isinstance(rows, list) or not all(isinstance(row, list) for row in rows):
+        raise ValueError("is not a JSON list of rows")
+    return rows
 
 
-def _cells(line: str) -> list[str]:
-    """Split ``0 h 120.5 g`` into one text a column: at commas, or before each new number."""
-    if "," in line:
-        return [cell.strip() for cell in line.split(",")]
-    parts = line.split()
-    cells: list[str] = []
-    for part in parts:
-        follows = cells and cells[-1] == "below"  # ``below 5 mg/L`` is one cell
-        if cells and (follows or not re.match(r"[+-]?\.?\d|below|none", part)):
-            cells[-1] += f" {part}"
-        else:
-            cells.append(part)
-    return cells
+def complaints(declared: Field) -> Iterator[str]:
+    """Say what is wrong with the declaration of an input or house value: unit, range, columns."""
+    yield from unit_complaints(declared)
+    if isinstance(declared, Quantity):
+        if not (math.isfinite(declared.low) and math.isfinite(declared.high)):
+            yield f"{declared.name} has no finite range; give low= and high="
+        elif declared.low >= declared.high:
+            yield f"{declared.name} has the range {declared.low:g} to {declared.high:g}; low is below high"
+    for column in getattr(declared, "columns", ()):
+        yield from complaints(column)
+
+
+def unit_complaints(declared) -> Iterator[str]:
+    """Say where a unit is not one of ``data/units.csv``."""
+    known = quantities.known_units()
+    if declared.unit not in known and declared.unit not in ("text", "rows"):
+        yield (
+            f"{declared.name} has the unknown unit '{declared.unit}'{nearest(declared.unit, known)}; "
+            "data/units.csv has every unit"
+        )

@@ -4,7 +4,7 @@ import json
 from html import escape
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.bench import Answer, Bench
+from handbook_calc.engine.bench import Answer
 from handbook_calc.engine.browser import LONG_TEXTS, script
 from handbook_calc.engine.calculation import (
     CATALOGUE,
@@ -16,7 +16,6 @@ from handbook_calc.engine.calculation import (
     Verdict,
     Whole,
 )
-from handbook_calc.engine.checks import checks
 from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
 from handbook_calc.engine.formula import formula
 from handbook_calc.engine.house import House
@@ -28,58 +27,6 @@ US_UNITS = {
     "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
     "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
 }  # fmt: skip
-# Values of the reference piece that stand for an input of the same meaning.
-PIECE = {
-    "mass": "piece.mass",
-    "area": "piece.area",
-    "thickness": "piece.thickness",
-    "depth": "piece.crack_depth",
-    "crack_volume": "piece.crack_volume",
-}
-
-
-def example(calculation: Calculation, bench: Bench, given: dict) -> dict:
-    """Return inputs for a calculator to start from: what is given, the house's, the piece's, a check's.
-
-    Arguments:
-        calculation: a calculation of the catalogue.
-        bench: notes the house values that are used.
-        given: inputs by name, in declared units.
-    """
-    missing = [d for d in calculation.inputs if d.name not in given and not d.house and not d.optional]
-    if not missing:
-        return dict(given)
-    row = _first_check(calculation.name)
-    pieces = {
-        d.name: PIECE[d.name]
-        for d in missing
-        if d.name in PIECE and getattr(d, "unit", "") == bench.house.entries[PIECE[d.name]].field.unit
-    }
-    needed = {d.name: row[d.name] for d in missing if d.name in row}
-    whole = {d.name: row[d.name] for d in calculation.inputs if d.name in row}
-    for trial in (needed | {name: bench.house[key] for name, key in pieces.items()}, needed, whole):
-        if not _refused(calculation, bench, trial | given):
-            break
-    for name, key in pieces.items():
-        if trial.get(name) == bench.house[key]:
-            bench.value(key)
-    return trial | given
-
-
-def _refused(calculation: Calculation, bench: Bench, values: dict) -> bool:
-    try:
-        Bench(bench.house).answer(calculation.name, **values)
-    except ValueError:
-        return True
-    return False
-
-
-def _first_check(name: str) -> dict:
-    """Return the inputs of the first outside check of a calculation that gives an answer."""
-    for check in checks():
-        if check.calculation == name and not check.expected.startswith("refused"):
-            return Bench(None).ask(name, **check.inputs).inputs
-    return {}
 
 
 def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
@@ -102,14 +49,19 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
     used = f"<p>House values filled in: {house}.</p>" if house else ""
     curve = f' data-curve="{calculation.curve}"' if calculation.curve else ""
     return (
-        f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title">'
-        f'{escape(calculation.title)}</span> <output class="hb-calc-short">{short}</output></summary>'
-        f'<form data-calculation="{calculation.name}"{curve} novalidate>'
-        f'<div class="hb-fields">{fields}</div>'
+        f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
+        f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '
+        f'<output class="hb-calc-short">{short}</output></summary>'
+        # No form: nothing is sent, and a browser takes twice as long over a page of forms. The fields are
+        # disabled until the script runs: one that can be changed beside an answer that cannot misleads.
+        f'<div class="hb-bench" role="group" aria-labelledby="{anchor}-title"'
+        f' data-calculation="{calculation.name}"{curve}>'
+        "<noscript><p>Scripts are off: the fields are fixed, and the answer is for what stands in them.</p>"
+        f'</noscript><div class="hb-fields">{fields}</div>'
         f'<div class="hb-answer" role="status" aria-live="polite"><dl>{results}</dl></div>'
         f'<details class="hb-working"><summary>Working, assumptions, source</summary>'
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
-        f"</form></details>"
+        f"</div></details>"
     )
 
 
@@ -117,32 +69,64 @@ def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
     value = answer.inputs[declared.name]
     name = f"{anchor}-{declared.name}"
     help_text = declared.allowed()
+    if isinstance(declared, Rows):
+        help_text = (
+            f"{declared.least} to {declared.most} rows, each number in the unit of its column or with a unit "
+            "of its own; rows copied from a spreadsheet can be pasted"
+        )
     if declared.house:
         help_text += "; the house's value unless you change it"
     elif declared.optional:
         help_text += "; may be left empty"
-    attributes = f'id="{name}" data-argument="{declared.name}" aria-describedby="{name}-help {name}-error"'
-    control = _control(declared, value, attributes, answer)
-    label = f'<label for="{name}">{escape(declared.about)}</label>'
-    return (
-        f'<div class="hb-field">{label}<span class="hb-entry">{control}</span>'
+    described = f'aria-describedby="{name}-help {name}-error"'
+    foot = (
         f'<span class="hb-help" id="{name}-help">{escape(help_text)}</span>'
-        f'<span class="hb-error" id="{name}-error" role="alert"></span></div>'
+        f'<span class="hb-error" id="{name}-error" role="alert"></span>'
     )
+    if isinstance(declared, Rows):
+        return (
+            f'<fieldset class="hb-field hb-rows" {described}><legend>{escape(declared.about)}</legend>'
+            f'<div id="{name}" data-argument="{declared.name}">{_grid_html(declared, value)}</div>'
+            f"{foot}</fieldset>"
+        )
+    control = _control(
+        declared, value, f'id="{name}" data-argument="{declared.name}" {described} disabled', answer
+    )
+    label = f'<label for="{name}">{escape(declared.about)}</label>'
+    return f'<div class="hb-field">{label}<span class="hb-entry">{control}</span>{foot}</div>'
+
+
+# The units a field offers beside its declared one: those that a bench would measure that quantity in.
+# Any other unit of the same dimension can be typed behind the number.
+UNIT_MENUS = {
+    "g": ("mg", "kg", "oz_avdp", "lb"), "mg": ("g",), "kg": ("g", "lb"),
+    "um": ("mm", "mil"), "mm": ("um", "cm", "in"), "cm": ("mm", "m", "in", "ft"), "m": ("cm", "in", "ft"),
+    "cm^2": ("mm^2", "m^2", "in^2", "ft^2"), "m^2": ("cm^2", "ft^2"),
+    "mL": ("L", "floz"), "L": ("mL", "gal"), "cm^3": ("mL", "in^3"), "m^3": ("L", "ft^3"),
+    "mL/m^2": ("mL/cm^2",), "mg/L": ("g/L",), "g/L": ("mg/L",),
+    "g/cm^3": ("kg/m^3",), "kg/m^3": ("g/cm^3",), "g/m^3": ("mg/m^3",), "mg/m^3": ("g/m^3",),
+    "s": ("min", "h"), "min": ("s", "h"), "h": ("min", "d"), "d": ("h", "week"), "week": ("d",),
+    "degC": ("degF",), "delta_degC": ("delta_degF",),
+    "kPa": ("hPa", "bar", "mmHg"), "Pa": ("hPa", "kPa"), "hPa": ("kPa", "mmHg"),
+    "A": ("mA",), "mA": ("A",), "mS/cm": ("S/m",),
+    "m^2/s": ("cm^2/s", "um^2/s"), "cm^2/s": ("m^2/s", "um^2/s"), "um^2/s": ("cm^2/s", "m^2/s"),
+    "J/kg/K": ("J/g/K",), "mol/L": ("mol/m^3",), "1/d": ("1/h",), "1/h": ("1/d",),
+    "m^3/h": ("L/h", "ft^3/min"), "L/h": ("m^3/h", "gal/h"), "deg": ("rad",),
+    "ppm": ("%",), "mg/kg": ("%",), "g/kg": ("%",),
+}  # fmt: skip
 
 
 def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
-    if declared.form in ("quantity", "count", "reading"):
-        text = "" if value is None else typed(value)
-        unit = quantities.label(declared.unit)
-        chooser = ""
-        if unit:
-            chooser = (
-                f'<select data-unit aria-label="unit: {escape(declared.about)}">'
-                f'<option value="{escape(declared.unit)}">{escape(unit)}</option></select>'
-            )
-        entry = f'<input {attributes} type="text" inputmode="decimal" autocomplete="off" value="{text}">'
-        return f"{entry}{chooser}"
+    if isinstance(declared, Quantity):
+        text, exact = "", ""
+        if value is not None:
+            text = typed(value)
+            exact = "" if float(text) == value else f' data-exact="{value!r}"'
+        entry = (
+            f'<input {attributes} type="text" inputmode="{_keyboard(declared)}" autocomplete="off"'
+            f' value="{text}"{exact}>'
+        )
+        return f"{entry}{_unit_html(declared)}"
     options = _options(declared, answer)
     if options:
         chosen = ("yes" if value else "no") if declared.form == "yesno" else value
@@ -152,18 +136,88 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
             for option in options
         ]
         return f"<select {attributes}>{''.join(none + listed)}</select>"
-    if declared.form == "rows":
-        text = (
-            "" if value is None else escape(declared.show(value).replace("; ", "\n").replace("\u00a0", " "))
-        )
-        return f'<textarea {attributes} rows="5" autocomplete="off">{text}</textarea>'
     text = "" if value is None else escape(declared.show(value))
     return f'<input {attributes} type="text" autocomplete="off" value="{text}">'
 
 
+def _unit_html(declared: Quantity) -> str:
+    """Return the unit beside a field: a menu, which its script fills, or a word where only one fits."""
+    unit = quantities.label(declared.unit)
+    if not unit:
+        return ""
+    if declared.unit not in UNIT_MENUS:
+        return f'<span class="hb-unit" data-unit="{escape(declared.unit)}">{escape(unit)}</span>'
+    return (
+        f'<select data-unit aria-label="unit: {escape(declared.about)}" disabled>'
+        f'<option value="{escape(declared.unit)}">{escape(unit)}</option></select>'
+    )
+
+
+def _keyboard(declared: Field) -> str:
+    """Return which keys a phone shows: a keypad of digits has neither a minus nor letters."""
+    words = declared.form == "reading" or declared.optional or not isinstance(declared, Quantity)
+    if words or declared.low < 0:
+        return "text"
+    return "numeric" if declared.form == "count" else "decimal"
+
+
+def _grid_html(declared: Rows, rows) -> str:
+    """Return rows as a table of fields; each column's unit stands in its head."""
+    heads = "".join(f'<th scope="col">{escape(_column(column))}</th>' for column in declared.columns)
+    body = "".join(
+        f'<tr><th scope="row">{count}</th>{_grid_cells(declared, count, row)}</tr>'
+        for count, row in enumerate(rows or [[None] * len(declared.columns)], 1)
+    )
+    head = f'<thead><tr><th scope="col">row</th>{heads}</tr></thead>'
+    wide = " hb-wide" if len(declared.columns) > 2 else ""
+    return f'<table class="hb-grid{wide}">{head}<tbody>{body}</tbody></table>'
+
+
+def _grid_cells(declared: Rows, count: int, row) -> str:
+    return "".join(
+        f'<td data-head="{escape(_column_name(column))}">'
+        f'<input type="text" inputmode="{_keyboard(column)}" autocomplete="off"'
+        f' aria-label="row {count}: {escape(_column(column))}"'
+        f' value="{escape(_cell_text(column, cell))}" disabled></td>'
+        for column, cell in zip(declared.columns, row, strict=True)
+    )
+
+
+def _column(column: Field) -> str:
+    unit = quantities.label(column.unit) if isinstance(column, Quantity) else ""
+    return f"{column.about}, {unit}" if unit else column.about
+
+
+def _column_name(column: Field) -> str:
+    unit = quantities.label(column.unit) if isinstance(column, Quantity) else ""
+    name = column.name.replace("_", " ")
+    return f"{name} ({unit})" if unit else name
+
+
+def _cell_text(column: Field, value) -> str:
+    """Return a cell without its unit, in full: a weighing loses no digit."""
+    if value is None:
+        return ""
+    if not isinstance(column, Quantity):
+        return column.show(value)
+    text = typed(abs(value) if column.form == "reading" else value)
+    if float(text) != abs(value):
+        text = repr(float(value))
+    return f"below {text}" if column.form == "reading" and value < 0 else text
+
+
 def typed(number: float) -> str:
-    """Return a number as a person types it into a field: ``1e-9`` and not ``1×10⁻⁹``."""
-    return quantities.as_given(number).replace("×10", "e").translate(quantities.RAISED)
+    """Return a number as a person types it: in full where that is short, else to four digits.
+
+    ``1e-9`` and not ``1×10⁻⁹``; a house value of 70 degF stands as ``21.11`` degC, and the answer is
+    computed from the exact number until somebody types another.
+    """
+    full = quantities.as_given(number).replace("×10", "e").translate(quantities.RAISED)
+    if abs(float(full) - number) <= 1e-9 * abs(number):
+        return full
+    mantissa, times, power = quantities.significant(number, 4).partition("×10")
+    mantissa = mantissa.rstrip("0").rstrip(".") if "." in mantissa else mantissa
+    return f"{mantissa}{'e' if times else ''}{power.translate(quantities.RAISED)}"
 
 
 def _options(declared: Field, answer: Answer) -> tuple[str, ...]:
@@ -240,11 +294,30 @@ def _working_html(answer: Answer) -> str:
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
 
 
+# The scripts of docs/assets/bench that work the calculators, in the order in which they build on each other;
+# the site gets them as one file, because a page waits for each file that it asks for.
+HAND_WRITTEN = (
+    "read.js",
+    "answer.js",
+    "dom.js",
+    "rows.js",
+    "working.js",
+    "curve.js",
+    "field.js",
+    "form.js",
+    "share.js",
+    "start.js",
+)
+JOINED = "calculators.js"
+# What a page with calculators loads, in this order.
+SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
+
+
 def scripts(house: House) -> dict[str, str]:
     """Return the scripts that the calculators need, by file name: the formulas, and their declarations.
 
     Raises:
-        CannotTranslate: a formula uses what the translator does not have.
+        CannotTranslate: a formula uses what has no counterpart in JavaScript.
     """
     formulas = script()
     lists: list[tuple] = []
@@ -257,8 +330,9 @@ def scripts(house: House) -> dict[str, str]:
         "families": _families(house),
         "units": {
             unit: [dimension, factor, offset, quantities.label(unit)]
-            for unit, (dimension, factor, offset) in quantities.known_units().items()
+            for unit, (dimension, factor, offset) in _units().items()
         },
+        "menus": UNIT_MENUS,
         "us": US_UNITS,
         "texts": LONG_TEXTS,
         "none": NO_RESULT,
@@ -272,6 +346,14 @@ def scripts(house: House) -> dict[str, str]:
         "calculations-data.js": f"var HB=window.HB=window.HB||{{}};\n{lines}",
         "calculations.js": formulas,
     }
+
+
+def _units() -> dict[str, tuple[str, float, float]]:
+    """Return the known units, and the declared ones that no other unit converts to, for their labels."""
+    inputs = [d for c in CATALOGUE.values() for d in c.inputs]
+    columns = [column for d in inputs if isinstance(d, Rows) for column in d.columns]
+    alone = {d.unit: (d.unit, 1.0, 0.0) for d in [*inputs, *columns] if isinstance(d, Quantity)}
+    return alone | quantities.known_units()
 
 
 def _families(house: House) -> dict[str, tuple[str, ...]]:

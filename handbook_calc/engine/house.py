@@ -15,8 +15,16 @@ from pathlib import Path
 import yaml
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.faults import Fault, HouseFaults, brief, nearest, unknown
-from handbook_calc.engine.fields import Field, Quantity
+from handbook_calc.engine.faults import (
+    BadDeclaration,
+    Fault,
+    HouseFaults,
+    brief,
+    declared_at,
+    nearest,
+    unknown,
+)
+from handbook_calc.engine.fields import Field, Quantity, complaints
 
 NAME = re.compile(r"[\w-]+")
 ROOT = Path(__file__).resolve().parents[2]
@@ -52,12 +60,23 @@ RULES: dict[str, Rule] = {}
 
 
 def section(name: str, *fields: Field) -> None:
-    """Declare the values of one section of the house standard."""
+    """Declare the values of one section of the house standard.
+
+    Raises:
+        BadDeclaration: a unit that is unknown, or a range without an end.
+    """
+    _check_fields(name, fields, declared_at())
     SETTINGS.update({f"{name}.{field.name}": field for field in fields})
 
 
+def _check_fields(name: str, fields: tuple[Field, ...], place: str) -> None:
+    for complaint in (text for field in fields for text in complaints(field)):
+        raise BadDeclaration(f"{place}: house values of '{name}': {complaint}")
+
+
 def family(key: str, kind: str, *fields: Field) -> None:
-    """Declare a section whose entries the house names itself."""
+    """Declare a section whose entries the house names itself; the errors are those of `section`."""
+    _check_fields(key, fields, declared_at())
     FAMILIES[key] = Family(key, kind, fields)
 
 

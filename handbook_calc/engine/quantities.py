@@ -1,155 +1,120 @@
 """Units at the edges: read what people write, convert once, print what people read.
 
-Inside a calculation there are plain floats in the units that its declaration names. This is the
-only module that uses pint. Importing pint costs more than computing every table of the handbook,
-so the units that the handbook itself uses are kept, with the factors that pint gives, in
-``data/units.csv``; every other unit goes to pint, and a test compares each row with pint.
+Inside a calculation there are plain floats in the units that its declaration names. What a person
+writes is read by `reading`, which the page shares; here its faults become errors. The units are those
+of ``data/units.csv``, whose factors a test compares with pint; nothing here imports pint.
 """
 
-import csv
-import math
 import re
-from functools import cache
-from pathlib import Path
+from functools import lru_cache
 
-from handbook_calc.engine import figures
-from handbook_calc.engine.faults import brief
+from handbook_calc.engine import figures, reading
 
-NUMBER = re.compile(r"\s*([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*)", re.DOTALL)
-# What a written unit is made of: names with a power of one digit, and what stands between them.
-UNIT_PARTS = re.compile(r"[^\W\d]\w*(?:\^-?[1-9])?|^1(?=/)|[*/() %]")
-LONGEST_UNIT = 60
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
-POWER = re.compile(r"\s*[×x]\s*10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)")
-UNITS_FILE = Path(__file__).parent.parent / "data" / "units.csv"
-
-SPELLINGS = (
-    ("°", "deg"),
-    ("µ", "u"),
-    ("μ", "u"),
-    ("²", "^2"),
-    ("³", "^3"),
-    ("·", "*"),
-    ("Ω", "ohm"),
-    ("**", "^"),
-    ("US fl oz", "floz"),
-    ("fl oz", "floz"),
-    ("troy oz", "ozt"),
-    ("oz t", "ozt"),
-    ("oz avdp", "oz_avdp"),
-    ("oz av", "oz_avdp"),
-)
-PINT_NAMES = {
-    "%": "percent",
-    "1": "dimensionless",
-    "oz_avdp": "avoirdupois_ounce",
-    "ozt": "troy_ounce",
-    "floz": "US_fluid_ounce",
-    "mil": "thou",
-}
 LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "US fl oz"}
 
 
-@cache
 def known_units() -> dict[str, tuple[str, float, float]]:
     """Return unit -> (dimension, factor, offset): base value = written value * factor + offset."""
-    with UNITS_FILE.open(encoding="utf-8", newline="") as file:
-        return {
-            row["unit"]: (row["dimension"], float(row["factor"]), float(row["offset"]))
-            for row in csv.DictReader(file)
-        }
+    return {unit: (reading.DIMENSIONS[row[0]], row[1], row[2]) for unit, row in reading.UNITS.items()}
 
 
-@cache
-def registry():
-    """Return pint's registry, made on first use."""
-    import pint
-
-    return pint.UnitRegistry(cache_folder=":auto:")
+def _given(found: list) -> list:
+    """Return what was read, without its name; raise a fault."""
+    if found[0] == "fault":
+        raise ValueError(found[1])
+    return found[1:]
 
 
 def split(text: str) -> tuple[float, str]:
-    """Split ``12.5 mm`` into 12.5 and ``mm``.
+    """Split ``12.5 mm`` into 12.5 and ``mm``; ``1 h 30 min`` is 1.5 ``h``, and a span gives its value.
 
     Raises:
-        ValueError: the text does not start with a finite decimal number.
+        ValueError: the text is not one finite number with at most one unit of the table.
     """
-    plain = str(text).replace("−", "-")  # the sign that a word processor makes of a hyphen
-    found = NUMBER.match(POWER.sub(lambda power: f"e{power[1].translate(RAISED)}", plain))
-    if not found:
-        raise ValueError("is not a number with a unit")
-    number = float(found[1])
-    if not math.isfinite(number):
-        raise ValueError("is not a finite number")
-    # A digit here is a second number, unless it is the one of a unit such as 1/d.
-    if re.match(r"[.,]\d|(?!1/[A-Za-z])\d|\s*[-+]\s*\d|/\d", found[2]):
-        raise ValueError("is not one number; write a decimal point and no thousands separator")
-    return number, found[2].rstrip()
+    (plain,) = _given(reading.plain(str(text)))
+    place = reading.bracket(plain)
+    behind = plain[plain.rfind(")") + 1 :] if place > 0 else ""
+    sign, *found = _given(reading.parts((plain[:place] if place > 0 else plain).strip()))
+    unit = normal_unit(found[0][1] or behind)
+    if len(found) == 1:
+        return sign * found[0][0], unit if unit != "1" else ""
+    return read(str(text), unit), unit
 
 
 def normal_unit(unit: str) -> str:
     """Return the unit in one spelling: ``°C`` -> ``degC``, ``µm`` -> ``um``, ``cm²`` -> ``cm^2``."""
-    for written, plain in SPELLINGS:
-        unit = unit.replace(written, plain)
-    return {"percent": "%", "": "1", "C": "degC", "F": "degF"}.get(unit.strip(), unit.strip())
+    found = reading.plain(unit)
+    return reading.unit_named(found[1]) or found[1] if found[0] == "text" else unit
+
+
+def known(unit: str) -> str:
+    """Return a unit of the table.
+
+    Raises:
+        ValueError: the table has no such unit.
+    """
+    if unit not in reading.UNITS:
+        raise ValueError(f"unit '{unit}' is not in data/units.csv")
+    return unit
 
 
 def convert(number: float, written: str, declared: str) -> float:
-    """Convert a number from a written unit to a declared one.
-
-    Arguments:
-        number: any finite number.
-        written: unit as a person wrote it; empty only where the declared unit is ``1`` or ``%``.
-        declared: unit of the calculation or house value.
-
-    Returns:
-        The number in the declared unit.
+    """Convert a number from one unit of the table to another; a bare share is taken as a percentage.
 
     Raises:
-        ValueError: no unit where one is needed, an ambiguous or unknown unit, or another dimension.
+        ValueError: an unknown unit, or another dimension.
     """
-    unit = normal_unit(written)
-    if unit == "1" and declared != "1":
-        if declared == "%":
-            return number
-        raise ValueError(f"has no unit; write for example '{number:g} {declared}'")
-    if declared.startswith("delta_") and unit in ("degC", "degF"):
-        unit = "delta_" + unit
-    if unit == declared:
+    known(declared)
+    unit = reading.difference_of(normal_unit(written), declared)
+    if unit == "1" and declared == "%":
         return number
-    if unit in ("oz", "ounce", "ounces"):
-        raise ValueError(
-            "is ambiguous, 'oz' can be three units: write 'oz_avdp' (28.3495 g), 'ozt' (troy, 31.1035 g) "
-            "or 'floz' (US fluid ounce, 29.5735 mL)"
-        )
-    table = known_units()
-    if unit in table and declared in table and table[unit][0] == table[declared][0]:
-        _, factor, offset = table[unit]
-        _, to_factor, to_offset = table[declared]
-        return figures.rescale(number, factor, offset, to_factor, to_offset)
-    return _convert_with_pint(number, unit, declared)
+    if known(unit) != declared and reading.UNITS[unit][0] != reading.UNITS[declared][0]:
+        raise ValueError(f"is in '{unit}', which does not convert to '{declared}'")
+    return reading.rescaled(number, unit, declared)
 
 
-def _convert_with_pint(number: float, unit: str, declared: str) -> float:
-    import pint
-
-    try:
-        if len(unit) > LONGEST_UNIT or UNIT_PARTS.sub("", unit):
-            raise ValueError  # never given to pint, which would reckon m^9^9^9 out
-        quantity = registry().Quantity(number, PINT_NAMES.get(unit, unit))
-        return float(quantity.to(PINT_NAMES.get(declared, declared)).magnitude)
-    except pint.DimensionalityError:
-        raise ValueError(f"is in '{brief(unit)}', which does not convert to '{declared}'") from None
-    except Exception:  # pint raises a dozen kinds for a text that is no unit
-        raise ValueError(
-            f"has the unknown unit '{brief(unit)}'; write a unit that converts to '{declared}'"
-        ) from None
-
-
+@lru_cache(maxsize=8192)
 def read(text: str, declared: str) -> float:
-    """Read ``105 degC`` as a float in the declared unit; the errors are those of `convert`."""
-    number, unit = split(text)
-    return convert(number, unit, declared)
+    """Read ``105 degC`` as a float in the declared unit.
+
+    Arguments:
+        text: as a person wrote it; see `reading` for what is taken.
+        declared: unit of the calculation or house value.
+
+    Raises:
+        ValueError: no unit where one is needed, an ambiguous or unknown unit, another dimension, or no
+            single number; worded to follow the argument's name and value.
+    """
+    return float(_given(reading.value(str(text), known(declared), ""))[0])
+
+
+def read_span(text: str, declared: str) -> tuple[float, float, float]:
+    """Read ``4 mm (2 to 8)`` as value, low and high in the declared unit; without brackets all three are one.
+
+    Raises:
+        ValueError: as `read`; or a value that is not between the ends of its span.
+    """
+    value, low, high = _given(reading.span(str(text), known(declared), ""))
+    return float(value), float(low), float(high)
+
+
+def read_reading(text: str, declared: str) -> float:
+    """Read a test's reading as a float; ``below 5 mg/L`` is the negative of its bound.
+
+    Raises:
+        ValueError: as `read`; or a negative reading.
+    """
+    return float(_given(reading.reading(str(text), known(declared), ""))[0])
+
+
+def read_rows(text: str, wanted: int) -> list[list[str]]:
+    """Split a text into the entries of each row, of which every row has `wanted`.
+
+    Raises:
+        ValueError: a row with another count of entries.
+    """
+    return _given(reading.rows(text, wanted))
 
 
 def label(unit: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from html import escape
 
-from handbook_calc.engine import forms, quantities
+from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Figure, Whole
 from handbook_calc.engine.directives import Directive
@@ -161,7 +161,7 @@ class Renderer:
         bench = Bench(self.house)
         if asked.verb == "calc":
             calculation = bench.find(asked.name)
-            values = forms.example(calculation, bench, self._values(asked, bench))
+            values = examples.starting_values(calculation, bench, self._values(asked, bench))
             return bench, bench.answer(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
@@ -182,17 +182,8 @@ class Renderer:
             if key not in self.house.entries:
                 raise PageFault(unknown("house value", key, self.house.entries))
             declared = calculation.input(argument)
-            self._same_unit(declared, key)
-            values[declared.name] = bench.value(key)
+            values[declared.name] = bench.value_in(key, declared)
         return values
-
-    def _same_unit(self, declared, key: str) -> None:
-        """Refuse a house value whose unit is not the argument's: both are floats by now."""
-        given = self.house.entries[key].field
-        if getattr(declared, "unit", "") != getattr(given, "unit", ""):
-            raise PageFault(
-                f"house value {key} is in '{given.unit}', and {declared.name} wants '{declared.unit}'"
-            )
 
     def _computed(self, asked: Directive, answer: Answer) -> str:
         result = asked.name.partition(".")[2]
@@ -313,9 +304,10 @@ def _table_html(filled: Filled, renderer: Renderer) -> str:
     ]
     return (
         f'<section class="hb-table" id="table-{filled.id}"{filters}>'
-        f'<div class="hb-scroll" tabindex="0" role="region" aria-label="{escape(filled.title)}">'
-        f'<table class="hb"{_scales(filled.columns)}><caption>{escape(filled.title)}</caption>'
-        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></div>"
+        f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
+        f'<table class="hb"{_scales(filled.columns)}>'
+        f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
+        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></section>"
         f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
 

@@ -39,7 +39,7 @@ GOAL = {40: 0.65, 200: 0.45}
 
 def main() -> None:
     """Build both sites in turns and print the ratios."""
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--pages", type=int, nargs="+", default=[40, 200])
     parser.add_argument("--rounds", type=int, default=5)
     asked = parser.parse_args()

@@ -22,7 +22,7 @@ OPENED = """
 const done = arguments[arguments.length - 1];
 const box = document.getElementById("calc-soak-time");
 const start = performance.now();
-HB.calculatorOf(box).compute();
+HB.compute(HB.calculatorOf(box));
 const first = performance.now() - start;
 const field = box.querySelector("[data-argument=depth]");
 const times = [];
@@ -55,7 +55,7 @@ def main() -> None:
         rows = []
         for turn in range(TURNS):
             options = Options()
-            options.binary_location = shutil.which("chromium")
+            options.binary_location = shutil.which("chromium") or "chromium"
             for flag in (
                 "--headless=new",
                 "--no-sandbox",

@@ -9,27 +9,16 @@ import os
 import re
 import shutil
 import subprocess
-import sys
 import time
 
 import pytest
-from support import ROOT, run
-from test_site import copy_of_the_project
+from support import CHROMIUM_FLAGS, ROOT
 
 TOOLS = ("chromium", "chromedriver", "pdftotext")
 MISSING = [tool for tool in TOOLS if shutil.which(tool) is None]
 if MISSING and os.environ.get("HANDBOOK_BROWSER") != "required":
     pytest.skip(f"not installed here: {', '.join(MISSING)}", allow_module_level=True)
 
-FLAGS = [
-    "--headless=new",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--no-first-run",
-    "--host-resolver-rules=MAP * ~NOTFOUND",
-]
 PAGES = [
     "index.html",
     "procedures/rinse.html",
@@ -42,32 +31,6 @@ PAGES = [
     "keeper/house-standard.html",
     "keeper/sources-and-checks.html",
 ]
-
-
-@pytest.fixture(scope="module")
-def site(tmp_path_factory):
-    """The real handbook, built."""
-    folder = copy_of_the_project(tmp_path_factory.mktemp("browser"))
-    result = run([sys.executable, "-m", "mkdocs", "build", "--strict"], folder)
-    assert result.returncode == 0, result.stderr
-    return folder / "site"
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory):
-    """A headless Chromium with a profile of its own and no name service."""
-    from selenium import webdriver
-    from selenium.webdriver.chrome.options import Options
-    from selenium.webdriver.chrome.service import Service
-
-    options = Options()
-    options.binary_location = shutil.which("chromium")
-    for flag in (*FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('profile')}"):
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
-    yield driver
-    driver.quit()
 
 
 def open_page(browser, site, name, width=1280, dark=False):
@@ -170,7 +133,7 @@ return poor.slice(0, 5);
 def printed(site, name, tmp_path):
     out = tmp_path / "page.pdf"
     subprocess.run(
-        ["chromium", *FLAGS, f"--user-data-dir={tmp_path / 'print'}", f"--print-to-pdf={out}",
+        ["chromium", *CHROMIUM_FLAGS, f"--user-data-dir={tmp_path / 'print'}", f"--print-to-pdf={out}",
          "--no-pdf-header-footer", (site / name).as_uri()],
         check=True, capture_output=True, timeout=60,
     )  # fmt: skip

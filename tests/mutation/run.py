@@ -1,7 +1,7 @@
 """Mutation testing: change one operator or number of a formula at a time and see what notices.
 
 ``python tests/mutation/run.py [module ...]`` makes the mutants with cosmic-ray's operators (``pip install
-cosmic-ray``). Each runs in a forked process, first against the outside checks of its stage, then, where
+-e ".[dev]"``). Each runs in a forked process, first against the outside checks of its stage, then, where
 these hold, against the tests of its stage. Of both only those run that reach the changed function.
 Needs a system that can fork. What survives and does no harm is explained in ``survivors.md``.
 """
@@ -18,6 +18,7 @@ import warnings
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cosmic_ray.ast import ast_nodes, get_ast
@@ -49,8 +50,8 @@ DEATHS = {
 class Mutant:
     """One change of one function."""
 
-    function: object
-    code: object
+    function: Any
+    code: Any
     line: int
     before: str
     after: str
@@ -66,7 +67,7 @@ def stage(function) -> str:
 
 def formulas() -> list:
     """Return the formula of every calculation and each function that these call."""
-    waiting = [calculation.kernel for calculation in CATALOGUE.values()]
+    waiting: list[Any] = [calculation.kernel for calculation in CATALOGUE.values()]
     found = {}
     while waiting:
         function = waiting.pop(0)
@@ -115,7 +116,7 @@ def mutants(function, changes) -> list[Mutant]:
                 occurrence += 1
                 if means_nothing(operator, node):
                     continue
-                changed = mutate_code(source, operator, occurrence)
+                changed = mutate_code(source, operator, occurrence) or source
                 code = compiled(changed, start, function)
                 if code in (None, original):
                     continue
@@ -125,12 +126,14 @@ def mutants(function, changes) -> list[Mutant]:
     return found
 
 
-def compiled(source: str, start: int, function):
+def compiled(source, start: int, function):
     """Return the code of the one function in `source`, None where it is not Python."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            module = compile("\n" * (start - 1) + source, inspect.getsourcefile(function), "exec")
+            module = compile(
+                "\n" * (start - 1) + source, inspect.getsourcefile(function) or "formula", "exec"
+            )
     except SyntaxError:
         return None
     return next(constant for constant in module.co_consts if inspect.iscode(constant))
@@ -252,7 +255,7 @@ def main() -> int:
     """Run the mutants of the modules named, or of all, and print what survives."""
     catalogue.load()
     every = sorted({stage(function) for function in formulas()})
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("modules", nargs="*", metavar="module", help=f"of {', '.join(every)}; all if none")
     parser.add_argument("--workers", type=int, default=2, help="processes at a time")
     asked = parser.parse_args()
@@ -275,7 +278,7 @@ def main() -> int:
     files = [str(path) for name in stages if (path := TESTS / f"test_{name}.py").exists()]
     campaign = Campaign(modules, asked.workers)
     began = time.perf_counter()
-    quiet = ["-s", "-q", "--no-header", "--no-summary", "-p", "no:cacheprovider"]
+    quiet = ["-s", "-q", "-n0", "--no-header", "--no-summary", "-p", "no:cacheprovider"]
     calm = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
     end = pytest.main([*quiet, *calm, "--rootdir", str(TESTS.parent), *files], plugins=[campaign])
     if not campaign.results:

@@ -1,0 +1,100 @@
+/* From values to an answer: the checks and refusals that Python makes, in its words, around the generated
+   formulas. Knows no page, so that the tests run it beside Python. */
+
+(function (HB) {
+  "use strict";
+
+  /* Check the values of a calculation in order and run its formula; throws what Python would raise. */
+  HB.guarded = function (name, values) {
+    const declared = HB.declared[name];
+    declared.inputs.forEach((input, i) => {
+      if (values[i] === null && input.optional) return;
+      const text = HB.complaint(input, values[i]);
+      if (text) {
+        throw {bad: `${name}: ${input.name} = ${HB.shownValue(input, values[i])} ${text}: ${input.about}`,
+          argument: input.name, text};
+      }
+    });
+    try {
+      return HB.kernels[name](...values);
+    } catch (problem) {
+      if (problem.refused && !problem.sentence) {
+        /** @type {Record<string, string>} */
+        const given = {};
+        declared.inputs.forEach((input, i) => { given[input.name] = HB.shownValue(input, values[i]); });
+        problem.sentence = fill(declared.refusals[problem.refused], given, problem.figures);
+      }
+      throw problem;
+    }
+  };
+
+  /** @param {any} value @returns {boolean} */
+  function finite(value) {
+    if (typeof value === "number") return isFinite(value);
+    if (value && typeof value === "object") return Object.values(value).every(finite);
+    return value !== undefined;
+  }
+
+  /* Run a calculation on an object of values; returns its results by name. */
+  HB.run = function (name, byName) {
+    const declared = HB.declared[name];
+    const raw = HB.guarded(name, declared.inputs.map(input => byName[input.name] === undefined ? null : byName[input.name]));
+    if (!finite(raw)) throw {refused: "no-result", sentence: HB.none};
+    return declared.results.length > 1 ? raw : {[declared.results[0].name]: raw};
+  };
+
+  /* One result with one input changed, or null where that is refused: for a curve and for what-if. */
+  HB.trial = function (name, values, over, x, result) {
+    try {
+      const y = HB.run(name, {...values, [over]: x})[result];
+      return typeof y === "number" ? y : null;
+    } catch (problem) {
+      if (!problem.sentence && !problem.bad) throw problem;
+      return null;
+    }
+  };
+
+  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} figures */
+  function fill(sentence, given, figures) {
+    return sentence.replace(/\{(\w+)(?: ([^}]+))?\}/g, (all, name, unit) => {
+      if (!/^\d+$/.test(name)) return given[name];
+      const figure = figures[Number(name)];
+      if (typeof figure === "string") return figure;
+      return HB.show(figure, unit || "1", Number.isInteger(figure) ? 0 : 3);
+    });
+  }
+
+  HB.sentence = (result, value, given) => fill((result.words || {})[value], given, []);
+  HB.sentences = (result, value, given) => value.map(
+    (/** @type {any[]} */ entry) => fill((result.sentences || {})[entry[0]], given, entry.slice(1)));
+
+  /* A result as text in its declared unit, the words of Python's own. */
+  HB.shownResult = function (result, value, given) {
+    if (value === null || value === undefined) return result.without || "none";
+    switch (result.kind) {
+      case "figure": return HB.show(value, result.unit, result.digits);
+      case "whole": return String(value);
+      case "reasons": return HB.sentences(result, value, given || {}).join(" ") || "none";
+      case "listing":
+        return value.map((/** @type {any[]} */ row) =>
+          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ");
+      default: return String(value);
+    }
+  };
+
+  /* Inputs and results as sentences may name them; an input goes before a result of the same name. */
+  HB.given = function (name, byName, results) {
+    const declared = HB.declared[name];
+    /** @type {Record<string, string>} */
+    const given = {};
+    for (const result of declared.results) {
+      if (result.kind !== "reasons" && result.kind !== "listing") {
+        given[result.name] = HB.shownResult(result, results[result.name]);
+      }
+    }
+    for (const input of declared.inputs) {
+      given[input.name] = HB.shownValue(input, byName[input.name] === undefined ? null : byName[input.name]);
+    }
+    return given;
+  };
+})(window.HB = window.HB || /** @type {any} */ ({}));

@@ -1,0 +1,111 @@
+/* A field, which knows its source: the text and unit that its value is read from, apart from what it shows. A
+   change of the unit shows another figure and leaves the source as it was typed. */
+
+(function (HB) {
+  "use strict";
+
+  HB.readersUnit = unit => HB.prefersUS() && HB.us[unit] || unit;
+
+  HB.field = function (bench, input) {
+    const control = HB.one(`[data-argument="${input.name}"]`, bench);
+    const box = /** @type {HTMLElement} */ (control.closest(".hb-field"));
+    const grid = input.form === "rows" ? HB.grid(control, input) : null;
+    /** @type {HTMLSelectElement | null} */
+    const menu = box.querySelector("select[data-unit]");
+    if (menu) menu.append(...HB.menus[input.unit].map(unit => HB.make("option", {value: unit}, HB.label(unit))));
+    const help = HB.one(".hb-help", box);
+    const exact = control.getAttribute("data-exact");
+    /** @type {HB.Source} */
+    const start = {text: grid ? "" : printedText(control), unit: box.querySelector("[data-unit]") ? input.unit : ""};
+    if (exact !== null) start.exact = Number(exact);
+    if (grid) start.cells = grid.cells();
+    const made = {input, control, grid, menu, help, helpText: help.textContent || "",
+      error: HB.one(".hb-error", box), printed: start, start, source: start, touched: false, seen: ""};
+    if (!grid) control.value = start.text; // a browser may have put back what stood there before
+    HB.showField(made, HB.readersUnit(start.unit));
+    return made;
+  };
+
+  /* What the page came with, whatever the browser has filled in since. */
+  /** @param {HB.Control} control */
+  function printedText(control) {
+    if (!control.options) return control.defaultValue;
+    const options = Array.from(control.options);
+    return (options.find(option => option.defaultSelected) || options[0]).value;
+  }
+
+  HB.valueOf = ({input, source}) =>
+    source.exact !== undefined ? source.exact : HB.read(input, source.text, source.unit || undefined);
+
+  HB.sameSource = (a, b) => a.text === b.text && a.unit === b.unit && a.exact === b.exact &&
+    JSON.stringify(a.cells) === JSON.stringify(b.cells);
+
+  HB.isTyped = field => !HB.sameSource(field.source, field.start);
+
+  /* Show a field's source, in the unit asked for where its menu has it. */
+  HB.showField = function (field, unit) {
+    const {control, grid, menu, source, input} = field;
+    if (grid) grid.fill(source.cells || []);
+    else if (!menu) control.value = source.text;
+    else {
+      const offered = unit === input.unit || HB.menus[input.unit].includes(unit);
+      menu.value = offered ? unit : source.unit;
+      control.value = menu.value === source.unit ? source.text : converted(field, menu.value);
+    }
+    HB.markField(field);
+  };
+
+  /* What stands in a field now. */
+  HB.stateOf = ({control, grid, menu}) => JSON.stringify([grid ? grid.cells() : control.value, menu && menu.value]);
+
+  /* Each value knows whether it is the page's or the reader's, and says so. */
+  HB.markField = function (field) {
+    const {grid, start} = field;
+    field.seen = HB.stateOf(field);
+    const began = grid ? "" : ` from ${start.text || "empty"} ${HB.label(start.unit)}`.trimEnd();
+    field.help.textContent = field.helpText + (HB.isTyped(field) ? `; changed${began}` : "");
+  };
+
+  /* A figure in another unit; a text that is no figure is taken to be meant in the unit now chosen. */
+  /** @param {HB.Field} field @param {string} unit */
+  function converted(field, unit) {
+    const {input, source} = field;
+    try {
+      const value = HB.valueOf(field);
+      if (value !== null) return HB.readable(HB.convert(value, input.unit, unit));
+    } catch (problem) {
+      if (problem instanceof Error) throw problem;
+    }
+    const parts = HB.parts(input, source.text);
+    if (parts && !parts.unit) return HB.readable(HB.convert(Number(parts.number), source.unit, unit));
+    field.source = {...source, unit};
+    return source.text;
+  }
+
+  /* ---- sources: from the house, to and from text ---- */
+
+  HB.ofHouse = function (input, value, unit) {
+    if (value === null || value === undefined) return {text: "", unit};
+    if (typeof value !== "number") return {text: HB.shownValue(input, value), unit};
+    const text = HB.readable(value);
+    return Number(text) === value ? {text, unit} : {text, unit, exact: value};
+  };
+
+  /* As text that carries its unit, for an address or for the clipboard. */
+  HB.written = function ({input, source}) {
+    if (source.cells) return HB.rowsText(input, source.cells);
+    const text = source.exact !== undefined ? String(source.exact) : source.text.trim();
+    const parts = source.unit && source.unit !== "1" && text ? HB.parts(input, text) : null;
+    return parts && !parts.unit ? `${text} ${source.unit}` : text;
+  };
+
+  HB.sourceOf = function (field, written) {
+    const {input, grid, menu, start} = field;
+    if (grid) return {text: "", unit: "", cells: HB.underUnits(input, HB.cells(written))};
+    const parts = start.unit ? HB.parts(input, written) : null;
+    if (!parts || !parts.unit) return {text: written, unit: start.unit};
+    if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact) return start;
+    const offered = parts.unit === start.unit || (menu && HB.menus[input.unit].includes(parts.unit));
+    return offered ? {text: parts.number, unit: parts.unit} : {text: written, unit: start.unit};
+  };
+})(window.HB = window.HB || /** @type {any} */ ({}));

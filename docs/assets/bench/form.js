@@ -1,0 +1,253 @@
+/* A calculator: fields to values to answer, and nothing else. */
+
+(function (HB) {
+  "use strict";
+
+  HB.calculator = function (box) {
+    const bench = HB.one("[data-calculation]", box);
+    const name = bench.getAttribute("data-calculation");
+    const declared = name && Object.prototype.hasOwnProperty.call(HB.declared, name) && HB.declared[name];
+    if (!name || !declared) throw new Error(`calculator '${name}' is not declared`);
+    /** @type {HB.Calculator} */
+    const calculator = {box, bench, name, declared, fields: new Map(), changed: () => {}};
+    for (const input of declared.inputs) calculator.fields.set(input.name, HB.field(bench, input));
+    // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
+    for (const kind of ["input", "change"]) {
+      bench.addEventListener(kind, (/** @type {Event} */ event) => {
+        const target = /** @type {HTMLElement} */ (event.target);
+        const hit = fieldOf(calculator, target);
+        if (hit && target !== hit.menu) hit.touched = true; // also by the figure that stood there before
+        if (hit && HB.stateOf(hit) !== hit.seen) edited(calculator, hit, target);
+        if (hit && kind === "change" && target === hit.control) unitToMenu(calculator, hit);
+      });
+    }
+    for (const control of HB.all(":is(input, select):disabled", bench)) control.disabled = false;
+    return calculator;
+  };
+
+  /* ---- edits ---- */
+
+  /** @param {HB.Calculator} calculator @param {HTMLElement} target */
+  function fieldOf(calculator, target) {
+    const box = target.closest(".hb-field");
+    const control = box && box.querySelector("[data-argument]");
+    return control && calculator.fields.get(control.getAttribute("data-argument") || "");
+  }
+
+  /** @param {HB.Calculator} calculator @param {HB.Field} field @param {HTMLElement} target */
+  function edited(calculator, field, target) {
+    if (target === field.menu) HB.showField(field, field.menu.value);
+    else {
+      const {control, grid, menu, start} = field;
+      field.source = {text: grid ? "" : control.value, unit: menu ? menu.value : start.unit};
+      if (grid) field.source.cells = grid.cells();
+      if (field.input.family) followFamily(calculator, field.input.name, control.value);
+      HB.markField(field);
+    }
+    HB.compute(calculator);
+    calculator.changed(calculator);
+  }
+
+  /* 70 F typed beside a menu of units is 70, and the menu says °F; a unit that the menu lacks stays. */
+  /** @param {HB.Calculator} calculator @param {HB.Field} field */
+  function unitToMenu(calculator, field) {
+    const {input, menu, source} = field;
+    const parts = menu && source.text === field.control.value && HB.parts(input, source.text);
+    if (!menu || !parts || !(parts.unit === input.unit || HB.menus[input.unit].includes(parts.unit))) return;
+    field.source = {text: parts.number, unit: parts.unit};
+    HB.showField(field, parts.unit);
+    calculator.changed(calculator);
+  }
+
+  /* Another entry of the house's list brings its own values, where the reader has not typed others. */
+  /** @param {HB.Calculator} calculator @param {string} argument @param {string} entry */
+  function followFamily(calculator, argument, entry) {
+    const mark = `{${argument}}`;
+    for (const field of calculator.fields.values()) {
+      const {input, menu, start} = field;
+      if (!input.house || !input.house.includes(mark) || field.touched) continue;
+      field.start = HB.ofHouse(input, HB.house[input.house.replace(mark, entry)], start.unit);
+      field.source = field.start;
+      HB.showField(field, menu ? menu.value : "");
+    }
+  }
+
+  /* ---- what was typed, to keep and to bring back ---- */
+
+  HB.typedSources = function (calculator) {
+    /** @type {Record<string, HB.Source>} */
+    const typed = {};
+    for (const [name, field] of calculator.fields) {
+      if (HB.isTyped(field)) typed[name] = field.source;
+    }
+    return typed;
+  };
+
+  /* Put the page's values back, and over them what is to be filled in. A choice from the house's list goes
+     first, because it brings its own values to start from. */
+  HB.putBack = function (calculator, sourceFor) {
+    const fields = Array.from(calculator.fields.values());
+    for (const field of fields) {
+      field.source = field.start = field.printed;
+      field.touched = false;
+    }
+    for (const field of fields.filter(({input}) => input.family)) {
+      const source = sourceFor(field);
+      if (source && !HB.sameSource(source, field.start)) followFamily(calculator, field.input.name, source.text);
+    }
+    for (const field of fields) {
+      const source = sourceFor(field);
+      field.source = source && !HB.sameSource(source, field.start) ? source : field.start;
+      field.touched = HB.isTyped(field);
+      HB.showField(field, source ? field.source.unit : HB.readersUnit(field.start.unit));
+    }
+  };
+
+  HB.inReadersUnits = function (calculator) {
+    for (const field of calculator.fields.values()) {
+      if (field.menu) HB.showField(field, HB.readersUnit(field.input.unit));
+    }
+    HB.compute(calculator);
+  };
+
+  /* ---- values and answer ---- */
+
+  /** @param {HB.Calculator} calculator */
+  function read(calculator) {
+    /** @type {Record<string, any>} */
+    const values = {};
+    let right = true;
+    for (const [name, field] of calculator.fields) {
+      const message = field.grid ? readGrid(field, values) : readField(field, values);
+      if (message) right = false;
+      if (field.error.textContent !== message) field.error.textContent = message;
+      if (!field.grid) field.control.setAttribute("aria-invalid", String(Boolean(message)));
+    }
+    return right ? values : null;
+  }
+
+  /** @param {HB.Field} field @param {Record<string, any>} values */
+  function readField(field, values) {
+    try {
+      values[field.input.name] = HB.valueOf(field);
+      return "";
+    } catch (problem) {
+      if (problem instanceof Error) throw problem;
+      const typed = field.control.value.trim();
+      if (typed === "") return `is missing; allowed is ${field.input.allowed}`;
+      const parts = field.menu && HB.parts(field.input, typed);
+      const unit = field.menu && !(parts && parts.unit) ? ` ${HB.label(field.menu.value)}` : "";
+      return `${typed.slice(0, 40)}${unit} ${problem.message}`;
+    }
+  }
+
+  /** @param {HB.Field} field @param {Record<string, any>} values */
+  function readGrid({input, grid, source}, values) {
+    const found = HB.readRows(input, source.cells || []);
+    if (grid) grid.mark(found.faults);
+    values[input.name] = found.values;
+    return found.message;
+  }
+
+  HB.compute = function (calculator) {
+    const {name, declared, bench, box} = calculator;
+    HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
+    const values = read(calculator);
+    if (!values) {
+      say(calculator, "Mend the marked field first.", "hb-waiting");
+      return null;
+    }
+    let results;
+    /** @type {number[]} */
+    const steps = HB.steps = [];
+    try {
+      results = HB.run(name, values);
+    } catch (problem) {
+      if (!problem.sentence && !problem.bad) throw problem;
+      say(calculator, problem.sentence || problem.bad, "hb-refused");
+      return null;
+    } finally {
+      HB.steps = null;
+    }
+    tell(calculator, values, results);
+    HB.working(bench, declared, values, steps);
+    drawCurve(calculator, values);
+    return {values, results};
+  };
+
+  /** @param {HB.Calculator} calculator @param {string} text @param {string} kind */
+  function say({bench, box}, text, kind) {
+    const answer = HB.one(".hb-answer", bench);
+    answer.className = `hb-answer ${kind}`;
+    let said = answer.querySelector(".hb-said");
+    if (!said) {
+      said = HB.make("p", {class: "hb-said"});
+      answer.prepend(said);
+    }
+    if (said.textContent !== text) said.textContent = text;
+    for (const node of HB.all("dd", answer)) node.textContent = "–";
+    HB.one(".hb-calc-short", box).textContent = kind === "hb-refused" ? "refused" : "–";
+    HB.noWorking(bench);
+    drawCurve({bench}, null);
+  }
+
+  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given */
+  function inReadersUnit(result, value, given) {
+    if (result.kind !== "figure" || value === null || value === undefined) return HB.shownResult(result, value, given);
+    const unit = HB.readersUnit(result.unit);
+    return HB.show(HB.convert(value, result.unit, unit), unit, result.digits);
+  }
+
+  /** @param {HB.Calculator} calculator @param {Record<string, any>} values @param {Record<string, any>} results */
+  function tell({name, declared, bench, box}, values, results) {
+    const given = HB.given(name, values, results);
+    const answer = HB.one(".hb-answer", bench);
+    answer.className = "hb-answer";
+    const said = answer.querySelector(".hb-said");
+    if (said) said.remove();
+    for (const result of declared.results) {
+      const value = results[result.name];
+      const cell = HB.one(`[data-result="${result.name}"] dd`, answer);
+      if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value));
+      else if (result.kind === "reasons" && value.length) {
+        cell.replaceChildren(...HB.sentences(result, value, given).map(line => HB.make("p", {}, line)));
+      } else if (result.words && value !== null) {
+        cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
+      } else cell.textContent = inReadersUnit(result, value, given);
+    }
+    const main = declared.results[0];
+    HB.one(".hb-calc-short", box).textContent = inReadersUnit(main, results[main.name], given);
+  }
+
+  /** @param {HB.Result} result @param {any[][]} rows */
+  function listing(result, rows) {
+    const table = HB.make("table", {class: "hb-listing"});
+    const head = table.createTHead().insertRow();
+    for (const column of result.columns) {
+      head.append(HB.make("th", {scope: "col"}, `${column.about} ${HB.label(column.unit)}`));
+    }
+    const body = table.createTBody();
+    for (const row of rows) {
+      const line = body.insertRow();
+      row.forEach((cell, i) => {
+        const column = result.columns[i];
+        line.insertCell().textContent = column.kind === "figure" && cell !== null
+          ? HB.figures.significant(cell, column.digits) : HB.shownResult(column, cell);
+      });
+    }
+    return table;
+  }
+
+  /** @param {{bench: HTMLElement, name?: string}} calculator @param {Record<string, any> | null} values */
+  function drawCurve({bench, name}, values) {
+    const over = bench.getAttribute("data-curve");
+    if (!over) return;
+    let figure = bench.querySelector(".hb-curve");
+    if (!figure) {
+      figure = HB.make("figure", {class: "hb-curve"});
+      HB.one(".hb-working", bench).before(figure);
+    }
+    const drawn = values && name ? HB.curve(name, values, over) : null;
+    figure.replaceChildren(...drawn ? [drawn] : []);
+  }
+})(window.HB = window.HB || /** @type {any} */ ({}));

@@ -1,0 +1,56 @@
+/* A filled calculator as text to copy, and as an address to keep, send and print. */
+
+(function (HB) {
+  "use strict";
+
+  HB.asText = function ({declared, fields, bench}) {
+    const inputs = [];
+    for (const [name, field] of fields) {
+      // For people: the figure as the field showed it, not the long one behind it.
+      const text = HB.written({...field, source: {...field.source, exact: undefined}});
+      const unit = field.source.unit;
+      const shown = unit && text.endsWith(` ${unit}`) ? text.slice(0, -unit.length) + HB.label(unit) : text;
+      if (text) inputs.push(`${name.replace(/_/g, " ")} ${shown}`);
+    }
+    const said = bench.querySelector(".hb-said");
+    const results = said ? [said.textContent] : declared.results.map(result =>
+      `${result.about}: ${HB.one(`[data-result="${result.name}"] dd`, bench).innerText.trim()}`);
+    return `${declared.title} | ${inputs.join(", ")} | ${results.join("; ")} | edition ${HB.edition}`;
+  };
+
+  /* The older way to the clipboard is the one that works from a folder and on a house's own network. */
+  HB.copy = function (text) {
+    const area = HB.make("textarea", {readonly: "", class: "hb-copy"});
+    area.value = text;
+    document.body.append(area);
+    area.select();
+    let worked = false;
+    try { worked = document.execCommand("copy"); } catch (problem) { worked = false; }
+    area.remove();
+    return worked;
+  };
+
+  HB.address = function ({box, fields}) {
+    const parts = [];
+    for (const [name, field] of fields) {
+      const text = HB.written(field);
+      if (text || HB.isTyped(field)) parts.push(`${name}=${encodeURIComponent(text)}`);
+    }
+    return `#${box.id}?${parts.join("&")}`;
+  };
+
+  /* The calculator that an address names, and what it fills in. */
+  HB.fromAddress = function (hash) {
+    const mark = hash.indexOf("?");
+    /** @type {Map<string, string>} */
+    const texts = new Map();
+    for (const part of mark < 0 ? [] : hash.slice(mark + 1).split("&")) {
+      const at = part.indexOf("=");
+      if (at < 0) continue;
+      let text = part.slice(at + 1);
+      try { text = decodeURIComponent(text); } catch (problem) { /* cut short on its way: shown as it came */ }
+      texts.set(part.slice(0, at), text);
+    }
+    return {id: (mark < 0 ? hash : hash.slice(0, mark)).replace(/^#/, ""), filled: mark >= 0, texts};
+  };
+})(window.HB = window.HB || /** @type {any} */ ({}));

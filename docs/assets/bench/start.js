@@ -1,0 +1,113 @@
+/* What stands on a page and what it is made into: one table, and a fault in one leaves the rest working. */
+
+(function (HB) {
+  "use strict";
+
+  /** @type {Map<string, HB.Calculator>} */
+  const calculators = new Map();
+
+  /** @type {[string, (node: any) => void][]} */
+  const STARTS = [
+    ["details.hb-calc", calculatorBox]
+  ];
+
+  /** @param {HTMLElement} box */
+  function storeName(box) { return `typed${window.location.pathname}#${box.id}`; }
+
+  /* Made when it is first wanted: a page holds dozens. */
+  HB.calculatorOf = function (box) {
+    const known = calculators.get(box.id);
+    if (known) return known;
+    const calculator = HB.calculator(box);
+    calculators.set(box.id, calculator);
+    calculator.changed = changed;
+    tools(calculator);
+    const kept = HB.store.get(storeName(box));
+    if (kept && typeof kept === "object") HB.putBack(calculator, field => keptSource(field, kept));
+    return calculator;
+  };
+
+  /* Only what has the form that was kept: another edition may have other fields. */
+  /** @param {HB.Field} field @param {Record<string, any>} kept @returns {HB.Source | undefined} */
+  function keptSource({input, grid, start}, kept) {
+    if (!Object.prototype.hasOwnProperty.call(kept, input.name)) return undefined;
+    const {text, unit, cells} = kept[input.name] || {};
+    if (grid) return Array.isArray(cells) && cells.every(Array.isArray) ? {text: "", unit: "", cells} : undefined;
+    const fits = unit === start.unit || (HB.menus[start.unit] || []).includes(unit);
+    return typeof text === "string" && fits ? {text, unit} : undefined;
+  }
+
+  /** @param {HB.Calculator} calculator */
+  function changed(calculator) {
+    const typed = HB.typedSources(calculator);
+    HB.store.set(storeName(calculator.box), Object.keys(typed).length ? typed : undefined);
+    toAddress(HB.address(calculator));
+  }
+
+  /** @param {string} hash */
+  function toAddress(hash) {
+    window.history.replaceState(null, "", window.location.pathname + window.location.search + hash);
+  }
+
+  /** @param {HB.Calculator} calculator */
+  function tools(calculator) {
+    const done = HB.make("span", {class: "hb-done", role: "status"});
+    const row = HB.make("p", {class: "hb-tools"});
+    row.append(
+      HB.button("Copy as text", () => {
+        done.textContent = HB.copy(HB.asText(calculator)) ? "copied" : "could not copy";
+      }),
+      HB.button("Start again", () => {
+        HB.putBack(calculator, () => undefined);
+        HB.compute(calculator);
+        changed(calculator);
+        toAddress(`#${calculator.box.id}`);
+        done.textContent = "";
+      }),
+      done);
+    HB.one(".hb-working", calculator.bench).before(row);
+  }
+
+  /** @param {HTMLDetailsElement} box */
+  function calculatorBox(box) {
+    box.addEventListener("toggle", () => {
+      if (box.open) HB.compute(HB.calculatorOf(box));
+    });
+    if (box.open || HB.prefersUS() || HB.store.get(storeName(box))) HB.compute(HB.calculatorOf(box));
+  }
+
+  function openFromAddress() {
+    const {id, filled, texts} = HB.fromAddress(window.location.hash);
+    const box = document.getElementById(id);
+    if (!(box instanceof HTMLDetailsElement) || !box.classList.contains("hb-calc")) return;
+    const calculator = HB.calculatorOf(box);
+    if (filled) {
+      HB.putBack(calculator, field => {
+        const text = texts.get(field.input.name);
+        return text === undefined ? undefined : HB.sourceOf(field, text);
+      });
+    }
+    box.open = true;
+    HB.compute(calculator);
+    box.scrollIntoView();
+  }
+
+  /** @param {() => void} work */
+  function apart(work) {
+    try { work(); } catch (problem) { console.error(problem); }
+  }
+
+  function start() {
+    for (const [selector, make] of STARTS) {
+      for (const node of HB.all(selector)) apart(() => make(node));
+    }
+    apart(openFromAddress);
+    window.addEventListener("hashchange", openFromAddress);
+    document.addEventListener("hb-units", () => {
+      for (const box of HB.all("details.hb-calc")) apart(() => HB.inReadersUnits(HB.calculatorOf(box)));
+    });
+  }
+
+  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
+  else start();
+})(window.HB = window.HB || /** @type {any} */ ({}));

@@ -1,0 +1,60 @@
+/* What a reader set or typed, kept on this device: the only place that touches localStorage. Knows no page.
+
+   From a folder, all pages of all folders share one store: the key carries the house. Where a browser
+   refuses to keep anything, what was set holds for this page. */
+
+(function (HB) {
+  "use strict";
+
+  const VERSION = "handbook/1";
+
+  HB.openStore = function (host, house) {
+    const prefix = `${VERSION}/${house}/`;
+    /** @type {Map<string, string>} */
+    const memory = new Map();
+    /** @type {Map<string, Set<(value: any) => void>>} */
+    const listeners = new Map();
+
+    /** @param {string | null | undefined} text */
+    function parsed(text) {
+      if (text === null || text === undefined) return undefined;
+      try { return JSON.parse(text); } catch (problem) { return undefined; } // not ours, or cut short
+    }
+
+    /** @param {string} name */
+    function get(name) {
+      if (memory.has(name)) return parsed(memory.get(name));
+      try { return parsed(host.localStorage.getItem(prefix + name)); } catch (problem) { return undefined; }
+    }
+
+    /** @param {string} name @param {any} value what JSON can hold; undefined takes the entry away */
+    function set(name, value) {
+      try {
+        if (value === undefined) host.localStorage.removeItem(prefix + name);
+        else host.localStorage.setItem(prefix + name, JSON.stringify(value));
+        memory.delete(name);
+        return true;
+      } catch (problem) { // refused or full
+        memory.set(name, value === undefined ? "" : JSON.stringify(value));
+        return false;
+      }
+    }
+
+    /* Tells what another page of the same house set; returns a function that ends it. */
+    /** @param {string} name @param {(value: any) => void} listener */
+    function subscribe(name, listener) {
+      const known = listeners.get(name) || new Set();
+      listeners.set(name, known.add(listener));
+      return () => { known.delete(listener); };
+    }
+
+    host.addEventListener("storage", (/** @type {StorageEvent} */ event) => {
+      if (!event.key || !event.key.startsWith(prefix)) return;
+      const name = event.key.slice(prefix.length);
+      memory.delete(name);
+      for (const listener of listeners.get(name) || []) listener(parsed(event.newValue));
+    });
+
+    return {get, set, subscribe};
+  };
+})(window.HB = window.HB || /** @type {any} */ ({}));

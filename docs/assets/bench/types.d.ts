@@ -1,0 +1,215 @@
+/* What the scripts of this folder say to each other; read by the type checker only, never published. */
+
+declare namespace HB {
+  /** An input of a calculation, as engine/forms.py declares it. Which entries are there depends on `form`. */
+  interface Input {
+    name: string;
+    form: "quantity" | "count" | "reading" | "choice" | "several" | "yesno" | "rows" | "words";
+    about: string;
+    allowed: string;
+    unit: string;
+    low: number;
+    high: number;
+    why?: string;
+    /** which list of `HB.lists` it picks from */
+    options: number;
+    kind: string;
+    least: number;
+    most: number;
+    columns: Input[];
+    house?: string;
+    family?: string;
+    optional?: boolean;
+  }
+
+  /** A result of a calculation, or a column of a listing. */
+  interface Result {
+    name: string;
+    about: string;
+    unit: string;
+    kind: "figure" | "whole" | "verdict" | "reasons" | "listing" | string;
+    digits: number;
+    without?: string;
+    words?: Record<string, string>;
+    sentences?: Record<string, string>;
+    columns: Result[];
+  }
+
+  interface Declared {
+    title: string;
+    inputs: Input[];
+    results: Result[];
+    refusals: Record<string, string>;
+  }
+
+  /** What a value is read from: a text and the unit beside it, or the cells of a grid.
+      `exact` is the number itself, where the page prints it rounded and nobody has typed another. */
+  interface Source {
+    text: string;
+    unit: string;
+    exact?: number;
+    cells?: string[][];
+  }
+
+  interface CellFault {
+    row: number;
+    column: number;
+    message: string;
+  }
+
+  interface Grid {
+    cells(): string[][];
+    fill(cells: string[][]): void;
+    mark(faults: CellFault[]): void;
+  }
+
+  /** An input element or a select: what is asked of it, both have or lack harmlessly. */
+  interface Control extends HTMLElement {
+    value: string;
+    defaultValue: string;
+    options?: HTMLOptionsCollection;
+  }
+
+  interface Field {
+    input: Input;
+    control: Control;
+    grid: Grid | null;
+    /** the menu of units; none where only one fits */
+    menu: HTMLSelectElement | null;
+    help: HTMLElement;
+    helpText: string;
+    error: HTMLElement;
+    /** what the page was printed with */
+    printed: Source;
+    /** what the field starts from now: as printed, or of the chosen entry of the house's list */
+    start: Source;
+    source: Source;
+    /** whether a reader typed into it: then another entry of the house's list brings nothing for it */
+    touched: boolean;
+    /** what stood in it when it was last looked at */
+    seen: string;
+  }
+
+  interface Calculator {
+    box: HTMLDetailsElement;
+    bench: HTMLElement;
+    name: string;
+    declared: Declared;
+    fields: Map<string, Field>;
+    /** called after each edit */
+    changed(calculator: Calculator): void;
+  }
+
+  interface Store {
+    get(name: string): any;
+    set(name: string, value: any): boolean;
+    subscribe(name: string, listener: (value: any) => void): () => void;
+  }
+
+  /** The part of a window that a store needs. */
+  interface StoreHost {
+    readonly localStorage: Pick<Storage, "getItem" | "setItem" | "removeItem">;
+    addEventListener(kind: "storage", listener: (event: StorageEvent) => void): void;
+  }
+
+  type Values = Record<string, any>;
+
+  interface Namespace {
+    /* calculations-data.js */
+    declared: Record<string, Declared>;
+    lists: any[][];
+    house: Record<string, any>;
+    families: Record<string, string[]>;
+    units: Record<string, [string, number, number, string]>;
+    menus: Record<string, string[]>;
+    us: Record<string, string>;
+    texts: string[][];
+    none: string;
+    edition: string;
+    /* calculations.js */
+    kernels: Record<string, (...values: any[]) => any>;
+    figures: {
+      significant(number: number, digits: number): string;
+      rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
+    };
+    /** engine/reading.py: what was read by name, or "fault" and the words */
+    reading: {
+      value(text: string, unit: string, chosen: string): any[];
+      span(text: string, unit: string, chosen: string): any[];
+      reading(text: string, unit: string, chosen: string): any[];
+      number_apart(text: string, unit: string): any[];
+      rows(text: string, wanted: number): any[];
+      cells(text: string): string[][];
+    };
+    steps: number[] | null;
+    /* handbook.js */
+    store: Store;
+    prefersUS(): boolean;
+    /* store.js */
+    openStore(host: StoreHost, house: string): Store;
+    /* read.js */
+    asGiven(number: number): string;
+    label(unit: string): string;
+    show(number: number, unit: string, digits: number): string;
+    convert(number: number, from: string, to: string): number;
+    readable(number: number): string;
+    complaint(input: Input, value: any): string;
+    shownValue(input: Input, value: any): string;
+    parts(input: Input, text: string): {number: string; unit: string} | null;
+    read(input: Input, text: string, unit: string | undefined): any;
+    cells(text: string): string[][];
+    readRows(input: Input, cells: string[][]): {values: any[][]; faults: CellFault[]; message: string};
+    rowsText(input: Input, cells: string[][]): string;
+    underUnits(input: Input, cells: string[][]): string[][];
+    /* answer.js */
+    guarded(name: string, values: any[]): any;
+    run(name: string, byName: Values): Values;
+    trial(name: string, values: Values, over: string, x: number, result: string): number | null;
+    sentence(result: Result, value: any, given: Record<string, string>): string;
+    sentences(result: Result, value: any, given: Record<string, string>): string[];
+    shownResult(result: Result, value: any, given?: Record<string, string>): string;
+    given(name: string, byName: Values, results: Values): Record<string, string>;
+    /* dom.js */
+    all(selector: string, within?: ParentNode): any[];
+    one(selector: string, within: any): any;
+    make<K extends keyof HTMLElementTagNameMap>(
+      tag: K, attributes?: Record<string, string>, text?: string): HTMLElementTagNameMap[K];
+    button(text: string, action: () => void): HTMLButtonElement;
+    /* rows.js, working.js, curve.js */
+    grid(holder: HTMLElement, input: Input): Grid;
+    working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
+    noWorking(bench: HTMLElement): void;
+    curve(name: string, values: Values, over: string): SVGElement | null;
+    /* field.js */
+    readersUnit(unit: string): string;
+    field(bench: HTMLElement, input: Input): Field;
+    valueOf(field: Field): any;
+    sameSource(a: Source, b: Source): boolean;
+    isTyped(field: Field): boolean;
+    showField(field: Field, unit: string): void;
+    stateOf(field: Field): string;
+    markField(field: Field): void;
+    ofHouse(input: Input, value: any, unit: string): Source;
+    written(field: Field): string;
+    sourceOf(field: Field, written: string): Source;
+    /* form.js */
+    calculator(box: HTMLDetailsElement): Calculator;
+    typedSources(calculator: Calculator): Record<string, Source>;
+    putBack(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
+    inReadersUnits(calculator: Calculator): void;
+    compute(calculator: Calculator): {values: Values; results: Values} | null;
+    /* share.js */
+    asText(calculator: Calculator): string;
+    copy(text: string): boolean;
+    address(calculator: Calculator): string;
+    fromAddress(hash: string): {id: string; filled: boolean; texts: Map<string, string>};
+    /* start.js */
+    calculatorOf(box: HTMLDetailsElement): Calculator;
+  }
+}
+
+declare var HB: HB.Namespace;
+
+interface Window {
+  HB: HB.Namespace;
+}

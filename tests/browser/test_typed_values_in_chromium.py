@@ -1,0 +1,372 @@
+"""What a reader typed, in Chromium: kept to the last digit, converted and not relabelled, rows as a grid."""
+
+import time
+
+import pytest
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import Select
+from test_calculators_in_chromium import nothing_kept, stages_with_calculators  # noqa: F401 - a fixture
+from test_in_chromium import open_page
+
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.fields import Count, Quantity, Rows
+
+RINSING = "calculators/rinsing.html"
+DRYING = "calculators/drying.html"
+ELECTROLYSIS = "calculators/electrolysis.html"
+FINGER = 44  # CSS pixels, the least side of a target for a finger: WCAG 2.2, criterion 2.5.5
+
+
+def opened(browser, site, page, name):
+    """Open a page, and a calculator on it, and wait until it is made."""
+    open_page(browser, site, page)
+    return unfold(browser, name)
+
+
+def unfold(browser, name):
+    browser.execute_script(
+        "const box = document.getElementById('calc-' + arguments[0]); box.open = true; HB.calculatorOf(box);",
+        name,
+    )
+    return browser.find_element(By.ID, f"calc-{name}")
+
+
+def field(box, argument):
+    return box.find_element(By.CSS_SELECTOR, f"[data-argument={argument}]")
+
+
+def menu(box, argument):
+    return Select(box.find_element(By.XPATH, f".//*[@data-argument='{argument}']/../select"))
+
+
+def write(control, text):
+    control.send_keys(Keys.CONTROL, "a")
+    control.send_keys(text, Keys.TAB)
+
+
+def shown(control):
+    return control.get_property("value")
+
+
+def answer(box):
+    return box.find_element(By.CSS_SELECTOR, ".hb-calc-short").get_property("textContent")
+
+
+def switch_units(browser):
+    browser.execute_script("document.querySelector('.hb-switch').click()")
+
+
+def reload_without_address(browser, site, page):
+    browser.get("about:blank")
+    open_page(browser, site, page)
+
+
+@pytest.mark.parametrize("text", ["60", "070.50", "1.234567890123", "2e1", "9.8×10¹", "59.9999"])
+def test_a_typed_value_survives_unit_switch_reload_and_back_to_the_last_sign(browser, site, text):
+    box = opened(browser, site, RINSING, "drag-out")
+    # A key of the browser's own keyboard has no power of ten: the text is put in and told as input.
+    browser.execute_script(
+        "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('input', {bubbles: true}))",
+        field(box, "area"),
+        text,
+    )
+    said = answer(box)
+    switch_units(browser)
+    assert shown(field(box, "area")) != text
+    assert menu(box, "area").first_selected_option.text == "in²"
+    switch_units(browser)
+    assert shown(field(box, "area")) == text
+    assert answer(box) == said
+    browser.refresh()
+    box = unfold(browser, "drag-out")
+    assert (shown(field(box, "area")), answer(box)) == (text, said)
+    browser.get((site / "index.html").as_uri())
+    browser.back()
+    box = unfold(browser, "drag-out")
+    assert (shown(field(box, "area")), answer(box)) == (text, said)
+    reload_without_address(browser, site, RINSING)
+    box = unfold(browser, "drag-out")
+    assert (shown(field(box, "area")), answer(box)) == (text, said)
+
+
+def test_the_menu_of_units_converts_and_comes_back_to_what_was_typed(browser, site):
+    box = opened(browser, site, DRYING, "soak-time")
+    depth = field(box, "depth")
+    write(depth, "60")
+    said = answer(box)
+    units = menu(box, "depth")
+    assert [option.text for option in units.options] == ["mm", "µm", "cm", "in"]
+    units.select_by_visible_text("in")
+    assert shown(depth) == "2.362"  # 60 / 25.4 = 2.3622
+    assert answer(box) == said
+    assert "depth=60%20mm" in browser.current_url
+    units.select_by_visible_text("cm")
+    assert shown(depth) == "6"
+    units.select_by_visible_text("mm")
+    assert shown(depth) == "60"
+    units.select_by_visible_text("in")
+    write(depth, "2.5")
+    assert "depth=2.5%20in" in browser.current_url
+    units.select_by_visible_text("mm")
+    assert shown(depth) == "63.5"
+
+
+def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(browser, site):
+    box = opened(browser, site, "calculators/coating.html", "dew-point")
+    temperature = field(box, "temperature")
+    write(temperature, "70 F")
+    assert shown(temperature) == "70"
+    assert menu(box, "temperature").first_selected_option.text == "°F"
+    assert "temperature=70%20degF&" in f"{browser.current_url}&"
+    write(temperature, "294.26 K")  # a unit that the menu does not offer stays where it was typed
+    assert shown(temperature) == "294.26 K"
+    assert "temperature=294.26%20K&" in f"{browser.current_url}&"
+    assert box.find_element(By.CSS_SELECTOR, ".hb-error").text == ""
+    browser.refresh()
+    assert shown(field(unfold(browser, "dew-point"), "temperature")) == "294.26 K"
+
+
+def test_every_calculator_of_a_page_survives_a_reload(browser, site):
+    open_page(browser, site, DRYING)
+    changed = {}
+    for calculation in [c for c in CATALOGUE.values() if c.stage == "drying"]:
+        numbers = [d for d in calculation.inputs if isinstance(d, Quantity) and not isinstance(d, Count)]
+        if not numbers:
+            continue
+        first = numbers[0]
+        box = unfold(browser, calculation.name)
+        control = field(box, first.name)
+        value = repr((float(shown(control) or first.low) + first.low) / 2 + 0.0001)
+        browser.execute_script(
+            "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('input', {bubbles: true}))",
+            control,
+            value,
+        )
+        changed[calculation.name] = (first.name, value, answer(box))
+    reload_without_address(browser, site, DRYING)
+    marks = browser.find_elements(By.CSS_SELECTOR, ".hb-calc > summary .hb-changed:not([hidden])")
+    assert len(marks) == len(changed) > 10
+    for name, (argument, value, said) in changed.items():
+        box = browser.find_element(By.ID, f"calc-{name}")
+        assert (shown(field(box, argument)), answer(box)) == (value, said), name
+
+
+def test_start_again_brings_the_pages_own_values_and_forgets(browser, site):
+    box = opened(browser, site, RINSING, "drag-out")
+    began, said = shown(field(box, "area")), answer(box)
+    write(field(box, "area"), "777")
+    mark = box.find_element(By.CSS_SELECTOR, ".hb-changed")
+    assert mark.is_displayed()
+    assert f"changed from {began} cm²" in box.text
+    box.find_element(By.XPATH, ".//button[.='Start again']").click()
+    assert (shown(field(box, "area")), answer(box)) == (began, said)
+    assert not mark.is_displayed()
+    reload_without_address(browser, site, RINSING)
+    box = unfold(browser, "drag-out")
+    assert (shown(field(box, "area")), answer(box)) == (began, said)
+
+
+@pytest.mark.parametrize("stage", stages_with_calculators())
+def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(browser, site, stage):
+    """Starting values are rounded for reading; what is computed from is exact."""
+    open_page(browser, site, f"calculators/{stage}.html")
+    each = """
+    return [...document.querySelectorAll("details.hb-calc")].map(box => {
+      const texts = () => [...box.querySelectorAll("[data-result] dd")].map(d => d.textContent.replace(/\\s+/g, " "));
+      const printed = texts();
+      HB.compute(HB.calculatorOf(box));
+      const longest = Math.max(0, ...[...box.querySelectorAll("input[data-exact]")].map(i => i.value.length));
+      return [box.id, printed, texts(), longest];
+    });
+    """
+    for name, printed, computed, longest in browser.execute_script(each):
+        assert printed == computed, name
+        assert longest <= len("-1.234e-10"), name
+
+
+def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser, site):
+    families = [
+        (c, d.name) for c in CATALOGUE.values() for d in c.inputs
+        if any(f"{{{d.name}}}" in other.house for other in c.inputs)
+    ]  # fmt: skip
+    calculation, argument = families[0]
+    box = opened(browser, site, f"calculators/{calculation.stage}.html", calculation.name)
+    choice = Select(field(box, argument))
+    others = [o.text for o in choice.options if o.text and not o.is_selected()]
+    choice.select_by_visible_text(others[-1])
+    followed = [d.name for d in calculation.inputs if f"{{{argument}}}" in d.house]
+    values = {name: shown(field(box, name)) for name in followed}
+    assert "changed" not in field(box, followed[0]).find_element(By.XPATH, "../..").text
+    said = answer(box)
+    browser.refresh()
+    box = unfold(browser, calculation.name)
+    assert Select(field(box, argument)).first_selected_option.text == others[-1]
+    assert {name: shown(field(box, name)) for name in followed} == values
+    assert answer(box) == said
+    marked = [e for e in box.find_elements(By.CSS_SELECTOR, ".hb-help") if "changed" in e.text]
+    assert len(marked) == 1
+
+
+@pytest.mark.parametrize("name", ["__proto__", "constructor", "hasOwnProperty"])
+def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):
+    address = (site / RINSING).as_uri()
+    browser.get_log("browser")
+    browser.get(f"{address}#calc-drag-out?{name}=1&area=55%20cm%5E2&{name}")
+    time.sleep(0.3)
+    box = browser.find_element(By.ID, "calc-drag-out")
+    assert shown(field(box, "area")) == "55"
+    write(field(box, "area"), "56")
+    assert name not in browser.current_url
+    assert browser.execute_script("return ({}).polluted === undefined && Object.keys({}).length") == 0
+    assert [entry for entry in browser.get_log("browser") if entry["level"] == "SEVERE"] == []
+
+
+def test_one_choice_computes_once(browser, site):
+    box = opened(browser, site, DRYING, "soak-time")
+    browser.execute_script(
+        "window.turns = 0; const compute = HB.compute; HB.compute = c => { window.turns += 1; return compute(c); };"
+    )
+    menu(box, "depth").select_by_visible_text("cm")
+    assert browser.execute_script("return window.turns") == 1
+    write(field(box, "depth"), "7")
+    assert browser.execute_script("return window.turns") == 2
+
+
+def test_with_scripts_off_fields_are_fixed_and_say_so(browser, site):
+    browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    try:
+        browser.get((site / DRYING).as_uri())
+        root = browser.execute_cdp_cmd("DOM.getDocument", {})["root"]["nodeId"]
+
+        def count(selector):
+            asked = {"nodeId": root, "selector": selector}
+            return len(browser.execute_cdp_cmd("DOM.querySelectorAll", asked)["nodeIds"])
+
+        assert count(".hb-calc :is(input, select)") > 50
+        assert count(".hb-calc :is(input, select):enabled") == 0
+        assert count(".hb-calc button") == 0
+        assert count(".hb-calc noscript > p") == count(".hb-calc")
+    finally:
+        browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+    box = opened(browser, site, DRYING, "soak-time")
+    assert field(box, "depth").is_enabled()
+    assert "Scripts are off" not in box.text
+
+
+# ---- rows ----
+
+
+def cells(box):
+    return [
+        [cell.get_property("value") for cell in row.find_elements(By.TAG_NAME, "input")]
+        for row in box.find_elements(By.CSS_SELECTOR, ".hb-grid tbody tr")
+    ]
+
+
+def paste(browser, cell, text):
+    browser.execute_script(
+        "const data = new DataTransfer(); data.setData('text', arguments[1]);"
+        "arguments[0].dispatchEvent(new ClipboardEvent("
+        "'paste', {clipboardData: data, bubbles: true, cancelable: true}))",
+        cell,
+        text,
+    )
+
+
+def test_rows_are_filled_by_keyboard_alone(browser, site):
+    box = opened(browser, site, DRYING, "constant-mass")
+    first = box.find_element(By.CSS_SELECTOR, ".hb-grid input")
+    first.send_keys(Keys.CONTROL, "a")
+    first.send_keys("0", Keys.TAB)
+    browser.switch_to.active_element.send_keys(Keys.CONTROL, "a")
+    browser.switch_to.active_element.send_keys("310.5", Keys.ENTER)
+    browser.switch_to.active_element.send_keys(Keys.CONTROL, "a")
+    browser.switch_to.active_element.send_keys("310.42", Keys.ENTER)  # a third row begins
+    browser.switch_to.active_element.send_keys("0.31042 kg", Keys.ARROW_UP)
+    assert browser.switch_to.active_element.get_attribute("aria-label") == "row 2: mass of the piece, g"
+    browser.find_element(By.CSS_SELECTOR, "#calc-constant-mass tbody tr:nth-child(2) input").send_keys(
+        Keys.END, " d"
+    )
+    browser.find_element(By.CSS_SELECTOR, "#calc-constant-mass tbody tr:nth-child(3) input").send_keys("48")
+    assert cells(box) == [["0", "310.5"], ["1 d", "310.42"], ["48", "0.31042 kg"]]
+    assert "310.42" not in box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text
+    assert browser.find_element(By.CSS_SELECTOR, "#calc-constant-mass .hb-calc-short").text != "–"
+    remove = box.find_elements(By.CSS_SELECTOR, ".hb-grid button")[1]
+    assert remove.get_attribute("aria-label") == "Remove row 2"
+    remove.send_keys(Keys.ENTER)
+    assert cells(box) == [["0", "310.5"], ["48", "0.31042 kg"]]
+    assert browser.switch_to.active_element.get_attribute("aria-label") == "Remove row 2"
+    browser.refresh()
+    assert cells(unfold(browser, "constant-mass")) == [["0", "310.5"], ["48", "0.31042 kg"]]
+
+
+def test_every_cell_has_a_name_of_its_own_and_every_button_fits_a_finger(browser, site):
+    for calculation in CATALOGUE.values():
+        if not any(isinstance(d, Rows) for d in calculation.inputs):
+            continue
+        box = opened(browser, site, f"calculators/{calculation.stage}.html", calculation.name)
+        box.find_element(By.XPATH, ".//button[.='Add a row']").click()
+        labels = [e.get_attribute("aria-label") for e in box.find_elements(By.CSS_SELECTOR, ".hb-grid input")]
+        assert len(set(labels)) == len(labels) > 1
+        for button in box.find_elements(By.TAG_NAME, "button"):
+            assert min(button.size["width"], button.size["height"]) >= FINGER
+        for cell in box.find_elements(By.CSS_SELECTOR, ".hb-grid input"):
+            assert cell.size["height"] >= FINGER
+
+
+@pytest.mark.parametrize(
+    ("text", "filled"),
+    [
+        ("0\t310.5\n24\t310.48\n48\t310.48\n", [["0", "310.5"], ["24", "310.48"], ["48", "310.48"]]),
+        ("0 h 310.5 g; 2 d 310.48 g", [["0", "310.5"], ["2 d", "310.48"]]),
+        ("0;310.5\n24;310.48", [["0", "310.5"], ["24", "310.48"]]),
+    ],
+)
+def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):
+    box = opened(browser, site, DRYING, "constant-mass")
+    paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), text)
+    assert cells(box)[: len(filled)] == filled
+    assert "rows pasted" in box.text
+    assert box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text == ""
+
+
+def test_what_does_not_fit_is_not_pasted_in_part(browser, site):
+    box = opened(browser, site, DRYING, "constant-mass")
+    before = cells(box)
+    paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), "1\t2\t3\n4\t5\t6")
+    assert cells(box) == before
+    assert "nothing was pasted: the text has 3 columns, and 2 fit here" in box.text
+    paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), "\n".join(["1\t2"] * 101))
+    assert cells(box) == before
+    assert "nothing was pasted: the text has 101 rows, and 100 fit here" in box.text
+
+
+def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):
+    box = opened(browser, site, ELECTROLYSIS, "chloride-ledger")
+    cell = box.find_element(By.CSS_SELECTOR, ".hb-grid tbody tr:last-of-type input")
+    assert cell.get_attribute("inputmode") == "text"  # a keypad of digits cannot write "below"
+    write(cell, "below 5 mg/L")
+    assert box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text == ""
+    assert answer(box) != "–"
+    write(cell, "low")
+    assert (
+        "row 5, chloride in the bath: low is not a number"
+        in box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text
+    )
+    assert cell.get_attribute("aria-invalid") == "true"
+    assert answer(box) == "–"
+
+
+@pytest.mark.parametrize("stage", stages_with_calculators())
+def test_open_calculators_fit_a_phone(browser, site, stage):
+    open_page(browser, site, f"calculators/{stage}.html", width=360)
+    browser.execute_script(
+        "document.querySelectorAll('details.hb-calc').forEach(b => { b.open = true; HB.calculatorOf(b); })"
+    )
+    wide = """
+    return [...document.querySelectorAll(".hb-calc :is(input, select, button, legend, label)")]
+      .filter(e => e.getBoundingClientRect().right > 361).map(e => e.outerHTML.slice(0, 200));
+    """
+    assert browser.execute_script(wide) == []
+    assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
