@@ -22,7 +22,7 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import rule, section
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
-from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line
+from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
 
 FARADAY = 96485.33212  # C/mol
 GAS_CONSTANT = 8.314462618  # J/mol/K
@@ -44,6 +44,7 @@ FARTHEST = 10.0  # times the time observed so far
 MOST_BATHS = 120
 SHOWN_BATHS = (1, 2, 3, 4, 6, 8, 12, 16, 20, 24, 32, 48, 64, 96)
 MOST_SHOWN = 99.0  # %
+SURE = 4.0  # times: a band wider than that is no date
 
 CONDUCTIVITY_SALTS = data.column("conductivity", "salt")
 CONDUCTIVITY_PERCENTS = data.numbers("conductivity", "mass_percent")
@@ -1507,6 +1508,102 @@ def chloride_forecast(
         "verdict": verdict,
         "reasons": reasons,
         "limit_used": target,
+    }
+
+
+@calculation(
+    "stop-forecast",
+    title="When a treatment reaches the stop rule",
+    inputs=(
+        readings_of_baths(
+            example="11 mg/L below 1 mg/L 2.5 L 2 d; 8 mg/L below 1 mg/L 2.5 L 7 d; 9 mg/L below 1 mg/L 0.25 L 7 d"
+        ),
+        piece_of("piece_mass", "mass of the piece", example="{piece.mass}"),
+        crack("depth", "depth of the crack, a guess; half its length where it is open at both ends",
+              example="{piece.crack_depth}"),
+        from_house("electrolysis.stop_limit", name="concentration_limit"),
+        from_house("electrolysis.mass_limit"),
+        from_house("electrolysis.stand"),
+        from_house("electrolysis.bath", name="volume", about="liquid of the baths to come"),
+        from_house("electrolysis.diffusivity_low"),
+        from_house("electrolysis.diffusivity_high"),
+        from_house("electrolysis.reading_error"),
+        from_house("electrolysis.detection_limit"),
+    ),
+    results=(
+        Figure("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
+        Figure("band_low", "d", "early end of the 95 % band", 2),
+        Figure("band_high", "d", "late end of the 95 % band", 2),
+        Figure("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
+        Verdict("verdict", "how sure that is", words={
+            "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "
+            "in a row pass, if each stands as long as an end bath.",
+            "hardly a date": "The readings hardly carry a date: {band_low} to {band_high}. They cannot tell "
+            "yet how much chloride is left; read on.",
+        }),
+    ),
+    assumes=(
+        "one depth of crack, a start that is evenly salty, baths that stay nearly free of chloride",
+        "how fast it moves: by the guesses before the first bath, by the readings from then on",
+        "readings err by themselves by a share of their own and by half of what the test sees; an error that "
+        "all share cancels, since the end is judged by the same test",
+        "baths to come are changed by the stand; a bath changed sooner draws no more in the same days",
+        "the stop rule ends a treatment, this date never does",
+    ),
+    sources=("slab-diffusion", "chloride-endpoint", "tobin-1958"),
+    refusals={
+        "under-blank": BLANK_REFUSED,
+        "few": "two baths are the least from which a slowing can be seen: read on",
+        "nothing": "no bath shows any chloride: there is nothing to follow; the stop rule says what to do",
+        "guesses": "the slow guess of the diffusivity is not below the fast one: put them in order",
+    },
+)  # fmt: skip
+def stop_forecast(
+    readings, piece_mass, depth, concentration_limit, mass_limit, stand, volume, diffusivity_low,
+    diffusivity_high, reading_error, detection_limit,
+):  # fmt: skip
+    """Every rate and total of chloride that fits all baths together, and the day on which each would end."""
+    if diffusivity_low >= diffusivity_high:
+        refuse("guesses")
+    check_blanks(readings)
+    if len(readings) < 2:
+        refuse("few")
+    ends = []
+    masses = []
+    errors = []
+    bounds = []
+    day = 0
+    seen = 0
+    for i in range(len(readings)):
+        row = readings[i]
+        day = day + row[3]
+        ends.append(day)
+        unseen = row[0] < 0
+        net = net_most(row) if unseen else max(0, row[0] - max(0, row[1]))
+        if not unseen and net > 0:
+            seen = seen + 1
+        masses.append(net * row[2])
+        bounds.append(1 if unseen else 0)
+        own = 0 if unseen else reading_error / 100 * row[0]
+        errors.append(row[2] * sqrt(own**2 + (detection_limit / 2) ** 2))
+    if seen < 1:
+        refuse("nothing")
+    per_day = 86_400 / (depth / 1000) ** 2
+    by_mass = mass_limit * piece_mass / 1000 * stand / WEEK
+    enough = min(concentration_limit * volume, by_mass)
+    found = end_candidates(
+        ends, masses, errors, bounds, diffusivity_low * per_day, diffusivity_high * per_day, enough, stand
+    )
+    days_to_go = weighted_quantile(found[0], found[1], 0.5) - day
+    band_low = weighted_quantile(found[0], found[1], 0.025) - day
+    band_high = weighted_quantile(found[0], found[1], 0.975) - day
+    verdict = "hardly a date" if band_high > SURE * band_low else "a date"
+    return {
+        "days_to_go": days_to_go,
+        "band_low": band_low,
+        "band_high": band_high,
+        "baths": days_to_go / stand,
+        "verdict": verdict,
     }
 
 

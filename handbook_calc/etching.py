@@ -701,8 +701,8 @@ def neutraliser_mass(acid, amount):
                  example="2.3 mL"),
         from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
                    high=500_000, because="from a test tube to a vat"),
-        Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01, high=200,
-                 optional=True, example="{piece.crack_depth}"),
+        Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01,
+                 high=200, optional=True, example="{piece.crack_depth}"),
         from_house("rinsing.stand", about="time in each bath", optional=True),
         from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
                    optional=True),
@@ -715,7 +715,7 @@ def neutraliser_mass(acid, amount):
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 degC",
-        "outside and film are mixed at once; the crack gives its liquid up by diffusion alone, blind and clean",
+        "outside and film are mixed at once; the crack gives its liquid up by diffusion, blind and clean",
         "held with its mouth down a wide crack is much quicker: see the exchange of a crack",
         "rust mud that fell in a crack gives its chloride back slowly: the chloride test decides",
     ),
@@ -1188,8 +1188,8 @@ def neutraliser_amounts_table(bench):
     title="Rinse baths after the house's ferric chloride",
     question="How many rinses after ferric chloride?",
     notes=(
-        "For the outside: the film on the face, well mixed, down to the house's limit. A crack needs hours, not "
-        "baths: see the calculation. No count replaces the chloride test at the end.",
+        "For the outside: the film on the face, well mixed, down to the house's limit. A crack needs hours, "
+        "not baths: see the calculation. No count replaces the chloride test at the end.",
     ),
 )
 def etchant_rinses_table(bench):

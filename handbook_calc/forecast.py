@@ -9,14 +9,22 @@ the line is no further from the limit than its own error.
 - All readings share one error, that of the calibration: the scatter can never show it.
 """
 
-from math import exp, pi, sqrt
+from math import exp, log, pi, sqrt
 
+from handbook_calc.diffusion import slab_released
 from handbook_calc.engine import data
 
 STUDENT_T = data.numbers("student_t", "t")
 NORMAL = 1.959963985  # two-sided 95 % of the normal distribution
 PRIOR = 10  # degrees of freedom that the bench's own figure for its error counts for
 TOBIT_STEPS = 60
+RATES = 33  # rates of release that are tried, on a logarithmic scale
+MASSES = 9  # totals of chloride that are tried for each rate, in standard errors of the best
+MASS_STEP = 0.75
+CLOSINGS = 4
+COUNTS = 9.0  # logarithm of a likelihood below the best by which a point no longer counts
+NINE_TENTHS = 1.6448536  # standard deviations to the 5th and 95th per cent
+LEAST_ERROR = 1e-9
 LEAST_INFORMATION = 1e-6
 
 
@@ -174,3 +182,153 @@ def band_of_sum(xs, ys, limit, reading_error, calibration):
         xs[count] + (middle + half) / (1 - doubt),
         slope,
     ]
+
+
+# --- a whole treatment: how much chloride there is, and how fast it comes ------------------------
+
+
+def normal_below(z):
+    """Return the probability below z of the normal distribution."""
+    if z > 8:
+        return 1
+    return exp(-(z**2) / 2) / sqrt(2 * pi) / normal_hazard(z)
+
+
+def bath_shares(ends, rate):
+    """Return the share of the chloride that comes out in each bath that ends at `ends` [d], as a list.
+
+    The rate is diffusivity over the depth of the crack squared, per day.
+    """
+    shares = []
+    before = 0
+    for i in range(len(ends)):
+        out = slab_released(rate * ends[i])
+        shares.append(max(0, out - before))
+        before = out
+    return shares
+
+
+def end_of_treatment(rate, share, now, stand):
+    """Return the day on which the second of two baths ends that each draw no more than a share of it all.
+
+    Both stand `stand` days; what a bath draws falls with time, so halving finds the first that passes.
+    """
+    if slab_released(rate * (now + stand)) - slab_released(rate * now) <= share:
+        return now + 2 * stand
+    low = now
+    high = now + stand
+    while slab_released(rate * (high + stand)) - slab_released(rate * high) > share:
+        low = high
+        high = now + 2 * (high - now)
+    for _ in range(26):
+        middle = (low + high) / 2
+        if slab_released(rate * (middle + stand)) - slab_released(rate * middle) > share:
+            low = middle
+        else:
+            high = middle
+    return high + 2 * stand
+
+
+def best_mass(shares, masses, errors, bounds):
+    """Return the chloride that fits the baths best at one rate, and its standard error, as a list.
+
+    Arguments:
+        shares: of all chloride, in each bath; masses: mg read in each; errors: their standard errors.
+        bounds: 1 where `masses` is a bound only; such a bath weighs as if it had been read at half of it.
+    """
+    top = 0
+    bottom = 0
+    for i in range(len(shares)):
+        read = masses[i] / 2 if bounds[i] > 0 else masses[i]
+        top = top + shares[i] * read / errors[i] ** 2
+        bottom = bottom + (shares[i] / errors[i]) ** 2
+    return [top / bottom, 1 / sqrt(bottom)]
+
+
+def likelihood(shares, total, masses, errors, bounds):
+    """Return the logarithm of the likelihood of the baths for a total of chloride [mg]."""
+    logarithm = 0
+    for i in range(len(shares)):
+        off = (masses[i] - total * shares[i]) / errors[i]
+        if bounds[i] > 0:
+            logarithm = logarithm + log(max(1e-300, normal_below(off)))
+        else:
+            logarithm = logarithm - off**2 / 2
+    return logarithm
+
+
+def end_candidates(ends, masses, errors, bounds, slowest, fastest, enough, stand):
+    """Return days of the end and their weights, two lists, for every rate and total that could be.
+
+    Arguments:
+        ends: days at which the baths end; masses, errors, bounds: as for `best_mass`.
+        slowest, fastest: 5th and 95th per cent of the rate before any reading, per day.
+        enough: mg that an end bath may draw; stand: days that it stands.
+
+    A grid over the rate and the total, each point weighed by its likelihood and by how likely the rate
+    was beforehand (lognormal). The grid closes in on the rates that count, three times.
+    """
+    middle = (log(slowest) + log(fastest)) / 2
+    spread = max((log(fastest) - log(slowest)) / 2 / NINE_TENTHS, LEAST_ERROR)
+    now = ends[len(ends) - 1]
+    low = -4
+    high = 4
+    logs = []
+    points = []
+    highest = -1e300
+    for _ in range(CLOSINGS):
+        logs = []
+        points = []
+        highest = -1e300
+        step = (high - low) / (RATES - 1)
+        places = []
+        for k in range(RATES):
+            z = low + step * k
+            rate = exp(middle + z * spread)
+            shares = bath_shares(ends, rate)
+            best = best_mass(shares, masses, errors, bounds)
+            for m in range(MASSES):
+                total = best[0] + best[1] * (m - (MASSES - 1) / 2) * MASS_STEP
+                if total > 0:
+                    logarithm = likelihood(shares, total, masses, errors, bounds) - z**2 / 2 + log(best[1])
+                    highest = max(highest, logarithm)
+                    logs.append(logarithm)
+                    points.append([rate, total])
+                    places.append(z)
+        first = high
+        last = low
+        for i in range(len(logs)):
+            if logs[i] > highest - COUNTS:
+                first = min(first, places[i])
+                last = max(last, places[i])
+        low = max(low, first - step)
+        high = min(high, last + step)
+    days = []
+    weights = []
+    for i in range(len(logs)):
+        if logs[i] > highest - COUNTS:
+            days.append(end_of_treatment(points[i][0], enough / points[i][1], now, stand))
+            weights.append(exp(logs[i] - highest))
+    return [days, weights]
+
+
+def weighted_quantile(values, weights, share):
+    """Return the value below which a share of the weight lies, by halving between the ends."""
+    low = values[0]
+    high = values[0]
+    total = 0
+    for i in range(len(values)):
+        low = min(low, values[i])
+        high = max(high, values[i])
+        total = total + weights[i]
+    for _ in range(40):
+        middle = (low + high) / 2
+        below = 0
+        for i in range(len(values)):
+            if values[i] <= middle:
+                below = below + weights[i]
+        if below < share * total:
+            low = middle
+        else:
+            high = middle
+    return high

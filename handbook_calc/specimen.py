@@ -114,11 +114,19 @@ SIDES = (
             high=3.5,
             because="from light petrol to the heavy liquids of mineralogy",
         ),
+        Quantity(
+            "air_density",
+            "density of the air, 1.2 in a room; left out, its lift is not counted",
+            unit="kg/m^3",
+            low=0.6,
+            high=1.5,
+            optional=True,
+        ),
     ),
     results=Figure("density", "g/cm^3", "bulk density, with the cracks that the liquid did not enter", 4),
     assumes=(
         "the piece hangs free, without bubbles, and is weighed before the liquid soaks into cracks",
-        "the lift of the air is left out; with it the density of iron comes out 0.008 g/cm^3 lower",
+        "where the lift of the air is left out, the density of iron comes out 0.008 g/cm^3 too high",
         "a low density points to rust, cracks or inclusions and does not tell a class",
     ),
     sources=("archimedes",),
@@ -130,12 +138,13 @@ SIDES = (
         "liquid is too high; see that the piece does not touch the wall or the bottom",
     },
 )
-def bulk_density(mass, submerged_mass, liquid_density):
-    """The loss of weight is the weight of the liquid that the piece pushes aside."""
+def bulk_density(mass, submerged_mass, liquid_density, air_density):
+    """The loss of weight is the weight of the liquid that the piece pushes aside, less that of the air."""
     displaced = mass - submerged_mass
     if displaced <= 0:
         refuse("not-lighter")
-    density = mass / displaced * liquid_density
+    air = 0 if air_density is None else air_density / 1000
+    density = air + mass / displaced * (liquid_density - air)
     # Osmium, the densest metal, has 22.6 g/cm^3.
     if density > 22.6:
         refuse("too-dense", density)

@@ -710,7 +710,33 @@ def leak_for_each_percent(volume, changes, temperature):
     return volume / 1000 * changes * vapour_density(water_pressure(temperature), temperature) / 100
 
 
+WALLS = column("walls", "wall")
+PERMEABILITIES = numbers("walls", "permeability")
+WALL_INPUTS = (
+    Choice("wall", "what the wall of the box is; left out, only the lid leaks", options=WALLS, kind="wall",
+           optional=True),
+    Quantity("wall_area", "surface of the wall, lid and bottom included", unit="cm^2", low=1, high=100_000,
+             optional=True),
+    Quantity("wall_thickness", "thickness of the wall", unit="mm", low=0.02, high=20, optional=True),
+)  # fmt: skip
+
+
+def wall_for_each_percent(wall, area, thickness, temperature):
+    """Water in g that goes through the wall each day for 1 % of difference between room and box."""
+    if wall is None:
+        return 0
+    if area is None or thickness is None:
+        refuse("wall-unknown")
+    permeability = 0
+    for i in range(len(WALLS)):
+        if WALLS[i] == wall:
+            permeability = PERMEABILITIES[i]
+    return permeability * area / 10_000 / thickness * water_pressure(temperature) / 1000 / 100
+
+
 GEL_REFUSALS = {
+    "wall-unknown": "vapour through {wall} depends on its surface and its thickness: give both, or leave the "
+    "wall out",
     "room-dry-enough": "the room, at {room_humidity}, is not damper than the limit of "
     "{limit_humidity}: leakage alone never breaks it; check the room over a year and its "
     "hygrometer",
@@ -725,6 +751,8 @@ GEL_ASSUMES = (
     "dry the piece first; gel in a closed box does not dry a wet piece",
     "gel starts dry; isotherm of plain gel at 25 degC, room air steady",
     "air in the box is as dry as the gel: beads in a thin layer or an open bag",
+    "vapour through a wall as at 38 °C, the middle of what is printed: right within a factor of two, on the "
+    "safe side in a cool room; the lid usually decides, but not with polystyrene",
 )
 
 
@@ -758,6 +786,7 @@ def refuse_unsafe_limit(room, limit, error):
         ),
         from_house("storage.gel_reserve", name="reserve"),
         from_house("storage.sensor_error"),
+        *WALL_INPUTS,
     ),
     results=(
         Figure("mass", "g", "dry gel that takes up just this leakage"),
@@ -765,16 +794,17 @@ def refuse_unsafe_limit(room, limit, error):
         Figure("water", "g", "water that leaks in"),
     ),
     assumes=GEL_ASSUMES,
-    sources=("thu-2013", "leak-balance"),
+    sources=("thu-2013", "leak-balance", "food-package-permeability"),
     refusals=GEL_REFUSALS,
 )
 def gel_mass(
     box_volume, air_changes, days, room_temperature, room_humidity, limit_humidity, reserve,
-    sensor_error,
+    sensor_error, wall, wall_area, wall_thickness,
 ):  # fmt: skip
     """Leakage against the gel's isotherm, from dry gel to the limit."""
     refuse_unsafe_limit(room_humidity, limit_humidity, sensor_error)
     leak = leak_for_each_percent(box_volume, air_changes, room_temperature)
+    leak = leak + wall_for_each_percent(wall, wall_area, wall_thickness, room_temperature)
     uptake = uptake_over_difference(room_humidity, limit_humidity)
     mass = leak * days / (uptake / 1000)
     reserve_mass = mass / (1 - reserve / 100)
@@ -802,6 +832,7 @@ def gel_mass(
         ),
         from_house("storage.gel_reserve", name="reserve"),
         from_house("storage.sensor_error"),
+        *WALL_INPUTS,
     ),
     results=(
         Figure("days", "d", "until the box reaches the limit, if the whole capacity is there"),
@@ -809,16 +840,17 @@ def gel_mass(
         Figure("recharge_mass", "g", "mass of the gel, without its bag, at the limit"),
     ),
     assumes=GEL_ASSUMES,
-    sources=("thu-2013", "leak-balance"),
+    sources=("thu-2013", "leak-balance", "food-package-permeability"),
     refusals=GEL_REFUSALS,
 )
 def gel_life(
     gel_mass, box_volume, air_changes, room_temperature, room_humidity, limit_humidity, reserve,
-    sensor_error,
+    sensor_error, wall, wall_area, wall_thickness,
 ):  # fmt: skip
     """As for the mass of gel, solved for the time."""
     refuse_unsafe_limit(room_humidity, limit_humidity, sensor_error)
     leak = leak_for_each_percent(box_volume, air_changes, room_temperature)
+    leak = leak + wall_for_each_percent(wall, wall_area, wall_thickness, room_temperature)
     uptake = uptake_over_difference(room_humidity, limit_humidity)
     life = gel_mass * uptake / 1000 / leak
     held = interpolated(limit_humidity, GEL_HUMIDITIES, GEL_WATER) / 1000

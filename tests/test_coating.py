@@ -389,12 +389,14 @@ def test_at_the_base_temperature_the_data_sheet_comes_back():
 
 @given(st.floats(12, 35))
 @SOME
-def test_both_ends_of_the_windows_move_by_the_same_factor(temperature):
-    """Recoating waits for one reaction, so all its limits keep their ratio to the data sheet's."""
+def test_the_windows_move_by_the_same_factor_and_the_last_one_never_closes_late(temperature):
+    """Recoating waits for one reaction; in the cold its end is kept shorter than that reaction would have it."""
     window = cure_window(**(URETHANE | {"base_wet_on_wet_close": 0.25}), temperature=temperature)
     factor = window["earliest_recoat"] / 0.5
     assert window["wet_on_wet_close"] == pytest.approx(0.25 * factor, rel=1e-12)
-    assert window["latest_recoat"] == pytest.approx(72 * factor, rel=1e-12)
+    assert window["latest_recoat"] <= 72 * factor * (1 + 1e-12)
+    if temperature >= URETHANE["base_temperature"]:
+        assert window["latest_recoat"] == pytest.approx(72 * factor, rel=1e-12)
     assert window["handle"] == pytest.approx(24 * factor, rel=1e-12)
 
 
@@ -594,3 +596,10 @@ def test_solids_of_the_house_solution_are_those_of_its_resin(house):
     bench = Bench(house)
     computed = bench("solution-solids", percent=house["coating.resin_percent"])
     assert house["coating.kinds.acrylic-brush.volume_solids"] == pytest.approx(computed, rel=0.02)
+
+
+@pytest.mark.parametrize(("temperature", "printed"), [(10.0, 144), (23.0, 72), (35.0, 36)])
+def test_the_latest_recoat_is_never_later_than_the_sheet(temperature, printed):
+    """Latest recoat of the urethane's data sheet, row by row."""
+    latest = cure_window(**(URETHANE | {"minimum_temperature": 5}), temperature=temperature)["latest_recoat"]
+    assert 0.9 * printed < latest <= printed

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from support import examples, figures
 
-from handbook_calc import solvents
+from handbook_calc import drying, solvents
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.drying import (
     alcohol_strength,
@@ -925,3 +925,31 @@ def test_the_house_bench_dries_its_own_piece(standard):
 @pytest.mark.parametrize("name", [n for n, c in CATALOGUE.items() if c.stage == "drying"])
 def test_formulas_stay_inside_the_subset(name):
     assert complaints(CATALOGUE[name].kernel) == []
+
+
+@pytest.mark.parametrize(
+    ("round_piece", "biot", "root", "first"),
+    [(False, 0.01, 0.0998, 1.0017), (False, 0.1, 0.3111, 1.0161), (False, 0.5, 0.6533, 1.0701),
+     (True, 0.01, 0.1730, 1.0030), (True, 0.1, 0.5423, 1.0298), (True, 0.3, 0.9208, 1.0880)],
+)  # fmt: skip
+@pytest.mark.parametrize("gap_ratio", [10.0, 100.0])
+def test_the_middle_of_a_thick_piece_follows_the_printed_roots(round_piece, biot, root, first, gap_ratio):
+    """Cengel, Heat Transfer, Table 4-2."""
+    fourier = math.log(first * gap_ratio) / root**2
+    assert drying.middle_fourier(round_piece, biot, gap_ratio) == pytest.approx(fourier, rel=2e-3)
+
+
+@given(st.floats(1, 200), st.floats(0.5, 5), st.sampled_from([None, "slab", "sphere"]))
+@SOME
+def test_the_middle_is_never_there_first(coefficient, mass, shape):
+    found = ask_heat(coefficient, 1000 * mass, shape)
+    assert found["time_inside"] >= found["time"]
+
+
+def ask_heat(coefficient, mass, shape):
+    return drying.heat_up_time(mass, 300.0, 20.0, 105.0, 100.0, coefficient, 450.0, 7.88, 30.0, 110.0, shape)
+
+
+def test_a_thin_slice_is_warm_through_all_along():
+    found = ask_heat(10.0, 500.0, "slab")
+    assert found["time_inside"] == pytest.approx(found["time"], rel=0.01)

@@ -10,6 +10,7 @@ from scipy.stats import norm
 
 from handbook_calc import forecast as stage
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.faults import Refusal
 
 RUNS = 300
 FORECAST = CATALOGUE["chloride-forecast"]
@@ -181,3 +182,80 @@ def test_the_limit_follows_the_alkali_where_none_is_given():
 def test_too_much_that_was_not_seen_carries_no_line(rows):
     with pytest.raises(Exception, match="below detection"):
         ask(rows, 30.0)
+
+
+# --- the end of a treatment ----------------------------------------------------------------------
+
+STOP = CATALOGUE["stop-forecast"]
+TREATED = {
+    "piece_mass": 200.0, "depth": 4.0, "concentration_limit": 5.0, "mass_limit": 6.3, "stand": 7.0,
+    "diffusivity_low": 2e-12, "diffusivity_high": 1e-10, "reading_error": 10.0, "detection_limit": 1.0,
+}  # fmt: skip
+
+
+def treatment(dice):
+    """Baths of one treatment of known rate and chloride: rows, litres, days that are truly left."""
+    rate = math.exp(math.log(1.414e-11) + dice.normal() * math.log(50) / 2 / 1.645) * 86_400 / 0.004**2
+    chloride, volume = dice.uniform(50, 1000), float(dice.uniform(0.5, 3))
+    count = int(dice.integers(3, 9))
+    ends = 7.0 * np.arange(count + 1)
+    drawn = chloride * np.diff([stage.slab_released(rate * end) for end in ends]) / volume
+    read = drawn * (1 + dice.normal(0, 0.1, count)) + dice.normal(0, 0.5, count)
+    rows = [[float(level) if level >= 1 else -1.0, -1.0, volume, 7.0] for level in read]
+    enough = min(5 * volume, 6.3 * 0.2) / chloride
+    return rows, volume, stage.end_of_treatment(rate, enough, ends[-1], 7.0) - ends[-1]
+
+
+def test_the_band_of_the_end_covers_the_truth_nine_times_in_ten():
+    dice = np.random.default_rng(8)
+    covered = told = unseen = 0
+    for _ in range(400):
+        rows, volume, true = treatment(dice)
+        if true <= 14.01 or all(row[0] < 0 for row in rows):
+            continue
+        answer = STOP(readings=rows, volume=volume, **TREATED)
+        told += 1
+        unseen += any(row[0] < 0 for row in rows)
+        covered += answer["band_low"] - 1e-6 <= true <= answer["band_high"] + 1e-6
+        assert answer["band_low"] <= answer["days_to_go"] <= answer["band_high"]
+    assert told > 100
+    assert unseen >= 1
+    assert covered / told >= 0.9, (covered, told)
+
+
+@given(st.floats(1e-3, 1), st.floats(1e-3, 0.2), st.floats(0, 200), st.floats(1, 30))
+@settings(max_examples=60)
+def test_the_end_is_the_first_day_from_which_a_bath_passes(rate, share, now, stand):
+    end = stage.end_of_treatment(rate, share, now, stand)
+    start = end - 2 * stand
+
+    def draws(day):
+        return stage.slab_released(rate * (day + stand)) - stage.slab_released(rate * day)
+
+    assert draws(start) <= share * (1 + 1e-6)
+    if start > now * (1 + 1e-6) + 1e-6:
+        assert draws(now + (start - now) * (1 - 1e-5)) >= share * (1 - 1e-3)
+    assert stage.end_of_treatment(rate, 2 * share, now, stand) <= end * (1 + 1e-9)
+
+
+def test_more_chloride_ends_later_and_two_baths_always_remain():
+    rows = [[20.0, -1.0, 1.0, 7.0], [16.0, -1.0, 1.0, 7.0], [12.0, -1.0, 1.0, 7.0]]
+    one = STOP(readings=rows, volume=1.0, **TREATED)
+    two = STOP(readings=[[2 * r[0], *r[1:]] for r in rows], volume=1.0, **TREATED)
+    assert 14 <= one["days_to_go"] < two["days_to_go"]
+    assert one["baths"] == pytest.approx(one["days_to_go"] / 7)
+
+
+@pytest.mark.parametrize(
+    ("rows", "more", "code"),
+    [
+        ([[20.0, -1.0, 1.0, 7.0]], {}, "few"),
+        ([[-1.0, -1.0, 1.0, 7.0]] * 3, {}, "nothing"),
+        ([[20.0, -1.0, 1.0, 7.0], [1.0, 3.0, 1.0, 7.0]], {}, "under-blank"),
+        ([[20.0, -1.0, 1.0, 7.0]] * 2, {"diffusivity_low": 1e-9}, "guesses"),
+    ],
+)
+def test_what_carries_no_date_is_refused(rows, more, code):
+    with pytest.raises(Refusal) as caught:
+        STOP(readings=rows, volume=1.0, **(TREATED | more))
+    assert caught.value.code == code

@@ -84,7 +84,7 @@ def test_a_table_names_the_values_and_sources_it_depends_on(house):
     assert {"piece.area", "rinsing.film", "rinsing.bath", "rinsing.start", "rinsing.limit"} <= set(
         filled.values
     )
-    assert filled.calculations == ("drag-out", "rinse-baths", "rinse-residue")
+    assert filled.calculations == ("drag-out", "rinse-baths", "rinse-sequence")
     assert "mass-balance" in filled.sources
 
 

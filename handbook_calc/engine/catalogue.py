@@ -20,7 +20,7 @@ STAGES = (
 )
 
 # What several stages share, or what would make a stage's own module too long; each says its STAGE.
-SHARED = ("alkalinity", "potentials", "exchange", "evaporation", "soaking")
+SHARED = ("alkalinity", "potentials", "exchange", "evaporation", "soaking", "weighing")
 
 
 def load() -> None:
