@@ -5,8 +5,10 @@ import importlib
 STAGES = (
     "specimen",
     "electrolysis",
+    "chloride",
     "rinsing",
-    "drying",
+    "alcohol",
+    "oven",
     "abrasives",
     "etching",
     "coating",
