@@ -37,7 +37,7 @@ PAGES = [
     "procedures/oven-dry.html",
     "procedures/sand.html",
     "procedures/coat.html",
-    "tables/drying.html",
+    "tables/alcohol.html",
     "tables/coating.html",
     "keeper/house-standard.html",
     "keeper/sources-and-checks.html",
