@@ -4,7 +4,15 @@ from functools import partial
 from math import exp, log, pi, sqrt
 
 from handbook_calc.engine import data, quantities
-from handbook_calc.engine.calculation import Figure, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.calculation import (
+    Figure,
+    Reasons,
+    Verdict,
+    because,
+    calculation,
+    place_in_list,
+    refuse,
+)
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
@@ -631,6 +639,7 @@ def cell_current(voltage, conductivity, gap, area, decomposition_voltage):
     return {"current": current, "resistance": resistance, "power": power}
 
 
+@place_in_list
 def wire_entry(material):
     """Row of a wire material in the published tables."""
     entry = 0
@@ -791,6 +800,7 @@ BATH_REASONS = {
 }
 
 
+@place_in_list
 def material_entry(material, role):
     """Row of a material in a role, -1 where there is none."""
     for i in range(len(MATERIALS)):

@@ -6,6 +6,7 @@ at the end the inputs that several of these declare alike.
 
 from math import sqrt
 
+from handbook_calc.engine.calculation import place_in_list
 from handbook_calc.engine.data import numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity
@@ -73,6 +74,7 @@ OIML_SHARE = numbers("oiml_r22", "power_of_share")
 OIML_COEFFICIENT = numbers("oiml_r22", "coefficient")
 
 
+@place_in_list
 def solvent_place(solvent):
     """Return the place of a solvent in the lists of this module."""
     place = 0

@@ -174,7 +174,7 @@ class _Collector:
         if isinstance(tree.body[0], ast.Expr) and isinstance(tree.body[0].value, ast.Constant):
             del tree.body[0]
         if noted:
-            tree = Noting("_n").visit(tree)
+            tree = Noting("_n", function.__globals__).visit(tree)
         tree = _Resolver(self, function).visit(tree)
         plain = ast.parse("PSCRIPT_OVERLOAD = False").body
         tree.body = plain + tree.body
