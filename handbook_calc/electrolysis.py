@@ -1516,7 +1516,8 @@ def chloride_forecast(
     title="When a treatment reaches the stop rule",
     inputs=(
         readings_of_baths(
-            example="11 mg/L below 1 mg/L 2.5 L 2 d; 8 mg/L below 1 mg/L 2.5 L 7 d; 9 mg/L below 1 mg/L 0.25 L 7 d"
+            example="11 mg/L below 1 mg/L 2.5 L 2 d; 8 mg/L below 1 mg/L 2.5 L 7 d; 9 mg/L below 1 mg/L "
+            "0.25 L 7 d"
         ),
         piece_of("piece_mass", "mass of the piece", example="{piece.mass}"),
         crack("depth", "depth of the crack, a guess; half its length where it is open at both ends",

@@ -58,7 +58,7 @@ def electrode(name, about, example="silver chloride saturated"):
     title="A potential read on one scale, on another",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece", example="-900 mV"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV"),
         electrode("electrode", "electrode that it was read against"),
         electrode("scale", "electrode whose scale is wanted", "standard hydrogen"),
     ),
@@ -121,7 +121,7 @@ def iron_line(ph, temperature):
     title="What a reading of the piece's potential means",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece", example="-900 mV"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV"),
         electrode("electrode", "electrode that it was read against"),
         Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance",
                  example="11.5"),
