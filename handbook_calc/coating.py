@@ -28,8 +28,8 @@ GAS_CONSTANT = 0.008314462618  # kJ/mol/K
 WETTEST_FILM = 500.0  # um; a thicker wet film runs off a standing face
 MOST_COATS = 20
 
-# Ranges that a house value and the argument it fills share.
 CLOSING_MARGIN = 8.0  # kJ/mol; brings the sheet of a urethane back within its row in the cold
+# Kinds of value that several declarations share.
 LEAST_ENERGY = 15.0  # kJ/mol
 MOST_ENERGY = 120.0
 hours = partial(Quantity, unit="h", low=0.01, high=5000)
@@ -50,10 +50,7 @@ solids = partial(
     why="by volume, from the data sheet; solids by weight give a wrong film",
 )
 share_on_piece = partial(Quantity, unit="%", low=5, high=100)
-thinning = partial(Quantity, unit="%", low=0, high=200)
-roughness = partial(Quantity, unit="um", low=0, high=100)
 any_humidity = partial(Quantity, unit="%", low=0, high=100)
-margin_over_dew = partial(Quantity, unit="delta_degC", low=1, high=15)
 air = partial(Quantity, unit="degC", low=-20, high=60)
 air_humidity = partial(
     Quantity,
@@ -71,7 +68,7 @@ section(
     Words("brush_kind", "coating of the brush steps", pattern=NAME),
     Words("spray_kind", "coating of the pressure can steps", pattern=NAME),
     Words("wipe_kind", "coating of the wax steps", pattern=NAME),
-    margin_over_dew("margin", "the surface must be warmer than the dew point by"),
+    Quantity("margin", "the surface must be warmer than the dew point by", unit="delta_degC", low=1, high=15),
     cure_temperature("minimum_temperature", "coldest air and piece for coating"),
     cure_temperature("maximum_temperature", "warmest air and piece for coating"),
     any_humidity("maximum_humidity", "most humid air for coating"),
@@ -90,8 +87,14 @@ section(
     energy("activation_energy", "activation energy where the stage is not known"),
     Quantity("energy_spread", "an activation energy may be wrong by", unit="kJ/mol", low=0, high=15),
     share_on_piece("transfer_efficiency", "share that stays on the piece, for a coating not in the list"),
-    thinning("thinner", "thinner added, by volume of the coating as supplied"),
-    roughness("roughness_peak", "height of the peaks of the finished face over its valleys"),
+    Quantity("thinner", "thinner added, by volume of the coating as supplied", unit="%", low=0, high=200),
+    Quantity(
+        "roughness_peak",
+        "height of the peaks of the finished face over its valleys",
+        unit="um",
+        low=0,
+        high=100,
+    ),
     Quantity(
         "resin_percent",
         "strength of the house's resin solution, g in 100 mL",
@@ -801,10 +804,8 @@ def cure_time(
     title="Stages of a house coating at a temperature",
     inputs=(
         from_house("coating.kind", name="coating", about="name of the coating in the house's list"),
-        cure_temperature(
-            "temperature", "temperature of the piece while it dries", example="{drying.room_temperature}"
-        ),
-        any_humidity("humidity", "relative humidity of the air", example="{drying.room_humidity}"),
+        cure_temperature("temperature", "temperature of the piece while it dries", example="20 degC"),
+        any_humidity("humidity", "relative humidity of the air", example="50 %"),
         from_house(
             "coating.kinds.{coating}.base_temperature", about="temperature of the times of the data sheet"
         ),

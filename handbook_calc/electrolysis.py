@@ -125,33 +125,15 @@ class Reading(Quantity):
         return f"{super().allowed()}, or 'below 5 mg/L' where the test saw nothing"
 
 
-# Ranges that a house value and the argument it fills share.
+# Kinds of value that several declarations share.
 salt = partial(Choice, options=SALTS, normal=salt_name, kind="salt of the bath")
 liquid = partial(Quantity, unit="L", low=0.01, high=500)
-strength_in_bath = partial(
-    Quantity,
-    unit="g/L",
-    low=0.1,
-    high=200,
-    why="anhydrous salt in a litre; weaker conducts little, stronger only burns",
-)
-strongest = partial(Quantity, unit="g/L", low=0.5, high=STRONGEST_BATH)
-bath_temperature = partial(
-    Quantity,
-    unit="degC",
-    low=10,
-    high=40,
-    why="the temperature slope is a straight line only near room temperature",
-)
-gas_temperature = partial(Quantity, unit="degC", low=0, high=100)
-air_pressure = partial(Quantity, unit="kPa", low=50, high=110, why="from a high mountain to a winter high")
 amperes = partial(
     Quantity, unit="A", low=0.0001, high=100, why="a bench cell; a plating shop needs its own rules"
 )
 cell_voltage = partial(
     Quantity, unit="V", low=0.1, high=30, why="a bench cell is fed from an extra-low voltage supply"
 )
-decomposition = partial(Quantity, unit="V", low=1.23, high=3)
 density_of_current = partial(Quantity, unit="mA/cm^2", low=0.001, high=200)
 surface = partial(Quantity, unit="cm^2", low=0.1, high=20_000)
 distance = partial(Quantity, unit="cm", low=0.1, high=200)
@@ -167,9 +149,6 @@ crack = partial(Quantity, unit="mm", low=0.01, high=200)
 piece_of = partial(Quantity, unit="g", low=0.1, high=100_000)
 level = partial(Quantity, unit="mg/L", low=0.01, high=100_000)
 per_mass = partial(Quantity, unit="mg/kg", low=0.01, high=10_000)
-stand_time = partial(Quantity, unit="d", low=1, high=60)
-percent_by_mass = partial(Quantity, unit="%", low=0.5, high=100)
-solution_density = partial(Quantity, unit="g/cm^3", low=1.0, high=2.0)
 WEIGHTINGS = ("equal", "relative")
 SERIES = ("one bath", "running sum")
 
@@ -182,12 +161,33 @@ def materials_for(role: str) -> tuple[str, ...]:
 section(
     "electrolysis",
     salt("salt", "salt of the bath"),
-    strength_in_bath("strength", "anhydrous salt in a litre of the bath"),
-    strongest("strength_limit", "strongest bath this bench makes"),
-    percent_by_mass("concentrate_percent", "salt in the liquid concentrate, by mass"),
-    solution_density("concentrate_density", "density of the liquid concentrate"),
-    bath_temperature("temperature", "temperature of the bath"),
-    air_pressure("pressure", "air pressure of the room"),
+    Quantity(
+        "strength",
+        "anhydrous salt in a litre of the bath",
+        unit="g/L",
+        low=0.1,
+        high=200,
+        why="anhydrous salt in a litre; weaker conducts little, stronger only burns",
+    ),
+    Quantity("strength_limit", "strongest bath this bench makes", unit="g/L", low=0.5, high=STRONGEST_BATH),
+    Quantity("concentrate_percent", "salt in the liquid concentrate, by mass", unit="%", low=0.5, high=100),
+    Quantity("concentrate_density", "density of the liquid concentrate", unit="g/cm^3", low=1.0, high=2.0),
+    Quantity(
+        "temperature",
+        "temperature of the bath",
+        unit="degC",
+        low=10,
+        high=40,
+        why="the temperature slope is a straight line only near room temperature",
+    ),
+    Quantity(
+        "pressure",
+        "air pressure of the room",
+        unit="kPa",
+        low=50,
+        high=110,
+        why="from a high mountain to a winter high",
+    ),
     liquid("bath", "liquid in one bath of the worked figures' piece"),
     Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5, high=20),
     Quantity("freeboard", "rim of the tub above the liquid, at least", unit="cm", low=1, high=30),
@@ -196,7 +196,7 @@ section(
     Choice("tub", "material of the tub", options=materials_for("tub")),
     distance("gap", "distance from the piece to the positive plates"),
     cell_voltage("voltage", "voltage of the supply"),
-    decomposition("decomposition_voltage", "voltage below which no gas is made"),
+    Quantity("decomposition_voltage", "voltage below which no gas is made", unit="V", low=1.23, high=3),
     amperes("supply_limit", "current at which the supply limits itself"),
     density_of_current("current_density", "current for each square centimetre of the piece"),
     density_of_current("density_limit", "no piece gets more than this, cracked pieces above all"),
@@ -207,7 +207,7 @@ section(
     diffusion("diffusivity_high", "the same, fast guess"),
     Quantity("extract", "share of the chloride to draw out", unit="%", low=50, high=99.9),
     per_mass("chloride", "chloride in the piece by its mass, guess before the first bath"),
-    stand_time("stand", "days a bath stands before it is tested for the end"),
+    Quantity("stand", "days a bath stands before it is tested for the end", unit="d", low=1, high=60),
     Quantity(
         "chloride_share", "chloride that spends a bath, of its hydroxide by moles", unit="%", low=1, high=60
     ),
@@ -531,7 +531,7 @@ def bath_percent(salt_mass, volume):
     title="Warming while a salt dissolves",
     inputs=(
         Quantity("mass", "solid put in", unit="g", low=0.1, high=50_000, example="5 g"),
-        liquid("volume", "water it is put into", example="{electrolysis.bath}"),
+        liquid("volume", "water it is put into", example="0.25 L"),
         Choice(
             "solute",
             "the solid",

@@ -67,7 +67,7 @@ ALCOHOL_SPELLINGS = {
     "propan-2-ol": "2-propanol",
 }
 
-# Ranges that a house value and the argument it fills share.
+# Kinds of value that several declarations share.
 seconds = partial(Quantity, unit="s", low=1, high=900)
 bath_temperature = partial(
     Quantity, unit="degC", low=5, high=40, why="etching is bench work at room temperature"
@@ -88,12 +88,6 @@ strength = partial(
 )
 nital_strength_percent = partial(Quantity, unit="%", low=0.1, high=NITAL_CAUTION)
 spent = partial(Quantity, unit="%", low=1, high=100)
-acid_strength = partial(
-    Quantity, unit="%", low=65, high=70, why="mass percent of the concentrated acid as it is sold"
-)
-table_temperature = partial(
-    Quantity, unit="degC", low=10, high=30, why="the density table is read from 10 to 30 degC"
-)
 
 
 def acid_name(text: str) -> str:
@@ -119,7 +113,8 @@ section(
     Quantity("etchant_volume", "etchant mixed for the piece of the worked figures", unit="mL", low=10,
              high=10_000),
     spent("spent", "share of the ferric chloride used up when a bath is thrown out"),
-    table_temperature("temperature", "temperature of the etchant"),
+    Quantity("temperature", "temperature of the etchant", unit="degC", low=10, high=30,
+             why="the density table is read from 10 to 30 degC"),
     seconds("base_time", "total time that the trial strip asked for"),
     bath_temperature("base_temperature", "temperature of the trial"),
     energy("activation_energy", "activation energy of etching"),
@@ -134,7 +129,8 @@ section(
     Quantity("etchant_age", "age at which etchant from a day's mixing is thrown out", unit="h",
              low=1, high=24),
     the_alcohol("alcohol", "liquid that nital is made with"),
-    acid_strength("acid_percent", "strength of the bought nitric acid, mass percent"),
+    Quantity("acid_percent", "strength of the bought nitric acid, mass percent", unit="%", low=65, high=70,
+             why="mass percent of the concentrated acid as it is sold"),
     Quantity("acid_stock", "most concentrated nitric acid that the bench keeps", unit="mL", low=10,
              high=500),
     nital_strength_percent("nital_percent", "nital in use, percent by volume of concentrated acid"),

@@ -88,7 +88,7 @@ GRADES = ("G0", "G1", "G2", "G3", "G4", "G5")
 # An empty box this near to saturation sweats on its coldest wall first.
 NEARLY_SATURATED = 90.0
 
-# Ranges that a house value and the argument it fills share.
+# Kinds of value that several declarations share.
 humidity_limit = partial(
     Quantity,
     unit="%",

@@ -45,24 +45,19 @@ PAIR_REASON = column("never_together", "reason")
 PAIR_INSTEAD = column("never_together", "instead")
 AGENTS = tuple(sorted({*PAIR_FIRST, *PAIR_SECOND}))
 
-# Ranges that a house value and the argument it fills share.
-flammable = partial(
-    Quantity,
-    unit="%",
-    low=0.5,
-    high=5,
-    why="by volume; ethanol in water flashes below 60 degC from somewhere between 5 and 10 %",
-)
+# Kinds of value that several declarations share.
 drum = partial(Quantity, unit="L", low=0.1, high=200)
-drum_fill = partial(Quantity, unit="%", low=20, high=90, why="a drum needs room for gas and warmth")
 
 section(
     "waste",
-    flammable("flammable_from", "alcohol from which a liquid counts as flammable, by volume"),
+    Quantity("flammable_from", "alcohol from which a liquid counts as flammable, by volume", unit="%",
+             low=0.5, high=5,
+             why="by volume; ethanol in water flashes below 60 degC from somewhere between 5 and 10 %"),
     drum("container", "size of one waste container for baths"),
     drum("solvent_container", "size of the waste can for alcohol"),
     drum("silver_container", "size of the silver jar"),
-    drum_fill("fill", "fullest a container may be"),
+    Quantity("fill", "fullest a container may be", unit="%", low=20, high=90,
+             why="a drum needs room for gas and warmth"),
     Quantity("end_ph_low", "lowest pH at which a neutralised bath is called done", low=6, high=8),
     Quantity("end_ph_high", "highest pH at which a neutralised bath is called done", low=7, high=9),
     Quantity("iron_ph", "pH at which iron mud is let settle", low=7, high=9),

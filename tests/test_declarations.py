@@ -16,10 +16,13 @@ from handbook_calc.engine.bench import Bench, HouseNumber
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.defaults import from_house, house_field
+from handbook_calc.engine.directives import find
 from handbook_calc.engine.examples import example, starting_values
 from handbook_calc.engine.faults import BadDeclaration, BadInput
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import FAMILIES, RULES, SETTINGS
+from handbook_calc.engine.registers import REGISTERS
+from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.engine.tables import TABLES
 
 GOOD = '''"""A trial stage."""
@@ -372,3 +375,69 @@ def test_every_declaration_in_the_catalogue_holds():
 def test_nothing_that_is_needed_to_build_lies_with_the_tests():
     for path in (ROOT / "handbook_calc").rglob("*.py"):
         assert '"tests"' not in path.read_text(encoding="utf-8"), path.name
+
+
+class Recording(Bench):
+    """Remembers every number that a calculation gave, and where it was handed on."""
+
+    def __init__(self, standard) -> None:
+        super().__init__(standard)
+        self.given: dict[int, tuple] = {}
+        self.handed: set[tuple] = set()
+
+    def _run(self, calculation, values):
+        for name, value in values.items():
+            if isinstance(value, float) and id(value) in self.given:
+                self.handed.add((*self.given[id(value)][1:], calculation.name, name))
+        results = super()._run(calculation, values)
+        for name, value in calculation.by_name(results).items():
+            if isinstance(value, float):
+                self.given[id(value)] = (value, calculation.name, name)  # kept, so that the id stays its own
+        return results
+
+
+def test_what_a_table_hands_from_one_calculation_to_the_next_is_in_its_unit(house):
+    handed = set()
+    for table in TABLES.values():
+        if table.id not in REGISTERS:
+            bench = Recording(house)
+            table.make(bench)
+            handed |= bench.handed
+    assert len(handed) >= 10
+    for giver, result, taker, name in handed:
+        given, wanted = CATALOGUE[giver].result(result), CATALOGUE[taker].input(name)
+        assert given.unit == wanted.unit, f"{giver}.{result} is handed to {taker}.{name}"
+
+
+@pytest.mark.parametrize("key", ["piece.length", "piece.width"])
+def test_a_page_hands_a_house_value_on_in_the_unit_of_the_input(house, key):
+    page = '{{ value bath-volume length=KEY width=KEY depth="1 cm" piece_volume="0 mL" }}'.replace("KEY", key)
+    (asked,) = find(page)
+    side = house[key] / 10
+    assert f'data-q="{side * side:.6g}"' in Renderer(house).fill(asked)
+
+
+def test_a_page_that_hands_on_another_kind_of_value_is_told(house):
+    (asked,) = find("{{ value soak-time depth=piece.mass }}")
+    with pytest.raises(
+        PageFault, match=r"house value piece\.mass is in 'g', and depth wants 'mm'; allowed is"
+    ):
+        Renderer(house).fill(asked)
+
+
+def test_a_fault_of_a_step_is_told_under_the_name_that_was_asked_for(trial, capsys):
+    text = GOOD.replace(
+        "from handbook_calc.engine.fields import Quantity",
+        "from handbook_calc.engine.fields import Quantity\nfrom handbook_calc.rinsing import rinse_baths",
+    )
+    trial(
+        text.replace("    too_wet(share)\n", "    too_wet(share)\n    rinse_baths(share, 1.0, area, film)\n")
+    )
+    assert main(["calc", "trial-film", "area=20000 cm^2", "share=10 %"]) == 2
+    told = capsys.readouterr().err.replace("\u00a0", " ")
+    assert told.startswith(
+        "trial-film: in its step rinse-baths: drag_out = 20000 mL is out of range; allowed is"
+    )
+    assert main(["calc", "trial-film", "area=1000 cm^2", "share=10 %"]) == 2
+    told = capsys.readouterr().err.replace("\u00a0", " ")
+    assert told.startswith("trial-film: a bath of 215 mL is not larger than the 1000 mL")

@@ -78,7 +78,7 @@ def test_every_fault_of_every_page_in_one_build_in_every_mode(site, mode):
         assert fault in built.stderr
     assert "Traceback" not in built.stderr
     assert site.snapshot() == before
-    assert not (site.folder / "site.building").exists()
+    assert not list(site.folder.glob("site.*"))
 
 
 @pytest.mark.parametrize(
@@ -161,24 +161,6 @@ def test_without_the_extension_that_places_tables_nothing_is_published(site):
     assert "keep attr_list among the markdown_extensions" in built.stderr
 
 
-@pytest.mark.parametrize("name", ["site", "site.building"])
-def test_a_file_in_the_place_of_the_site_is_kept_and_told(site, name):
-    (site.folder / name).write_text("mine", encoding="utf-8")
-    built = site.build()
-    assert built.returncode == 1
-    assert "is no folder, and the site needs its place; move it away" in built.stderr
-    assert "Traceback" not in built.stderr
-    assert (site.folder / name).read_text(encoding="utf-8") == "mine"
-
-
-def test_what_an_interrupted_build_left_is_not_published(site):
-    (site.folder / "site.building").mkdir()
-    (site.folder / "site.building" / ".half").write_text("x", encoding="utf-8")
-    assert site.build("build", "-d", "site").returncode == 0
-    assert (site.folder / "site" / "index.html").is_file()
-    assert not (site.folder / "site" / ".half").exists()
-
-
 @pytest.mark.parametrize("named", ["3", "{house: 3}", "{hose: ours.yml}", '{house: "a\\0b"}'])
 def test_a_misspelt_name_of_the_differences_file_is_told(site, named):
     site.config(extra=f"{{handbook: {named}}}")
@@ -241,7 +223,7 @@ def test_a_broken_link_leaves_the_earlier_site_whole(site):
     assert built.returncode == 1
     assert "nowhere.md" in built.stderr
     assert site.snapshot() == before
-    assert not (site.folder / "site.building").exists()
+    assert not list(site.folder.glob("site.*"))
 
 
 def test_a_new_site_replaces_the_earlier_one_and_keeps_dot_files(site):

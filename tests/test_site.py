@@ -202,7 +202,6 @@ def test_readme_and_ci_name_the_same_test_command():
 def test_the_theme_is_light_and_search_is_complete(built):
     assert not list(built.rglob("*.map"))
     assert (built / "assets" / "iframe-worker.js").exists()
-    assert (built / "assets" / "iframe-worker.licence.txt").exists()
     index = (built / "search" / "search_index.js").read_text(encoding="utf-8")
     for words in ("Rinse baths needed", "P1200", "Dew point"):
         assert words.lower() in index.lower()

@@ -439,5 +439,9 @@ def describe(declared: Calculation) -> str:
     lines += [f"    Refusal: {sentence}" for sentence in declared.refusals.values()]
     if declared.assumes:
         lines += ["", "Assumes:"] + [f"    {line}." for line in declared.assumes]
-    lines += ["", f"Source: {', '.join(declared.sources)} (data/sources.yml)."]
+    lines += ["", "Source:"]
+    for key in declared.sources:
+        source = cited()[key]
+        place = ", ".join(filter(None, (source.title, source.edition, source.place)))
+        lines.append(f"    {key} ({source.origin}): {place}.")
     return "\n".join(lines + examples.lines(declared))

@@ -1,21 +1,38 @@
 """Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, ``{{ calc name }}``.
 
-Text in code is left alone: fenced blocks, indented blocks, inline code, HTML comments.
+Text in code is left alone: fenced blocks, indented blocks, inline code, HTML comments. Everywhere else
+braces are for directives, so what only looks like one (``{ value x }}``, ``{% value x %}``, braces
+written as entities, a directive split over lines) is returned with a complaint: published as it stands, it
+would pass unseen. Each sign is looked at a fixed number of times, whatever the page holds.
 """
 
+import difflib
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from handbook_calc.engine.faults import brief
 
-ASKED = re.compile(r"\{\{(?!\{)(.*?)\}\}|\{\{\s*(?=(?:value|table|calc)\b)(?P<open>.*)")
 FENCE = re.compile(r"\s*(`{3,}|~{3,})")
-CONTAINER = re.compile(r"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|\[\^[^\]]+\]:")
-# Inline code stays within its line; a comment may run over several.
-UNREAD = re.compile(r"(`+)(?!`)[^\n]*?(?<!`)\1(?!`)|<!--(?s:.*?)-->")
-ARGUMENT = re.compile(r'(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)')
+FOOTNOTE = re.compile(r"\[\^[^\]]+\]:")
+CONTAINER = re.compile(rf"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|{FOOTNOTE.pattern}")
+UNREAD = re.compile(r"`+|<!--")
+ARGUMENT = re.compile(r"""(?<!\w)(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)""")
 VERBS = ("value", "table", "calc")
+LONGEST = 1000  # signs; the longest of a real page has a fifth of that
+
+# How else a brace can be written, so that a reader would see one all the same.
+OPENING = re.compile(r"&(?:#0*123|#x0*7b|lbrace|lcub)(?:;|(?!\w))|\\\{|[｛﹛❴]", re.IGNORECASE)
+CLOSING = re.compile(r"&(?:#0*125|#x0*7d|rbrace|rcub)(?:;|(?!\w))|\\\}|[｝﹜❵]", re.IGNORECASE)
+PERCENT = re.compile(r"&(?:#0*37|#x0*25|percnt)(?:;|(?!\w))|[％﹪]", re.IGNORECASE)
+UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+BRACES = re.compile(r"\{[ \t\xa0]*[{%]|[}%][ \t\xa0]*\}")
+ONE_BRACE = re.compile(r"\{[ \t\xa0]*([A-Za-z]{3,8})(?=[\s}]|$)")
+OTHER_BRACKETS = re.compile(rf"(?:\[\[|\(\(|<<|<%)[ \t\xa0]*(?:{'|'.join(VERBS)})\s")
+FANCY_QUOTES = re.compile("[“”„‟‘’‚«»″]")
+FILLED = "\0"  # stands for a directive while the rest of its line is looked at
+ON_ONE_LINE = " on one line"
+IN_BRACES = re.compile(r"\{[^{}]*\}")
 
 
 @dataclass(frozen=True)
@@ -44,26 +61,96 @@ class Directive:
 
 
 def find(markdown: str) -> list[Directive]:
-    """Return every directive of a page outside code, in order."""
-    if "{{" not in markdown:
-        return []
+    """Return every directive of a page outside code, in order, and every near miss of one."""
     found = []
-    lines = markdown.split("\n")
-    for number, line in _outside_code(UNREAD.sub(_covered, markdown)):
-        for asked in ASKED.finditer(line):
-            alone = lines[number - 1].strip() == asked[0]
-            found.append(_parse(asked, number, alone))
+    split_at = -1  # the line of a directive that is not closed there: its end is no fault of its own
+    for number, line, whole, in_footnote in _outside_code(markdown):
+        here, left = _directives(line, number, whole)
+        if in_footnote:
+            here = [
+                _complaining(asked, "cannot stand in a footnote; put it into the sentence") for asked in here
+            ]
+        near = near_miss(left)
+        if near and not (near.strip() == "}}" and 0 < number - split_at < 4):
+            here.append(Directive(number, len(whole), len(whole), "", "", {}, {}, False, _missed(near)))
+        if here and here[-1].complaint.endswith(ON_ONE_LINE):
+            split_at = number
+        found += here
     return found
 
 
-def _covered(unread: re.Match) -> str:
-    """Return as many signs and lines: code still counts as text of its line, a comment does not."""
-    return re.sub(r"[^\n]", "x" if unread[1] else " ", unread[0])
+def near_miss(text: str) -> str:
+    """Return what in a text looks like a directive and is none, as a reader would see it, or nothing."""
+    if not re.search(r"[{}％﹪%&｛｝﹛﹜❴❵\[(<]", text):
+        return ""
+    text = UNSEEN.sub("", OPENING.sub("{", CLOSING.sub("}", PERCENT.sub("%", text))))
+    missed = BRACES.search(text) or OTHER_BRACKETS.search(text)
+    if not missed:
+        for word in ONE_BRACE.finditer(text):
+            if difflib.get_close_matches(word[1].lower(), VERBS, n=1, cutoff=0.7):
+                missed = word
+                break
+    if not missed:
+        return ""
+    if missed[0][0] in "}%":
+        return missed[0]
+    rest = text[missed.start() :]
+    closed = re.search(r"[}%\])>]{1,2}", rest[missed.end() - missed.start() :])
+    return brief(rest[: missed.end() - missed.start() + closed.end()] if closed else rest, 60)
 
 
-def _parse(asked: re.Match, line: int, alone: bool) -> Directive:
-    verb, _, rest = (asked[1] or asked["open"] or "").strip().partition(" ")
-    name, _, arguments = rest.strip().partition(" ")
+def _missed(near: str) -> str:
+    return (
+        f"'{near}' is no directive and would be published as it stands; write {{{{ value NAME }}}}, "
+        "{{ table NAME }} or {{ calc NAME }}, or put it between backticks to show it"
+    )
+
+
+def _complaining(asked: Directive, complaint: str) -> Directive:
+    return asked if asked.complaint else replace(asked, complaint=f"a {asked.verb} {complaint}")
+
+
+def _directives(line: str, number: int, whole: str) -> tuple[list[Directive], str]:
+    """Return the directives of a line, and the line with `FILLED` in their places."""
+    if "{{" not in line:
+        return [], line
+    found, left, at = [], [], 0
+    while (start := line.find("{{", at)) >= 0:
+        left.append(line[at:start])
+        end = line.find("}}", start + 2)
+        inner = line.find("{{", start + 2)
+        closed = end >= 0 and not (start + 2 < inner < end)
+        at = end + 2 if closed else inner if inner > start + 2 else len(line)
+        if closed:
+            alone = whole.strip() == line[start:at]
+            asked = _parse(line[start + 2 : end], number, (start, at), alone)
+            if line[start - 1 : start] in ("\\", "{") or line[start + 2] == "{" or line[at : at + 1] == "}":
+                shown = brief(line[max(start - 1, 0) : at + 1].strip())
+                asked = replace(asked, complaint=f"'{shown}' has a sign too many; {_write()}")
+        else:
+            verb = brief((line[start + 2 : at].split() or [""])[0])
+            told = f"'{verb}' is not closed; write {{{{ {verb or 'value'} NAME }}}}{ON_ONE_LINE}"
+            asked = Directive(number, start, at, verb, "", {}, {}, False, told)
+        found.append(asked)
+        left.append(FILLED * (at - start))
+    left.append(line[at:])
+    text = "".join(left)
+    braced = [braces.span() for braces in IN_BRACES.finditer(text) if FILLED in braces[0]]
+    for index, asked in enumerate(found):
+        if any(start < asked.start < end for start, end in braced):
+            found[index] = _complaining(asked, "cannot stand in braces; put it into the sentence")
+    return found, text
+
+
+def _write(verb: str = "value") -> str:
+    return f"write {{{{ {verb} NAME }}}}"
+
+
+def _parse(text: str, line: int, span: tuple[int, int], alone: bool) -> Directive:
+    if len(text) > LONGEST:
+        told = f"a directive of {len(text)} signs is too long; {_write()}"
+        return Directive(line, *span, "", "", {}, {}, alone, told)
+    verb, name, arguments = [*text.split(None, 2), "", "", ""][:3]
     literals, keys = {}, {}
     complaint = ""
     for argument in ARGUMENT.finditer(arguments):
@@ -71,27 +158,43 @@ def _parse(asked: re.Match, line: int, alone: bool) -> Directive:
             complaint = f"{argument[1]} is given twice in '{verb} {name}'; keep one of them"
         (literals if argument[2] is not None else keys)[argument[1]] = argument[2] or argument[3] or ""
     left = ARGUMENT.sub("", arguments).strip()
-    if asked["open"]:
-        complaint = f"'{verb}' is not closed; write {{{{ {verb} NAME }}}} on one line"
-    elif verb not in VERBS:
+    if verb not in VERBS:
         complaint = f"unknown directive '{brief(verb)}'; allowed are {', '.join(VERBS)}"
     elif not name:
-        complaint = f"'{verb}' names nothing; write {{{{ {verb} NAME }}}}"
+        complaint = f"'{verb}' names nothing; {_write(verb)}"
     elif left:
         write = 'write arguments as name=house.key or name="2 mL"'
-        complaint = f"cannot read '{brief(left)}' in '{verb} {name}'; {write}"
+        straight = " with straight quotes" if FANCY_QUOTES.search(left) else ""
+        complaint = f"cannot read '{brief(left)}' in '{verb} {brief(name)}'; {write}{straight}"
     elif verb != "value" and not alone:
         complaint = f"'{verb} {name}' must stand alone on its line"
-    return Directive(line, *asked.span(), verb, name, literals, keys, alone, complaint)
+    return Directive(line, *span, verb, name, literals, keys, alone, complaint)
 
 
-def _outside_code(markdown: str) -> Iterator[tuple[int, str]]:
-    """Yield (line number, line) for every line that is not in a code block."""
+def _outside_code(markdown: str) -> Iterator[tuple[int, str, str, bool]]:
+    """Yield every line that is not in a code block.
+
+    Yields:
+        Its number, its text with code and comments covered, as written, and whether it is in a footnote.
+    """
     fence = ""
-    containers: list[int] = []
+    containers: list[tuple[int, bool]] = []
     blank_before = True
-    in_indented = False
-    for number, line in enumerate(markdown.split("\n"), 1):
+    in_indented = in_comment = False
+    lines = markdown.split("\n")
+    last_close = markdown.count("\n", 0, markdown.rfind("-->")) if "-->" in markdown else -1
+    for number, whole in enumerate(lines, 1):
+        line = whole
+        if in_comment:
+            end = line.find("-->")
+            if end < 0:
+                continue
+            in_comment = False
+            line, in_comment = _covered(" " * (end + 3) + line[end + 3 :], number <= last_close)
+            blank_before = blank_before or not line.strip()
+            if line.strip():
+                yield number, line, whole, bool(containers and containers[-1][1])
+            continue
         opened = FENCE.match(line)
         if fence:
             if opened and opened[1].startswith(fence) and not line.strip().strip(fence[0]):
@@ -104,9 +207,9 @@ def _outside_code(markdown: str) -> Iterator[tuple[int, str]]:
         indent = len(expanded) - len(expanded.lstrip())
         opens = CONTAINER.match(expanded.lstrip())
         # A line that goes on with a paragraph may be indented less without leaving its list item.
-        while containers and indent < containers[-1] and (blank_before or opens):
+        while containers and indent < containers[-1][0] and (blank_before or opens):
             containers.pop()
-        base = containers[-1] if containers else 0
+        base = containers[-1][0] if containers else 0
         in_indented = indent >= base + 4 and (blank_before or in_indented)
         blank_before = False
         if in_indented:
@@ -115,5 +218,45 @@ def _outside_code(markdown: str) -> Iterator[tuple[int, str]]:
             fence = opened[1]
             continue
         if opens:
-            containers.append(base + 4)
-        yield number, line
+            in_footnote = bool(containers and containers[-1][1]) or bool(FOOTNOTE.match(expanded.lstrip()))
+            containers.append((base + 4, in_footnote))
+        line, in_comment = _covered(line, number <= last_close)
+        if not line.strip():
+            blank_before = True
+            continue
+        yield number, line, whole, bool(containers and containers[-1][1])
+
+
+def _covered(line: str, closed_below: bool) -> tuple[str, bool]:
+    """Return a line with as many signs in place of code and comments, and whether a comment goes on below.
+
+    Code still counts as text of its line, a comment does not. Code stays within its line.
+    """
+    if "`" not in line and "<!--" not in line:
+        return line, False
+    closing: dict[int, int] = {}
+    following: dict[int, int] = {}
+    for ticks in reversed(list(re.finditer("`+", line))):
+        size = len(ticks[0])
+        if size in following:
+            closing[ticks.start()] = following[size]
+        following[size] = ticks.end()
+    parts, at = [], 0
+    last_end = line.rfind("-->")
+    for unread in UNREAD.finditer(line):
+        start = unread.start()
+        if start < at:
+            continue
+        if unread[0] != "<!--":
+            end, sign = closing.get(start, -1), "x"
+        elif start + 4 <= last_end:
+            end, sign = line.find("-->", start + 4) + 3, " "
+        elif closed_below:
+            parts += [line[at:start], " " * (len(line) - start)]
+            return "".join(parts), True
+        else:
+            continue
+        if end >= 0:
+            parts += [line[at:start], sign * (end - start)]
+            at = end
+    return "".join([*parts, line[at:]]), False

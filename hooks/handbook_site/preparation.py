@@ -1,0 +1,229 @@
+"""Everything that can fail is done before a page is made: load, check, compute, try every directive."""
+
+import logging
+import re
+import sys
+from pathlib import Path
+
+from mkdocs.exceptions import PluginError
+from mkdocs.structure.files import InclusionLevel, get_files
+from mkdocs.utils.meta import get_data
+
+# Under `serve` faults are shown in the page and must not count as strict warnings, which would stop
+# the server; MkDocs counts only what is logged below the name 'mkdocs'.
+serve_log = logging.getLogger("handbook")
+
+RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^{}]*\}\}")
+
+
+class Preparation:
+    """What one build computes; under `serve` the last good one goes on where the next is at fault.
+
+    Attributes:
+        renderer: fills directives from the house standard.
+        scripts: the calculators' scripts by file name.
+        standing_faults: what is wrong now while the last good values are shown.
+        docs: the folder of the pages, as messages name it.
+    """
+
+    def __init__(self, serving: bool) -> None:
+        self.serving = serving
+        self.renderer = None
+        self.scripts: dict[str, str] = {}
+        self.standing_faults: tuple[str, ...] = ()
+        self.docs = "docs"
+        self._modules: dict = {}
+
+    def start_anew(self) -> None:
+        """Under `serve`, have the calculation package read anew: a module of it may have changed."""
+        if self.serving:
+            self._modules = _forget_modules()
+
+    def run(self, config) -> None:
+        """Load the house standard, compute every table, try every directive.
+
+        Raises:
+            PluginError: every fault, each with its file and line.
+        """
+        kept = self.renderer
+        faults = self._prepare(config)
+        if faults and not (self.serving and self.renderer):
+            raise PluginError("\n".join(faults))
+        if not self.serving:
+            return
+        for fault in faults:
+            serve_log.warning(fault)
+        if self.renderer is kept and kept is not None:
+            # The last good renderer goes on, and what it raises must be of the classes caught here.
+            _forget_modules()
+            sys.modules.update(self._modules)
+            self.standing_faults = tuple(faults)
+
+    def _prepare(self, config) -> list[str]:
+        root = Path(config.config_file_path).parent
+        try:
+            from handbook_calc.engine import catalogue, house, render
+            from handbook_calc.engine.faults import BadDeclaration, HouseFaults
+
+            try:
+                catalogue.load()
+            except BadDeclaration as error:
+                return str(error).splitlines()
+        except Exception as error:
+            # Whatever is wrong in a module that is being edited, the reader gets its place, not a traceback.
+            return [f"{_place(error, root)}: handbook_calc cannot be loaded: {error}"]
+        overlay = overlay_of(config)
+        try:
+            standard = house.load(
+                Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None, root
+            )
+        except HouseFaults as error:
+            return list(map(str, error.faults))
+        self.docs = _named(Path(config.docs_dir), root)
+        renderer = render.Renderer(standard)
+        faults = _fill_tables(renderer, root)
+        faults += _try_pages(renderer, self._pages(config), self.docs)
+        faults += _raw_in_config(Path(config.config_file_path))
+        try:
+            self.scripts = renderer.scripts()
+        except Exception as error:  # a formula that cannot be translated names itself and its line
+            faults.append(str(error))
+        if not faults or self.serving:
+            self.renderer = renderer
+            self.standing_faults = ()
+        return faults
+
+    def _pages(self, config):
+        wanted = InclusionLevel.is_in_serve if self.serving else InclusionLevel.is_included
+        return sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+
+
+def overlay_of(config) -> str:
+    """Return the file of the house's own differences that mkdocs.yml names, or an empty text.
+
+    Raises:
+        PluginError: something else stands there.
+    """
+    settings = config.extra.get("handbook") or {}
+    named = (settings.get("house") or "") if isinstance(settings, dict) else None
+    if not isinstance(named, str) or not named.isprintable() or set(settings) - {"house"}:
+        raise PluginError(
+            f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is one line "
+            "'house: FILE', the file of the values in which a house differs"
+        )
+    return named
+
+
+def _forget_modules() -> dict:
+    """Take the calculation package out of the loaded modules, so that it is read anew; return it."""
+    names = [name for name in sys.modules if name.partition(".")[0] == "handbook_calc"]
+    return {name: sys.modules.pop(name) for name in names}
+
+
+def _named(path: Path, root: Path) -> str:
+    """Return a path as messages name it: from the project's folder, where it lies inside."""
+    return path.relative_to(root).as_posix() if path.is_relative_to(root) else str(path)
+
+
+def _place(error: Exception, root: Path) -> str:
+    """Return file:line of an error inside the project, as near to its cause as can be told."""
+    if isinstance(error, SyntaxError) and error.filename:
+        file, line = Path(error.filename), error.lineno
+    else:
+        trace, file, line = error.__traceback__, Path("handbook_calc"), 1
+        while trace:
+            if "handbook_calc" in trace.tb_frame.f_code.co_filename:
+                file, line = Path(trace.tb_frame.f_code.co_filename), trace.tb_lineno
+            trace = trace.tb_next
+    return f"{_named(file, root)}:{line}"
+
+
+def _fill_tables(renderer, root: Path) -> list[str]:
+    from handbook_calc.engine.faults import CalculationFault
+    from handbook_calc.engine.registers import REGISTERS
+    from handbook_calc.engine.tables import TABLES
+
+    faults = []
+    for name in TABLES:
+        if name in REGISTERS:
+            continue  # they print what the pages use, so they are filled after the pages are read
+        try:
+            renderer.filled(name)
+        except CalculationFault as fault:
+            faults.append(str(fault))
+        except Exception as error:
+            faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
+    return faults
+
+
+def _try_pages(renderer, files, docs: str) -> list[str]:
+    from handbook_calc.engine.directives import find
+
+    pages = []
+    faults = []
+    for file in files:
+        where = f"{docs}/{file.src_uri}"
+        try:
+            text = Path(file.abs_src_path).read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            faults.append(f"{where}:1: cannot be read as UTF-8 text: {error}; save it as UTF-8")
+            continue
+        body, _ = get_data(text)
+        skipped = text.count("\n") - body.count("\n")
+        faults += _faults_above(text, body, skipped, where)
+        heading = re.search(r"^# (.+)$", body, re.MULTILINE)
+        renderer.usage.titles[file.src_uri] = heading[1] if heading else file.src_uri
+        pages.append((where, file.src_uri, skipped, find(body)))
+    for _, source, _, asked in pages:
+        for directive in asked:
+            renderer.note(directive, source)
+    for where, _, skipped, asked in pages:
+        faults += _try_directives(renderer, asked, where, skipped)
+    return faults
+
+
+def _faults_above(text: str, body: str, skipped: int, where: str) -> list[str]:
+    """Return the faults of what stands above a page, which is for the site generator and is not filled."""
+    from handbook_calc.engine.directives import near_miss
+
+    if body == text:
+        told = "what stands above the page is not readable as YAML 'key: value' lines"
+        return [f"{where}:1: {told}"] if text.startswith("---\n") else []
+    return [
+        f"{where}:{number}: what stands above the page is not filled; ask for it below"
+        for number, line in enumerate(text.split("\n")[:skipped], 1)
+        if "{{" in line or near_miss(line)
+    ]
+
+
+def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
+    from handbook_calc.engine.render import PageFault
+
+    faults = []
+    shown_tables: dict[str, int] = {}
+    for directive in asked:
+        line = directive.line + skipped
+        try:
+            renderer.fill(directive)
+        except PageFault as fault:
+            faults.append(f"{where}:{line}: {fault}")
+        except Exception as error:
+            faults.append(f"{where}:{line}: {directive.verb} '{directive.name}' failed: {error}")
+        if directive.verb == "table":
+            first = shown_tables.setdefault(directive.name, line)
+            if first != line:
+                faults.append(
+                    f"{where}:{line}: table '{directive.name}' is on this page already, in line {first}; "
+                    f"link to #table-{directive.name} instead"
+                )
+    return faults
+
+
+def _raw_in_config(path: Path) -> list[str]:
+    """Return the faults of directives in names of pages and of the site, which are not filled."""
+    lines = path.read_text(encoding="utf-8", errors="replace").split("\n")
+    return [
+        f"{path.name}:{number}: a name in {path.name} is not filled; write it out"
+        for number, line in enumerate(lines, 1)
+        if RAW.search(line.partition(" #")[0]) and not line.lstrip().startswith("#")
+    ]
