@@ -12,6 +12,7 @@ from handbook_calc.engine.calculation import (
     Whole,
     because,
     calculation,
+    place_in_list,
     refuse,
 )
 from handbook_calc.engine.data import column, numbers
@@ -274,6 +275,7 @@ def stock_breaks_ratio(house):
             )
 
 
+@place_in_list
 def index_of(grit):
     """Return the row of a grit in the table of grits."""
     for i in range(len(GRITS)):

@@ -23,7 +23,7 @@ from handbook_calc.solvents import (
     solvent_place,
 )
 
-STAGE = "drying"
+STAGE = "alcohol"
 
 GROUP_LIQUIDS = data.column("unifac_groups", "liquid")
 GROUP_MAIN = data.numbers("unifac_groups", "main")

@@ -15,7 +15,7 @@ from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity, Rows, YesNo
 
-STAGE = "drying"
+STAGE = "alcohol"
 GAS = 8.314462618
 KELVIN = 273.15
 STATED_AT = 25  # degC, at which diffusivities of the bath are stated

@@ -1,11 +1,15 @@
 """Water and the three drying solvents: their properties, and what follows from them.
 
-Plain functions on plain numbers, used by the formulas of drying and of ventilation.
+Plain functions on plain numbers, used by the formulas of alcohol, oven and ventilation;
+at the end the inputs that several of these declare alike.
 """
 
 from math import sqrt
 
+from handbook_calc.engine.calculation import place_in_list
 from handbook_calc.engine.data import numbers, rows
+from handbook_calc.engine.defaults import from_house
+from handbook_calc.engine.fields import Choice, Quantity
 
 GAS = 8.314462618
 ATMOSPHERE = 101.325
@@ -70,6 +74,7 @@ OIML_SHARE = numbers("oiml_r22", "power_of_share")
 OIML_COEFFICIENT = numbers("oiml_r22", "coefficient")
 
 
+@place_in_list
 def solvent_place(solvent):
     """Return the place of a solvent in the lists of this module."""
     place = 0
@@ -149,3 +154,32 @@ def ethanol_density(mass_percent, temperature):
     for i in range(len(OIML_COEFFICIENT)):
         density = density + (OIML_COEFFICIENT[i] * degrees ** OIML_DEGREES[i] * share ** OIML_SHARE[i])
     return density / 1000
+
+
+# --- what calculations of several stages declare alike -----------------------------------------
+
+
+def solvent_input(options=None, example="{drying.solvent}"):
+    """Return the input that names the liquid."""
+    return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent",
+                  example=example)  # fmt: skip
+
+
+OUTSIDE_DATA = (
+    "the vapour pressure data of {solvent} run from {0 degC} to {1 degC}; {temperature} lies outside"
+)
+OVEN_TEMPERATURE = Quantity(
+    "temperature",
+    "temperature of the air that holds the vapour",
+    unit="degC",
+    low=10,
+    high=200,
+    why="below, vapour pressure data end; above, no drying oven is run",
+    example="{drying.oven_temperature}",
+)
+SAFETY_SHARE = from_house(
+    "drying.safety_share", high=50, because="above 25 % only where an instrument measures the vapour"
+)
+LIMIT_ASSUMES = (
+    "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
+)

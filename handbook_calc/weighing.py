@@ -4,7 +4,7 @@ from handbook_calc.engine.calculation import Figure, Verdict, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
 
-STAGE = "drying"
+STAGE = "oven"
 DRY_AIR = 287.05  # J/kg/K
 KELVIN = 273.15
 WEIGHTS = 8.0  # g/cm3, steel of the weights that a balance is set with

@@ -15,6 +15,7 @@ from handbook_calc.engine.calculation import (
     Verdict,
     because,
     calculation,
+    place_in_list,
     refuse,
 )
 from handbook_calc.engine.faults import BadInput, Refusal
@@ -199,6 +200,37 @@ def test_working_is_the_formula_itself(declare):
     declare(square)
     steps = Bench(None).ask("a-trial", length="3 mm").working()
     assert steps == ["area = length * length = 9.0000"]
+
+
+@place_in_list
+def nearest_shelf(length):
+    """A place in a list, whatever the helper is called."""
+    return 0 if length < SHELVES[1] else 1
+
+
+def index_shown(length):
+    """A figure, though its name begins like that of a place."""
+    return length + 1
+
+
+SHELVES = (0, 5)
+
+
+def shelf_and_area(length):
+    """The area above a shelf."""
+    shelf = nearest_shelf(length)
+    above = index_shown(length)
+    area = (above - SHELVES[shelf]) * length
+    return area
+
+
+def test_working_leaves_out_places_in_lists_and_asks_no_name(declare):
+    declare(shelf_and_area)
+    steps = Bench(None).ask("a-trial", length="6 mm").working()
+    assert steps == [
+        "above = index_shown(length) = 7.0000",
+        "area = (above - SHELVES[shelf]) * length = 12.000",
+    ]
 
 
 def test_working_follows_the_branch_taken():

@@ -103,7 +103,7 @@ class Collector:
         lines, start = inspect.getsourcelines(function)
         tree = ast.parse(textwrap.dedent("".join(lines))).body[0]
         if noted:
-            tree = ast.fix_missing_locations(Noting(NOTE).visit(tree))
+            tree = ast.fix_missing_locations(Noting(NOTE, function.__globals__).visit(tree))
         try:
             self.texts[name] = Emitter(tree, function.__globals__, self).function(name)
         except Refused as error:

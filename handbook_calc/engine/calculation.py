@@ -38,6 +38,12 @@ def because(code: str, *figures: float) -> list:
     return [code, *figures]
 
 
+def place_in_list(helper):
+    """Mark a helper of formulas that returns a place in a list: the working leaves out such steps."""
+    helper.place_in_list = True
+    return helper
+
+
 @dataclass(frozen=True)
 class Figure:
     """A result that is a number: name, unit, what it is, significant digits, may be None."""

@@ -8,8 +8,10 @@ from handbook_calc.engine.faults import BadDeclaration, raised_at
 STAGES = (
     "specimen",
     "electrolysis",
+    "chloride",
     "rinsing",
-    "drying",
+    "alcohol",
+    "oven",
     "abrasives",
     "etching",
     "coating",

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import yaml
@@ -88,6 +89,14 @@ def rule(*keys: str):
         return check
 
     return declare
+
+
+def rising(house: "House", *keys: str) -> Iterator[tuple[str, str]]:
+    """Yield a complaint for each key whose value lies below that of the key before it."""
+    for lower, upper in pairwise(keys):
+        if house[upper] < house[lower]:
+            entry = house.entry(lower)
+            yield upper, f"is below {lower}; allowed is {entry.show()} or more"
 
 
 @dataclass(frozen=True)

@@ -19,10 +19,11 @@ REGISTERS = ("house-values", "outside-checks", "sources", "calculations", "quest
     notes=("A value that nothing uses yet is marked so; it may still be read by people.",),
 )
 def house_values_table(bench):
-    """Every value with unit, allowed range, reason, and what uses it."""
+    """Every value with unit, allowed range, reason, and what uses it; sections in the order of the file."""
     rows = []
     section = ""
-    for key in sorted(bench.house.entries, key=_section_order):
+    order = list(dict.fromkeys(key.split(".")[0] for key in bench.house.entries))
+    for key in sorted(bench.house.entries, key=lambda key: order.index(key.split(".")[0])):
         entry = bench.house.entries[key]
         if key.split(".")[0] != section:
             section = key.split(".")[0]
@@ -40,11 +41,6 @@ def house_values_table(bench):
         [Column(title) for title in ("Key", "Value", "Allowed", "What it is, and why this value", "Used by")],
         rows,
     )
-
-
-def _section_order(key: str) -> int:
-    """Put the sections in order of work; within a section the order of the file stays."""
-    return ("house", "piece", *STAGES, "safety").index(key.split(".")[0])
 
 
 @table(

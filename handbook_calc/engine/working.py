@@ -31,10 +31,12 @@ class Noting(ast.NodeTransformer):
     """Wraps the right side of each assignment and return outside loops in ``note(step, value)``.
 
     Steps are counted in the order of the source; `lines` holds the name and expression of each.
+    `scope` holds the functions that the formula calls: what a `place_in_list` finds is no figure.
     """
 
-    def __init__(self, note: str) -> None:
+    def __init__(self, note: str, scope: dict) -> None:
         self.note = note
+        self.scope = scope
         self.lines: list[tuple[str, ast.expr]] = []
 
     def visit_For(self, node):
@@ -54,12 +56,15 @@ class Noting(ast.NodeTransformer):
         return node
 
     def _noted(self, name, value):
-        looks_up = isinstance(value, ast.Call) and getattr(value.func, "id", "").startswith("index_")
-        if isinstance(value, ast.Constant | ast.List) or looks_up:
+        if isinstance(value, ast.Constant | ast.List) or self._looks_up(value):
             return value
         self.lines.append((name, value))
         step = ast.Constant(len(self.lines) - 1)
         return ast.Call(ast.Name(self.note, ast.Load()), [step, value], [])
+
+    def _looks_up(self, value) -> bool:
+        called = self.scope.get(getattr(value.func, "id", "")) if isinstance(value, ast.Call) else None
+        return getattr(called, "place_in_list", False)
 
 
 @cache
@@ -67,7 +72,7 @@ def noted(kernel) -> tuple:
     """Return the compiled noting twin of a formula, and the name and expression of each step."""
     tree = ast.parse(textwrap.dedent(inspect.getsource(kernel)))
     tree.body[0].decorator_list = []
-    noting = Noting("__note")
+    noting = Noting("__note", kernel.__globals__)
     noting.visit(tree)
     lines = tuple(noting.lines)
     code = compile(ast.fix_missing_locations(tree), inspect.getsourcefile(kernel) or "formula", "exec")

@@ -67,7 +67,7 @@ def main() -> None:
                 options.add_argument(flag)
             browser = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
             try:
-                browser.get((site / "calculators" / "drying.html").as_uri())
+                browser.get((site / "calculators" / "alcohol.html").as_uri())
                 rows.append(browser.execute_async_script(OPENED))
             finally:
                 browser.quit()

@@ -26,7 +26,7 @@ PAGES = [
     "procedures/oven-dry.html",
     "procedures/sand.html",
     "procedures/coat.html",
-    "tables/drying.html",
+    "tables/alcohol.html",
     "tables/coating.html",
     "keeper/house-standard.html",
     "keeper/sources-and-checks.html",

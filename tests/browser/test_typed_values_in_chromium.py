@@ -13,7 +13,7 @@ from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.fields import Count, Quantity, Rows
 
 RINSING = "calculators/rinsing.html"
-DRYING = "calculators/drying.html"
+DRYING = "calculators/oven.html"
 ELECTROLYSIS = "calculators/electrolysis.html"
 FINGER = 44  # CSS pixels, the least side of a target for a finger: WCAG 2.2, criterion 2.5.5
 
@@ -130,7 +130,7 @@ def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(br
 def test_every_calculator_of_a_page_survives_a_reload(browser, site):
     open_page(browser, site, DRYING)
     changed = {}
-    for calculation in [c for c in CATALOGUE.values() if c.stage == "drying"]:
+    for calculation in [c for c in CATALOGUE.values() if c.stage == "oven"]:
         numbers = [d for d in calculation.inputs if isinstance(d, Quantity) and not isinstance(d, Count)]
         if not numbers:
             continue
