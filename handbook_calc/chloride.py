@@ -320,12 +320,29 @@ def check_blanks(readings):
             refuse("under-blank", i + 1)
 
 
+OPTIONAL_ALKALI = (
+    *alkali_inputs(optional=True),
+    from_house("electrolysis.chloride_share", low=0.5, high=100, optional=True,
+               because="published shares run from a hundredth to all of it"),
+)  # fmt: skip
+
+
+def spent_limit(limit, salt, strength, chloride_share, temperature):
+    """Return the chloride in mg/L at which a bath is spent: as given, or the share of its hydroxide."""
+    if limit is not None:
+        return limit
+    if salt is None or strength is None or chloride_share is None or temperature is None:
+        return None
+    return bath_chloride_limit(salt, strength, chloride_share, temperature)
+
+
 @calculation(
     "chloride-ledger",
     title="Chloride drawn out so far",
     inputs=(
         readings_of_baths(),
         piece_of("piece_mass", "mass of the piece", example="{piece.mass}"),
+        *OPTIONAL_ALKALI,
     ),
     results=(
         Figure("released", "mg", "chloride out, as far as the test saw it"),
@@ -335,6 +352,8 @@ def check_blanks(readings):
                optional=True, without="below detection"),
         Figure("per_week_most", "mg/kg", "the most that the last bath can have held"),
         Whole("below_detection", "1", "baths in which the test saw nothing"),
+        Whole("spent", "1", "baths that held all the chloride that their hydroxide bears", optional=True,
+              without="not asked: salt and strength are missing"),
         Listing(
             "baths",
             "bath by bath",
@@ -351,18 +370,22 @@ def check_blanks(readings):
         "every bath is entered, also the ones poured away",
         "what has come out says nothing certain about what is left",
     ),
-    sources=("mass-balance", "chloride-endpoint"),
+    sources=("mass-balance", "chloride-endpoint", "bath-limit-2024"),
     refusals={"under-blank": BLANK_REFUSED},
 )  # fmt: skip
-def chloride_ledger(readings, piece_mass):
+def chloride_ledger(readings, piece_mass, salt, strength, temperature, chloride_share):
     """Reading less blank, times the litres, bath by bath."""
     check_blanks(readings)
+    limit = spent_limit(None, salt, strength, chloride_share, temperature)
+    spent = None if limit is None else 0
     released = 0
     released_most = 0
     below_detection = 0
     baths = []
     for i in range(len(readings)):
         row = readings[i]
+        if limit is not None and row[0] >= limit:
+            spent = spent + 1
         released = released + net_least(row) * row[2]
         released_most = released_most + net_most(row) * row[2]
         if row[0] < 0:
@@ -381,24 +404,9 @@ def chloride_ledger(readings, piece_mass):
         "per_week": per_week,
         "per_week_most": per_week_most,
         "below_detection": below_detection,
+        "spent": spent,
         "baths": baths,
     }
-
-
-OPTIONAL_ALKALI = (
-    *alkali_inputs(optional=True),
-    from_house("electrolysis.chloride_share", low=0.5, high=100, optional=True,
-               because="published shares run from a hundredth to all of it"),
-)  # fmt: skip
-
-
-def spent_limit(limit, salt, strength, chloride_share, temperature):
-    """Return the chloride in mg/L at which a bath is spent: as given, or the share of its hydroxide."""
-    if limit is not None:
-        return limit
-    if salt is None or strength is None or chloride_share is None or temperature is None:
-        return None
-    return bath_chloride_limit(salt, strength, chloride_share, temperature)
 
 
 def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):

@@ -1,6 +1,6 @@
 """Potential of the piece against a reference electrode, and the line below which iron cannot rust."""
 
-from math import log
+from math import exp, log
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Figure, Verdict, calculation
@@ -58,8 +58,7 @@ def electrode(name, about, example="silver chloride saturated"):
     title="A potential read on one scale, on another",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece",
-                 example="-900 mV"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV"),
         electrode("electrode", "electrode that it was read against"),
         electrode("scale", "electrode whose scale is wanted", "standard hydrogen"),
     ),
@@ -122,8 +121,7 @@ def iron_line(ph, temperature):
     title="What a reading of the piece's potential means",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell, not the piece",
-                 example="-900 mV"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV"),
         electrode("electrode", "electrode that it was read against"),
         Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance",
                  example="11.5"),
@@ -162,3 +160,39 @@ def potential_verdict(reading, electrode, ph, temperature):
     if potential <= iron - READING_ERROR:
         verdict = "immune"
     return {"verdict": verdict, "potential": potential, "iron": iron, "hydrogen": hydrogen}
+
+
+OXYGEN_DIFFUSIVITY = 2.1e-9  # m2/s in water at 25 degC
+OXYGEN_ENERGY = 18_000  # J/mol, of its diffusion
+OXYGEN_MASS = 31.998  # g/mol
+
+
+def dissolved_oxygen(temperature):
+    """Return oxygen [mg/L] in fresh water under air of one atmosphere at [degC], within one per cent."""
+    return 14.62 - 0.3898 * temperature + 0.006969 * temperature**2 - 5.897e-5 * temperature**3
+
+
+@calculation(
+    "oxygen-current",
+    curve="layer",
+    title="Current that oxygen alone uses up",
+    inputs=(
+        Quantity("layer", "still water that the oxygen has to cross: a tenth of a millimetre where gas or a "
+                 "pump stirs, half a millimetre to one in a quiet tub", unit="mm", low=0.02, high=10,
+                 example="0.5 mm"),
+        from_house("electrolysis.temperature"),
+    ),
+    results=Figure("density", "mA/cm^2", "for each square centimetre of the piece", 2),
+    assumes=(
+        "water saturated with air; in alkali a tenth less, in a bath that is bubbled with air more",
+        "below this current the piece is no better off than without: all of it goes into oxygen",
+        "above it the rest makes hydrogen or reduces rust",
+    ),
+    sources=("oxygen-limit", "si-constants"),
+)  # fmt: skip
+def oxygen_current(layer, temperature):
+    """Four electrons for each molecule that diffuses through the layer."""
+    warmer = 1 / (ROOM + ZERO_CELSIUS) - 1 / (temperature + ZERO_CELSIUS)
+    diffusivity = OXYGEN_DIFFUSIVITY * exp(OXYGEN_ENERGY / GAS_CONSTANT * warmer)
+    dissolved = dissolved_oxygen(temperature) / OXYGEN_MASS
+    return 4 * FARADAY * diffusivity * dissolved / (layer / 1000) / 10

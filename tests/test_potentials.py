@@ -53,3 +53,24 @@ def test_the_verdict_goes_by_both_lines_whatever_the_electrode(electrode, ph):
 @pytest.mark.parametrize("written", ["SHE", "Ag/AgCl", "SCE", "mercury sulfate"])
 def test_electrodes_have_the_names_people_use(written):
     assert stage.electrode_name(written) in stage.ELECTRODES
+
+
+@pytest.mark.parametrize(
+    ("temperature", "printed"), [(10, 11.29), (20, 9.09), (25, 8.26), (30, 7.56), (40, 6.41)]
+)
+def test_water_holds_as_much_oxygen_as_the_standard_table_says(temperature, printed):
+    """Benson and Krause, from memory, mg/L under one atmosphere."""
+    assert stage.dissolved_oxygen(temperature) == pytest.approx(printed, rel=0.01)
+
+
+@given(st.floats(0.02, 5), st.floats(10, 40))
+def test_a_thicker_still_layer_passes_less_oxygen(layer, temperature):
+    assert stage.oxygen_current(2 * layer, temperature) == pytest.approx(
+        stage.oxygen_current(layer, temperature) / 2
+    )
+
+
+def test_the_house_current_is_about_what_oxygen_takes_in_a_quiet_bath(house):
+    """Why no page says that it holds the metal protected."""
+    setting = house["electrolysis.current_density"]
+    assert stage.oxygen_current(1.0, 20.0) < setting < stage.oxygen_current(0.1, 20.0)
