@@ -55,8 +55,11 @@ class HouseFaults(Exception):
 
 
 def brief(written, most: int = 80) -> str:
-    """Return what a person wrote on one line, cut where it would bury the rest of a message."""
-    text = " ".join(str(written).split())
+    """Return what a person wrote on one line, cut where it would bury the rest of a message.
+
+    Signs that a terminal would obey instead of printing them are replaced.
+    """
+    text = "".join(sign if sign.isprintable() else "\ufffd" for sign in " ".join(str(written).split()))
     return text if len(text) <= most else f"{text[:most]}..."
 
 
