@@ -485,6 +485,69 @@ def student_t(freedom):
     return STUDENT_T[min(freedom, len(STUDENT_T)) - 1]
 
 
+def check_rising(readings):
+    """Refuse readings through which no line of rising chloride can be laid."""
+    if len(readings) < 3:
+        refuse("few")
+    highest = 0
+    for i in range(len(readings)):
+        if readings[i][1] < 0:
+            refuse("unseen", i + 1)
+        if i > 0 and readings[i][0] <= readings[i - 1][0]:
+            refuse("order", i + 1)
+        if readings[i][1] < highest * (1 - LARGEST_FALL):
+            refuse("falling", i + 1)
+        highest = max(highest, readings[i][1])
+    if readings[len(readings) - 1][1] <= readings[0][1]:
+        refuse("flat")
+
+
+def root_times(readings):
+    """Return the square roots of the days."""
+    roots = []
+    for i in range(len(readings)):
+        roots.append(sqrt(readings[i][0]))
+    return roots
+
+
+def levels_of(readings):
+    """Return the chloride of each reading."""
+    levels = []
+    for i in range(len(readings)):
+        levels.append(readings[i][1])
+    return levels
+
+
+def weights_of(levels, weighting):
+    """Return the weight of each reading: all alike, or one over its square, the largest having one."""
+    highest = 0
+    for i in range(len(levels)):
+        highest = max(highest, levels[i])
+    weights = []
+    for i in range(len(levels)):
+        if weighting == "relative":
+            weights.append((highest / max(levels[i], highest / 10)) ** 2)
+        else:
+            weights.append(1)
+    return weights
+
+
+def speak_against(reasons, goodness_of_fit, doubt, roots, levels):
+    """Enter what in the readings themselves speaks against a forecast."""
+    if goodness_of_fit < LEAST_FIT:
+        reasons.append(because("scatter", goodness_of_fit))
+    if doubt >= 1:
+        reasons.append(because("slope"))
+    count = len(levels)
+    if count > 3:
+        start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
+        end_rise = (levels[count - 1] - levels[count - 3]) / (roots[count - 1] - roots[count - 3])
+        if end_rise * BEND < start_rise:
+            reasons.append(because("flattening"))
+        if end_rise > start_rise * BEND:
+            reasons.append(because("late"))
+
+
 @calculation(
     "chloride-forecast",
     title="When the chloride in a bath reaches a limit",
@@ -564,30 +627,10 @@ def student_t(freedom):
 def chloride_forecast(readings, limit, weighting):
     """Straight line of concentration on the square root of time, solved for the limit."""
     count = len(readings)
-    if count < 3:
-        refuse("few")
-    roots = []
-    levels = []
-    highest = 0
-    for i in range(count):
-        if readings[i][1] < 0:
-            refuse("unseen", i + 1)
-        if i > 0 and readings[i][0] <= readings[i - 1][0]:
-            refuse("order", i + 1)
-        if readings[i][1] < highest * (1 - LARGEST_FALL):
-            refuse("falling", i + 1)
-        highest = max(highest, readings[i][1])
-        roots.append(sqrt(readings[i][0]))
-        levels.append(readings[i][1])
-    if levels[count - 1] <= levels[0]:
-        refuse("flat")
-    weights = []
-    for i in range(count):
-        if weighting == "relative":
-            weights.append((highest / max(levels[i], highest / 10)) ** 2)
-        else:
-            weights.append(1)
-    line = weighted_line(roots, levels, weights)
+    check_rising(readings)
+    roots = root_times(readings)
+    levels = levels_of(readings)
+    line = weighted_line(roots, levels, weights_of(levels, weighting))
     intercept = line[0]
     slope = line[1]
     scatter = line[2]
@@ -603,21 +646,11 @@ def chloride_forecast(readings, limit, weighting):
         band_low = 0
         band_high = 0
     else:
-        if goodness_of_fit < LEAST_FIT:
-            reasons.append(because("scatter", goodness_of_fit))
         # Share of the slope that its own error is: from 1 on the slope may be nil.
         t = student_t(count - 2)
         doubt = (t * scatter) ** 2 / (slope**2 * line[5]) if slope > 0 else 1
-        if doubt >= 1:
-            reasons.append(because("slope"))
-        if count > 3:
-            start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
-            end_rise = (levels[count - 1] - levels[count - 3]) / (roots[count - 1] - roots[count - 3])
-            if end_rise * BEND < start_rise:
-                reasons.append(because("flattening"))
-            if end_rise > start_rise * BEND:
-                reasons.append(because("late"))
         root = (limit - intercept) / slope if slope > 0 else 0
+        speak_against(reasons, goodness_of_fit, doubt, roots, levels)
         if root**2 - last > FARTHEST * last:
             reasons.append(because("far"))
         if len(reasons) > 0:
