@@ -562,6 +562,22 @@ def chloride_stop(
     return {"verdict": verdict, "reasons": reasons}
 
 
+def speak_against(reasons, goodness_of_fit, doubt, roots, levels):
+    """Enter what in the readings themselves speaks against a forecast."""
+    if goodness_of_fit < LEAST_FIT:
+        reasons.append(because("scatter", goodness_of_fit))
+    if doubt >= 1:
+        reasons.append(because("slope"))
+    count = len(levels)
+    if count > 3:
+        start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
+        end_rise = (levels[count - 1] - levels[count - 3]) / (roots[count - 1] - roots[count - 3])
+        if end_rise * BEND < start_rise:
+            reasons.append(because("flattening"))
+        if end_rise > start_rise * BEND:
+            reasons.append(because("late"))
+
+
 @calculation(
     "chloride-forecast",
     title="When the chloride in a bath reaches a limit",
@@ -725,8 +741,6 @@ def chloride_forecast(
         band_low = 0
         band_high = 0
     else:
-        if goodness_of_fit < LEAST_FIT:
-            reasons.append(because("scatter", goodness_of_fit))
         # Doubt: the share of the slope that its own error is, squared; from 1 on the slope may be nil.
         band = band_of_line(line, seen - 2, target, shared)
         doubt = band[0]
@@ -743,15 +757,7 @@ def chloride_forecast(
                 early = summed[1]
                 late = summed[2]
                 root = roots[seen - 1] + (target - levels[seen - 1]) / summed[3] if summed[3] > 0 else 0
-        if doubt >= 1:
-            reasons.append(because("slope"))
-        if seen > 3:
-            start_rise = (levels[2] - levels[0]) / (roots[2] - roots[0])
-            end_rise = (levels[seen - 1] - levels[seen - 3]) / (roots[seen - 1] - roots[seen - 3])
-            if end_rise * BEND < start_rise:
-                reasons.append(because("flattening"))
-            if end_rise > start_rise * BEND:
-                reasons.append(because("late"))
+        speak_against(reasons, goodness_of_fit, doubt, roots, levels)
         if root**2 - last > FARTHEST * last:
             reasons.append(because("far"))
         if len(reasons) > 0:

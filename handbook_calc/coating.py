@@ -799,6 +799,27 @@ def cure_time(
     return time * slower_by_energy(base_temperature, temperature, activation_energy)
 
 
+def refuse_outside(temperature, humidity, minimum_temperature, maximum_temperature, maximum_humidity):
+    """Refuse air and pieces in which the coating does not cure as its data sheet says."""
+    if temperature < minimum_temperature:
+        refuse("too-cold")
+    if temperature > maximum_temperature:
+        refuse("too-hot")
+    if humidity > maximum_humidity:
+        refuse("too-damp")
+
+
+def refuse_closed(earliest_recoat, latest_recoat):
+    """Refuse a recoat window that closes before it opens; one without a latest time stays open."""
+    if latest_recoat is not None and latest_recoat <= earliest_recoat:
+        refuse("closed-window")
+
+
+def slowed(time, factor):
+    """Return a time stretched by a factor, or none where the data sheet gives no such time."""
+    return None if time is None else time * factor
+
+
 @calculation(
     "cure-window",
     title="Stages of a house coating at a temperature",
@@ -905,12 +926,8 @@ def cure_window(
     maximum_humidity,
 ):
     """Each stage by its own temperature law: early stages lose solvent, the last one is chemistry."""
-    if temperature < minimum_temperature:
-        refuse("too-cold")
-    if temperature > maximum_temperature:
-        refuse("too-hot")
-    if humidity > maximum_humidity:
-        refuse("too-damp")
+    refuse_outside(temperature, humidity, minimum_temperature, maximum_temperature, maximum_humidity)
+    refuse_closed(base_earliest_recoat, base_latest_recoat)
     early = slower_by_energy(base_temperature, temperature, early_energy)
     middle = slower_by_energy(base_temperature, temperature, recoat_energy)
     late = slower_by_energy(base_temperature, temperature, full_energy)
@@ -918,19 +935,11 @@ def cure_window(
     closing = middle
     if temperature < base_temperature:
         closing = slower_by_energy(base_temperature, temperature, max(0, recoat_energy - CLOSING_MARGIN))
-    wet_on_wet_close = None
-    if base_wet_on_wet_close is not None:
-        wet_on_wet_close = base_wet_on_wet_close * middle
-    latest_recoat = None
-    if base_latest_recoat is not None:
-        if base_latest_recoat <= base_earliest_recoat:
-            refuse("closed-window")
-        latest_recoat = base_latest_recoat * closing
     return {
         "touch_dry": base_touch_dry * early,
-        "wet_on_wet_close": wet_on_wet_close,
+        "wet_on_wet_close": slowed(base_wet_on_wet_close, middle),
         "earliest_recoat": base_earliest_recoat * middle,
-        "latest_recoat": latest_recoat,
+        "latest_recoat": slowed(base_latest_recoat, closing),
         "handle": base_handle * middle,
         "full_cure": base_full_cure * late,
     }

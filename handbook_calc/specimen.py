@@ -456,6 +456,30 @@ def _route(allowed, blocked, open_way, route, why_open, why_blocked):
         blocked.append([route, why_blocked])
 
 
+def _enter_routes(allowed, blocked, level, flaking, beads, crack_length):
+    """Enter every route that a grade opens or blocks."""
+    allowed.append([DRY_STORAGE, DRY_YES if level < 4 else DRY_WAIT])
+    why_not = LOCAL_NONE
+    if flaking:
+        why_not = LOCAL_LOOSE
+    elif beads:
+        why_not = LOCAL_WET
+    _route(allowed, blocked, level >= 1 and level <= 3, LOCAL, LOCAL_YES, why_not)
+    _route(allowed, blocked, level >= 3, SOAK, SOAK_NET if flaking else SOAK_YES, SOAK_NO)
+    why_not = CURRENT_LOOSE if flaking else CURRENT_NO
+    _route(allowed, blocked, level == 3 or level == 4, CURRENT, CURRENT_YES, why_not)
+    # The grade does not ask for the kind, so an open current is closed again for stony-irons.
+    if level == 3 or level == 4:
+        blocked.append([STONY_CURRENT, STONY_CURRENT_NO])
+    _route(allowed, blocked, level <= 2, COATING, COATING_YES, COATING_NO)
+    _route(allowed, blocked, level <= 2, ETCH, ETCH_YES, ETCH_NO)
+    if crack_length > 0:
+        blocked.append([ETCH_CRACK, ETCH_CRACK_NO])
+    if level >= 3:
+        blocked.append([RESIN, RESIN_NO])
+    _route(allowed, blocked, level <= 1, SALE, SALE_YES, SALE_NO)
+
+
 @calculation(
     "condition-grade",
     title="Condition grade, and what may be done to the piece",
@@ -572,26 +596,7 @@ def condition_grade(
 
     allowed = []
     blocked = []
-    allowed.append([DRY_STORAGE, DRY_YES if level < 4 else DRY_WAIT])
-    why_not = LOCAL_NONE
-    if flaking:
-        why_not = LOCAL_LOOSE
-    elif beads:
-        why_not = LOCAL_WET
-    _route(allowed, blocked, level >= 1 and level <= 3, LOCAL, LOCAL_YES, why_not)
-    _route(allowed, blocked, level >= 3, SOAK, SOAK_NET if flaking else SOAK_YES, SOAK_NO)
-    why_not = CURRENT_LOOSE if flaking else CURRENT_NO
-    _route(allowed, blocked, level == 3 or level == 4, CURRENT, CURRENT_YES, why_not)
-    # The grade does not ask for the kind, so an open current is closed again for stony-irons.
-    if level == 3 or level == 4:
-        blocked.append([STONY_CURRENT, STONY_CURRENT_NO])
-    _route(allowed, blocked, level <= 2, COATING, COATING_YES, COATING_NO)
-    _route(allowed, blocked, level <= 2, ETCH, ETCH_YES, ETCH_NO)
-    if crack_length > 0:
-        blocked.append([ETCH_CRACK, ETCH_CRACK_NO])
-    if level >= 3:
-        blocked.append([RESIN, RESIN_NO])
-    _route(allowed, blocked, level <= 1, SALE, SALE_YES, SALE_NO)
+    _enter_routes(allowed, blocked, level, flaking, beads, crack_length)
     return {
         "grade": GRADES[level],
         "reasons": reasons,

@@ -87,6 +87,107 @@ def solvent_can_is_small(house):
         )
 
 
+def named_metals(metals):
+    """Return how many metals are named; none and unknown are no names."""
+    named = 0
+    for i in range(len(metals)):
+        if metals[i] != "none" and metals[i] != "unknown":
+            named = named + 1
+    return named
+
+
+def among(metals, wanted):
+    """Say whether a list of metals holds one entry."""
+    found = False
+    for i in range(len(metals)):
+        if metals[i] == wanted:
+            found = True
+    return found
+
+
+def refuse_unsafe(ph, alcohol, metals, silver, oxidiser):
+    """Refuse what contradicts itself, and what may explode in any container."""
+    if among(metals, "none") and (named_metals(metals) > 0 or among(metals, "unknown")):
+        refuse("contradicting-metals")
+    if oxidiser and alcohol > 0:
+        refuse("oxidiser-with-alcohol")
+    if silver and alcohol > 0:
+        refuse("silver-with-alcohol")
+    if silver and ph is not None and ph >= NEUTRAL_TO:
+        refuse("silver-in-alkali")
+
+
+def container_of(ph, alcohol, metals, silver, oxidiser, flammable_from):
+    """Return the container that a liquid's worst property asks for."""
+    if ph is None or among(metals, "unknown"):
+        return "hold for test"
+    if silver:
+        return "silver"
+    if oxidiser:
+        return "oxidising acid" if ph < NEUTRAL_FROM else "oxidiser"
+    if alcohol >= flammable_from:
+        if ph < NEUTRAL_FROM or ph > NEUTRAL_TO:
+            return "flammable and corrosive"
+        return "alcohol with metal" if named_metals(metals) > 0 else "alcohol"
+    if ph < NEUTRAL_FROM:
+        return "acid"
+    if ph > NEUTRAL_TO:
+        return "alkali"
+    return "metal liquid" if named_metals(metals) > 0 else "water"
+
+
+def never_joining(container, ph, silver, oxidiser):
+    """Return what never joins a liquid; where pH or metals are not known, nothing does."""
+    never = []
+    if container == "hold for test":
+        never.append(because("anything"))
+        return never
+    if ph < NEUTRAL_FROM or oxidiser or silver:
+        never.append(because("alkali"))
+        never.append(because("sulphite"))
+    # Neutral liquid with metal in it was made so with bicarbonate or citrate: acid makes it foam.
+    neutralised = container == "alcohol with metal" or container == "metal liquid"
+    if ph > NEUTRAL_TO or container == "alcohol" or neutralised:
+        never.append(because("acid"))
+    if ph > NEUTRAL_TO:
+        never.append(because("light-metal"))
+    # Silver nitrate is an oxidiser itself, and with nitric acid and alcohol it makes fulminate.
+    if oxidiser or silver or ph < NEUTRAL_FROM or container == "alcohol with metal":
+        never.append(because("solvent"))
+    never.append(because("rags" if oxidiser else "oxidiser"))
+    if silver:
+        never.append(because("ammonia"))
+    never.append(because("bleach"))
+    return never
+
+
+def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_from):
+    """Return what the carrier must be told, the lines of the law first."""
+    flags = []
+    if ph is not None and ph <= CORROSIVE_ACID_PH:
+        flags.append(because("corrosive-acid"))
+    if ph is not None and ph >= CORROSIVE_ALKALI_PH:
+        flags.append(because("corrosive-alkali"))
+    if container == "hold for test":
+        flags.append(because("unmeasured"))
+    if alcohol >= IGNITABLE_ALCOHOL:
+        flags.append(because("ignitable"))
+    elif alcohol >= flammable_from:
+        flags.append(because("flash"))
+    if among(metals, "nickel"):
+        flags.append(because("nickel"))
+    if among(metals, "chromium"):
+        flags.append(because("chromium"))
+    if named_metals(metals) > 0:
+        flags.append(because("metal"))
+    if silver:
+        flags.append(because("silver"))
+    if oxidiser:
+        flags.append(because("oxidiser"))
+    flags.append(because("refer"))
+    return flags
+
+
 @calculation(
     "waste-sort",
     title="Where a spent liquid goes",
@@ -182,100 +283,13 @@ def solvent_can_is_small(house):
 )  # fmt: skip
 def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
     """Unsafe mixtures first, then what is not known, then one container by its worst property."""
-    named = 0
-    none = 0
-    unknown = 0
-    nickel = 0
-    chromium = 0
-    for i in range(len(metals)):
-        if metals[i] == "none":
-            none = 1
-        elif metals[i] == "unknown":
-            unknown = 1
-        else:
-            named = named + 1
-        if metals[i] == "nickel":
-            nickel = 1
-        if metals[i] == "chromium":
-            chromium = 1
-    if none == 1 and (named > 0 or unknown == 1):
-        refuse("contradicting-metals")
-    if oxidiser and alcohol > 0:
-        refuse("oxidiser-with-alcohol")
-    if silver and alcohol > 0:
-        refuse("silver-with-alcohol")
-    never = []
-    flags = []
-    container = "water"
-    if ph is None:
-        container = "hold for test"
-    else:
-        if silver and ph >= NEUTRAL_TO:
-            refuse("silver-in-alkali")
-        if ph <= CORROSIVE_ACID_PH:
-            flags.append(because("corrosive-acid"))
-        if ph >= CORROSIVE_ALKALI_PH:
-            flags.append(because("corrosive-alkali"))
-        neutral = ph >= NEUTRAL_FROM and ph <= NEUTRAL_TO
-        if unknown == 1:
-            container = "hold for test"
-        elif silver:
-            container = "silver"
-        elif oxidiser and ph < NEUTRAL_FROM:
-            container = "oxidising acid"
-        elif oxidiser:
-            container = "oxidiser"
-        elif alcohol >= flammable_from and neutral and named > 0:
-            container = "alcohol with metal"
-        elif alcohol >= flammable_from and neutral:
-            container = "alcohol"
-        elif alcohol >= flammable_from:
-            container = "flammable and corrosive"
-        elif ph < NEUTRAL_FROM:
-            container = "acid"
-        elif ph > NEUTRAL_TO:
-            container = "alkali"
-        elif named > 0:
-            container = "metal liquid"
-    if container == "hold for test":
-        flags.append(because("unmeasured"))
-        never.append(because("anything"))
-    else:
-        if ph < NEUTRAL_FROM or oxidiser or silver:
-            never.append(because("alkali"))
-            never.append(because("sulphite"))
-        # Neutral liquid with metal in it was made so with bicarbonate or citrate: acid makes it foam.
-        neutralised = container == "alcohol with metal" or container == "metal liquid"
-        if ph > NEUTRAL_TO or container == "alcohol" or neutralised:
-            never.append(because("acid"))
-        if ph > NEUTRAL_TO:
-            never.append(because("light-metal"))
-        # Silver nitrate is an oxidiser itself, and with nitric acid and alcohol it makes fulminate.
-        if oxidiser or silver or ph < NEUTRAL_FROM or container == "alcohol with metal":
-            never.append(because("solvent"))
-        if oxidiser:
-            never.append(because("rags"))
-        if not oxidiser:
-            never.append(because("oxidiser"))
-        if silver:
-            never.append(because("ammonia"))
-        never.append(because("bleach"))
-    if alcohol >= IGNITABLE_ALCOHOL:
-        flags.append(because("ignitable"))
-    elif alcohol >= flammable_from:
-        flags.append(because("flash"))
-    if nickel == 1:
-        flags.append(because("nickel"))
-    if chromium == 1:
-        flags.append(because("chromium"))
-    if named > 0:
-        flags.append(because("metal"))
-    if silver:
-        flags.append(because("silver"))
-    if oxidiser:
-        flags.append(because("oxidiser"))
-    flags.append(because("refer"))
-    return {"container": container, "never_joins": never, "flags": flags}
+    refuse_unsafe(ph, alcohol, metals, silver, oxidiser)
+    container = container_of(ph, alcohol, metals, silver, oxidiser, flammable_from)
+    return {
+        "container": container,
+        "never_joins": never_joining(container, ph, silver, oxidiser),
+        "flags": carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_from),
+    }
 
 
 @calculation(

@@ -1,5 +1,8 @@
 """What every calculation must hold, whatever it computes."""
 
+import ast
+import importlib
+import inspect
 import json
 import math
 import re
@@ -9,6 +12,7 @@ import pytest
 from handbook_calc.engine import subset
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.faults import BadInput, CalculationFault
 from handbook_calc.engine.fields import Quantity
@@ -122,3 +126,18 @@ def _outside(a, b):
     for item in [1, 2]:
         d = round(d + item) // 2
     return f"{c}"
+
+
+SCREEN = 60
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_function_of_a_stage_fits_on_a_screen(stage):
+    module = importlib.import_module(f"handbook_calc.{stage}")
+    found = ast.walk(ast.parse(inspect.getsource(module)))
+    long = {
+        node.name: node.end_lineno - node.lineno + 1
+        for node in found
+        if isinstance(node, ast.FunctionDef) and node.end_lineno - node.lineno >= SCREEN
+    }
+    assert long == {}, f"part into named helpers what is longer than {SCREEN} lines"

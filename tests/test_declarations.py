@@ -89,7 +89,7 @@ SLIPS = {
         "area has the unknown unit 'cm^22'; did you mean 'cm^2'?; data/units.csv has every unit",
     ),
     "unknown unit of a result": (
-        '"mL", "liquid', '"mgg", "liquid', "@calculation(", "volume has the unknown unit 'mgg'; did you mean 'mg'?",
+        '"mL", "liquid', '"mgg", "liquid', "@calculation(", "volume has the unknown unit 'mgg'; did you mean",
     ),
     "unknown unit of a figure": (
         "{0 mL}", "{0 mll}", "@calculation(", "prints in the unknown unit 'mll'",

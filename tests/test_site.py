@@ -1,9 +1,12 @@
 """The real handbook, built: links, hosts, tables, edition, and what one house value changes."""
 
 import csv
+import gzip
 import html
 import io
+import os
 import re
+import subprocess
 import sys
 
 import pytest
@@ -205,3 +208,29 @@ def test_the_theme_is_light_and_search_is_complete(built):
     index = (built / "search" / "search_index.js").read_text(encoding="utf-8")
     for words in ("Rinse baths needed", "P1200", "Dew point"):
         assert words.lower() in index.lower()
+
+
+def test_the_same_input_gives_the_same_bytes_whenever_and_wherever_it_is_built(built, tmp_path):
+    """Another folder, another day, another user's settings: the packed sitemap is the same too."""
+    folder = copy_of_the_project(tmp_path)
+    for path in (built.parent, folder):
+        text = (path / "mkdocs.yml").read_text(encoding="utf-8")
+        if "site_url" not in text:  # without an address the sitemap is empty
+            (path / "mkdocs.yml").write_text(f"site_url: https://bench.example/\n{text}", encoding="utf-8")
+    sites = []
+    days = (
+        {"SOURCE_DATE_EPOCH": "1790000000"},
+        {"SOURCE_DATE_EPOCH": "1700000000", "TZ": "Asia/Tokyo", "LANG": "C"},
+    )
+    for path, day in zip((built.parent, folder), days, strict=True):
+        done = subprocess.run(
+            [sys.executable, "-m", "mkdocs", "-q", "build", "-d", str(path / "again" / day["SOURCE_DATE_EPOCH"])],
+            cwd=path, env=os.environ | {"NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(ROOT)} | day,
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        site = path / "again" / day["SOURCE_DATE_EPOCH"]
+        sites.append({p.relative_to(site).as_posix(): p.read_bytes() for p in site.rglob("*") if p.is_file()})
+    assert sites[0].keys() == sites[1].keys()
+    assert [name for name in sites[0] if sites[0][name] != sites[1][name]] == []
+    assert b"https://bench.example/procedures/rinse.html" in gzip.decompress(sites[0]["sitemap.xml.gz"])

@@ -8,6 +8,7 @@ would pass unseen. Each sign is looked at a fixed number of times, whatever the 
 
 import difflib
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -28,10 +29,19 @@ PERCENT = re.compile(r"&(?:#0*37|#x0*25|percnt)(?:;|(?!\w))|[％﹪]", re.IGNORE
 UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 BRACES = re.compile(r"\{[ \t\xa0]*[{%]|[}%][ \t\xa0]*\}")
 ONE_BRACE = re.compile(r"\{[ \t\xa0]*([A-Za-z]{3,8})(?=[\s}]|$)")
+A_VERB = rf"(?:{'|'.join(VERBS)})\s+[\w.-]"
+NEAR_BRACE = re.compile(
+    rf"[{{}}](?:[^\w\n]|_){{0,6}}(?<=[\s{{}}]){A_VERB}|(?:^|\s){A_VERB}[\w.-]*[^\w{{}}\n]{{0,3}}\}}"
+)
 OTHER_BRACKETS = re.compile(rf"(?:\[\[|\(\(|<<|<%)[ \t\xa0]*(?:{'|'.join(VERBS)})\s")
 FANCY_QUOTES = re.compile("[“”„‟‘’‚«»″]")
 FILLED = "\0"  # stands for a directive while the rest of its line is looked at
 ON_ONE_LINE = " on one line"
+# A brace too many at a directive; what is left alone is a list of attributes: ``{: .class }``.
+SIGNS = rf"[^\w{{}}{FILLED}]{{0,3}}"
+BRACE_BESIDE = re.compile(
+    rf"\{{{SIGNS}{FILLED}|\}}{FILLED}|{FILLED}{SIGNS}\}}|{FILLED}\{{|{FILLED}\s*\{{[^{{}}]*(?:\{{|$)"
+)
 IN_BRACES = re.compile(r"\{[^{}]*\}")
 
 
@@ -70,7 +80,7 @@ def find(markdown: str) -> list[Directive]:
             here = [
                 _complaining(asked, "cannot stand in a footnote; put it into the sentence") for asked in here
             ]
-        near = near_miss(left)
+        near = "" if any(asked.complaint for asked in here) and FILLED in left else near_miss(left)
         if near and not (near.strip() == "}}" and 0 < number - split_at < 4):
             here.append(Directive(number, len(whole), len(whole), "", "", {}, {}, False, _missed(near)))
         if here and here[-1].complaint.endswith(ON_ONE_LINE):
@@ -84,7 +94,8 @@ def near_miss(text: str) -> str:
     if not re.search(r"[{}％﹪%&｛｝﹛﹜❴❵\[(<]", text):
         return ""
     text = UNSEEN.sub("", OPENING.sub("{", CLOSING.sub("}", PERCENT.sub("%", text))))
-    missed = BRACES.search(text) or OTHER_BRACKETS.search(text)
+    looks = (form.search(text) for form in (BRACES, BRACE_BESIDE, NEAR_BRACE, OTHER_BRACKETS))
+    missed = next(filter(None, looks), None)
     if not missed:
         for word in ONE_BRACE.finditer(text):
             if difflib.get_close_matches(word[1].lower(), VERBS, n=1, cutoff=0.7):
@@ -92,11 +103,11 @@ def near_miss(text: str) -> str:
                 break
     if not missed:
         return ""
-    if missed[0][0] in "}%":
-        return missed[0]
-    rest = text[missed.start() :]
-    closed = re.search(r"[}%\])>]{1,2}", rest[missed.end() - missed.start() :])
-    return brief(rest[: missed.end() - missed.start() + closed.end()] if closed else rest, 60)
+    end = missed.end()
+    if missed[0][0] in "{[(<":
+        closed = re.compile(r"[}%\])>]{1,2}").search(text, end)
+        end = closed.end() if closed else len(text)
+    return brief(re.sub(f"{FILLED}+", "{{ ... }}", text[missed.start() : end]), 60)
 
 
 def _missed(near: str) -> str:
@@ -115,9 +126,11 @@ def _directives(line: str, number: int, whole: str) -> tuple[list[Directive], st
     if "{{" not in line:
         return [], line
     found, left, at = [], [], 0
+    end = 0
     while (start := line.find("{{", at)) >= 0:
         left.append(line[at:start])
-        end = line.find("}}", start + 2)
+        if 0 <= end < start + 2:
+            end = line.find("}}", start + 2)
         inner = line.find("{{", start + 2)
         closed = end >= 0 and not (start + 2 < inner < end)
         at = end + 2 if closed else inner if inner > start + 2 else len(line)
@@ -135,10 +148,10 @@ def _directives(line: str, number: int, whole: str) -> tuple[list[Directive], st
         left.append(FILLED * (at - start))
     left.append(line[at:])
     text = "".join(left)
-    braced = [braces.span() for braces in IN_BRACES.finditer(text) if FILLED in braces[0]]
-    for index, asked in enumerate(found):
-        if any(start < asked.start < end for start, end in braced):
-            found[index] = _complaining(asked, "cannot stand in braces; put it into the sentence")
+    starts = [asked.start for asked in found]
+    for braces in IN_BRACES.finditer(text):
+        for index in range(bisect_left(starts, braces.start()), bisect_left(starts, braces.end())):
+            found[index] = _complaining(found[index], "cannot stand in braces; put it into the sentence")
     return found, text
 
 

@@ -7,6 +7,7 @@ Numbers come out as floats in the declared unit.
 import json
 import math
 import re
+import unicodedata
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -14,6 +15,10 @@ from dataclasses import dataclass
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import brief, nearest
 
+# Kinds of sign that print nothing: controls, formats (with those that turn the direction of writing), halves
+# of a sign, private and unassigned ones, ends of lines. Two formats join or part letters, as spelling asks.
+UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
+JOINERS = "\u200c\u200d"
 NO_VALUE = ("none", "no limit")
 
 
@@ -247,6 +252,12 @@ class Words(Field):
         return text
 
     def check(self, value) -> None:
+        for sign in str(value):
+            if unicodedata.category(sign) in UNSEEN and sign not in JOINERS:
+                raise ValueError(
+                    f"holds the sign U+{ord(sign):04X}, which nobody sees and which can hide or turn round "
+                    f"what stands beside it; type the text anew without it; allowed is {self.allowed()}"
+                )
         if not re.fullmatch(self.pattern, str(value)):
             raise ValueError(f"does not fit; allowed is {self.allowed()}")
 

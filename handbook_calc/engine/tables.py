@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -10,6 +11,10 @@ from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, Refusal
 
 TABLES: dict[str, "Table"] = {}
+# A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
+FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
+# A signed number and a dash alone do no harm, and stay what they are.
+HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -129,7 +134,7 @@ class Filled:
             heading += [f"{name}{unit}"]
             if spanned:
                 heading += [f"{name} low{unit}", f"{name} high{unit}"]
-        writer.writerow(heading)
+        writer.writerow(map(_no_formula, heading))
         for row in self._rows_of_cells():
             line: list = []
             for cell, spanned in zip(row, spans, strict=True):
@@ -196,7 +201,15 @@ def _csv_cells(cell, spanned: bool) -> list:
         return [f"{n:.6g}" for n in (cell.value, cell.low, cell.high)]
     plain = _plain_cell(cell)
     text = "" if plain is None else f"{plain:.6g}" if isinstance(plain, float) else plain
+    if isinstance(plain, str):
+        text = _no_formula(plain)
     return [text, "", ""] if spanned else [text]
+
+
+def _no_formula(text: str) -> str:
+    """Return a text as a spreadsheet shows it on one line and does not reckon it out: ``'=1+1``."""
+    text = re.sub(r"[\t\r\n]+", " ", text)
+    return f"'{text}" if FORMULA.match(text) and not HARMLESS.fullmatch(text) else text
 
 
 def _plain_cell(cell):
