@@ -248,6 +248,7 @@ def azeotrope(solvent):
         from_house("drying.places.{solvent}.last", name="last_limit", low=0,
                    because="a mixture has from none to all of the solvent"),
         from_house("drying.room_humidity", name="humidity", about="relative humidity of the drying room",
+                   low=0, high=95, because="from air dried with gel to air in which nothing dries",
                    optional=True),
         from_house("drying.room_temperature", name="temperature", about="temperature of the drying room",
                    optional=True),

@@ -256,7 +256,8 @@ def alkali_inputs(optional: bool = False) -> tuple:
         from_house("electrolysis.salt", about="salt of the bath", options=ALKALIS, normal=alkali_name,
                    optional=optional),
         from_house("electrolysis.strength", about="anhydrous salt in a litre of the bath", optional=optional),
-        from_house("electrolysis.temperature", about="temperature of the bath", optional=optional),
+        from_house("electrolysis.temperature", about="temperature of the bath", low=5, high=40,
+                   because="the constants are those of a room, not of a heated bath", optional=optional),
     )  # fmt: skip
 
 
