@@ -356,7 +356,7 @@ def both(v8, code, rows):
         except (ArithmeticError, ValueError):
             ours.append("no-result")
     written = json.dumps(rows).replace("NaN", "0/0").replace("Infinity", "1/0")
-    return ours, json.loads(v8.eval(f"{text};tried(f,{written})"))
+    return ours, json.loads(v8.eval(f"{text};tried(f,{written})", timeout_sec=5))
 
 
 def same(ours, theirs, near):
@@ -513,7 +513,10 @@ def programs(draw):
                 )
             )
             if kind == "set":
-                lines.append(f"{indent}{draw(st.sampled_from('abc'))} = {draw(value)}")
+                name = draw(st.sampled_from("abcd"))
+                # times 1.0, because Python's whole numbers grow without end
+                given = draw(truths(1)) if name == "d" else f"1.0 * ({draw(value)})"
+                lines.append(f"{indent}{name} = {given}")
             elif kind == "add":
                 lines.append(
                     f"{indent}{draw(st.sampled_from('abc'))} {draw(st.sampled_from('+-*/'))}= {draw(value)}"
@@ -522,7 +525,7 @@ def programs(draw):
                 lines.append(f"{indent}kept.append({draw(value)})")
             elif kind == "if":
                 lines.append(
-                    f"{indent}if {draw(st.sampled_from(['kept', 'not kept', 'a', 'not b']) | value)}:"
+                    f"{indent}if {draw(st.sampled_from(['kept', 'not kept', 'a', 'not b', 'd', 'not d']) | value)}:"
                 )
                 lines += block(depth - 1, loops, indent + "  ")
                 if draw(st.booleans()):
@@ -531,7 +534,7 @@ def programs(draw):
                 name = f"n{next(counter)}"
                 bounds = draw(
                     st.sampled_from(
-                        ["3", "1, 6, 2", "len(kept)", "2, 2", "floor(min(4, abs(a)))", "len(SIZES)"]
+                        ["3", "1, 6, 2", "min(3, len(kept))", "2, 2", "floor(min(4, abs(a)))", "len(SIZES)"]
                     )
                 )
                 lines.append(f"{indent}{name} = 9")
@@ -543,7 +546,7 @@ def programs(draw):
             elif kind == "while":
                 name = f"n{next(counter)}"
                 lines.append(f"{indent}{name} = 0")
-                lines.append(f"{indent}while {name} < 3 and {draw(value)}:")
+                lines.append(f"{indent}while {name} < 3 and ({draw(value)}):")
                 lines.append(f"{indent}  {name} += 1")
                 lines += block(depth - 1, True, indent + "  ")
             else:
@@ -552,7 +555,7 @@ def programs(draw):
         return lines
 
     body = "\n".join(block(2, False, "  "))
-    return f"def f(a, b, c):\n  kept = []\n{body}\n  return [a, b, c, kept]\n"
+    return f"def f(a, b, c):\n  kept = []\n  d = a < b\n{body}\n  return [a, b, c, kept]\n"
 
 
 @settings(max_examples=300, deadline=None, derandomize=True)
