@@ -1,7 +1,7 @@
 """Alcohol: strength of the solvent, its baths, soaking, and the vapour and fire of open solvent."""
 
 from dataclasses import replace
-from math import ceil, log
+from math import ceil, floor, log
 
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.engine.calculation import (
