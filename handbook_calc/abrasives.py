@@ -19,7 +19,8 @@ from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, brief
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 

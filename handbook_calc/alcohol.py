@@ -1,7 +1,7 @@
 """Alcohol: strength of the solvent, its baths, soaking, and the vapour and fire of open solvent."""
 
 from dataclasses import replace
-from math import ceil, log
+from math import ceil, floor, log
 
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.engine.calculation import (
@@ -17,7 +17,8 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity
-from handbook_calc.engine.house import family, rising, rule, section
+from handbook_calc.engine.house import family, section
+from handbook_calc.engine.rules import above, between, rising, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.soaking import bath_diffusivity
@@ -581,10 +582,10 @@ def flammable_volume(solvent, solvent_volume, temperature, safety_share):
 # --- combinations that the house standard may not hold -----------------------------------------
 
 
-@rule("drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
-def diffusivities_in_order(house):
-    """The spread of a guess must enclose the value in use."""
-    yield from rising(house, "drying.diffusivity_low", "drying.diffusivity", "drying.diffusivity_high")
+between(
+    "drying.diffusivity", "drying.diffusivity_low", "drying.diffusivity_high",
+    because="the value in use lies between the slowest and the fastest likely",
+)  # fmt: skip
 
 
 @rule("drying.solvent", "drying.diffusivity")
@@ -616,7 +617,10 @@ def places_of_solvents(house):
         if solvent not in FLAMMABLE:
             yield f"{key}.last", f"belongs to no known solvent; allowed is {', '.join(FLAMMABLE)}"
             continue
-        yield from rising(house, f"{key}.first", f"{key}.middle", f"{key}.last")
+        yield from rising(
+            house, f"{key}.first", f"{key}.middle", f"{key}.last",
+            because="a drier place asks for a stronger bath",
+        )  # fmt: skip
         at = [house[f"{key}.last"], DRIEST_ROOM / 100, house["drying.room_temperature"]]
         mixture = group_mixture(solvent, at[2])
         left = dried(solvent_place(solvent), solvent, mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
@@ -628,15 +632,9 @@ def places_of_solvents(house):
             )
 
 
-@rule("drying.solvent_water", "drying.water_limit")
-def limit_above_the_solvent(house):
-    """No number of soaks gets below the water of the solvent itself."""
-    if house["drying.water_limit"] <= house["drying.solvent_water"]:
-        yield (
-            "drying.water_limit",
-            "cannot be reached with drying.solvent_water = "
-            f"{house['drying.solvent_water']:g} %; allowed is more than that",
-        )
+above(
+    "drying.water_limit", "drying.solvent_water", because="no number of soaks gets below the solvent itself"
+)
 
 
 @rule("drying.bath", "drying.bath_ratio", "piece.crack_volume")
@@ -653,7 +651,17 @@ def bath_large_enough(house):
 )  # fmt: skip
 def soaks_enough(house):
     """The house's number of baths must reach the house's limit for the house's piece."""
-    carried = house["piece.area"] / 10_000 * house["rinsing.film"] + house["piece.crack_volume"]
+    surface = house["piece.area"] / 10_000
+    carried = surface * house["rinsing.film"] + house["piece.crack_volume"]
+    most = soaks_needed.input("water").high
+    if carried > most:
+        film = floor((most - house["piece.crack_volume"]) / surface)
+        yield (
+            "rinsing.film",
+            f"lets piece.area carry {carried:g} mL into the first bath, more than soaking takes out; "
+            f"allowed is up to {film} mL/m^2",
+        )
+        return
     try:
         least = soaks_needed(
             max(carried, 0.001), house["drying.bath"], house["drying.water_limit"],

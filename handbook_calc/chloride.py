@@ -20,7 +20,8 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import above, below, between, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
 
@@ -102,26 +103,16 @@ section(
 )
 
 
-@rule("electrolysis.detection_limit", "electrolysis.stop_limit")
-def test_sees_stop_limit(house):
-    """A test that cannot see the stop limit can never end a treatment honestly."""
-    if house["electrolysis.detection_limit"] >= house["electrolysis.stop_limit"]:
-        yield (
-            "electrolysis.detection_limit",
-            "is not below electrolysis.stop_limit: this test cannot show that a bath is clean; "
-            f"allowed is less than {house['electrolysis.stop_limit']:g} mg/L",
-        )
-
-
-@rule("electrolysis.detection_limit", "electrolysis.check_standard")
-def standard_is_seen(house):
-    """A known sample that the test cannot see would fail a sound test."""
-    if house["electrolysis.check_standard"] <= house["electrolysis.detection_limit"]:
-        yield (
-            "electrolysis.check_standard",
-            "is not above electrolysis.detection_limit, so that a sound test would fail it; "
-            f"allowed is more than {house['electrolysis.detection_limit']:g} mg/L",
-        )
+below(
+    "electrolysis.detection_limit",
+    "electrolysis.stop_limit",
+    because="this test cannot show that a bath is clean",
+)
+above("electrolysis.check_standard", "electrolysis.detection_limit", because="a sound test would fail it")
+between(
+    "electrolysis.diffusivity", "electrolysis.diffusivity_low", "electrolysis.diffusivity_high",
+    because="the best guess lies between its slow and its fast guess",
+)  # fmt: skip
 
 
 @rule(
@@ -143,17 +134,6 @@ def stop_below_spent(house):
             f"makes a bath that is spent at {limit:.2g} mg/L of chloride, which is not above "
             "electrolysis.stop_limit, so a clean bath would count as spent; allowed is a bath of more "
             f"alkali, or a stop limit of less than {limit:.2g} mg/L",
-        )
-
-
-@rule("electrolysis.diffusivity", "electrolysis.diffusivity_low", "electrolysis.diffusivity_high")
-def diffusivities_in_order(house):
-    """The best guess lies between the slow and the fast one."""
-    slow, fast = house["electrolysis.diffusivity_low"], house["electrolysis.diffusivity_high"]
-    if not slow <= house["electrolysis.diffusivity"] <= fast:
-        yield (
-            "electrolysis.diffusivity",
-            f"is not between its slow and its fast guess; allowed is {slow:g} to {fast:g} m^2/s",
         )
 
 

@@ -15,7 +15,8 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
-from handbook_calc.engine.house import family, rule, section
+from handbook_calc.engine.house import family, section
+from handbook_calc.engine.rules import at_least, at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 from handbook_calc.moist_air import (
     COLDEST_OVER_WATER,
@@ -199,46 +200,13 @@ def limits_within_kind(house):
         )
 
 
-@rule(
-    "coating.minimum_temperature",
-    "coating.maximum_temperature",
-    "coating.cure_minimum",
-    "coating.cure_maximum",
-)
-def limits_in_order(house):
-    """A lowest temperature at or above the highest leaves no day on which to coat."""
-    for low, high in (
-        ("minimum_temperature", "maximum_temperature"),
-        ("cure_minimum", "cure_maximum"),
-    ):
-        if house[f"coating.{low}"] >= house[f"coating.{high}"]:
-            yield (
-                f"coating.{low}",
-                f"is not below coating.{high}; allowed is less than {house[f'coating.{high}']:g} degC",
-            )
-
-
-@rule(
-    "coating.room_temperature",
-    "coating.room_humidity",
-    "coating.minimum_temperature",
-    "coating.maximum_temperature",
-    "coating.maximum_humidity",
-)
-def room_within_limits(house):
-    """A room that is outside the limits on a usual day is not the room to coat in."""
-    low, high = house["coating.minimum_temperature"], house["coating.maximum_temperature"]
-    if not low <= house["coating.room_temperature"] <= high:
-        yield (
-            "coating.room_temperature",
-            f"is outside the house's limits for coating; allowed is {low:g} to {high:g} degC",
-        )
-    if house["coating.room_humidity"] > house["coating.maximum_humidity"]:
-        yield (
-            "coating.room_humidity",
-            "is more than coating.maximum_humidity; "
-            f"allowed is {house['coating.maximum_humidity']:g} % or less",
-        )
+NO_DAY = "there would be no day on which to coat"
+below("coating.minimum_temperature", "coating.maximum_temperature", because=NO_DAY)
+below("coating.cure_minimum", "coating.cure_maximum", because="no coating would ever cure")
+ROOM = "a room outside the limits on a usual day is not the room to coat in"
+at_least("coating.room_temperature", "coating.minimum_temperature", because=ROOM)
+at_most("coating.room_temperature", "coating.maximum_temperature", because=ROOM)
+at_most("coating.room_humidity", "coating.maximum_humidity", because=ROOM)
 
 
 @rule(
@@ -346,15 +314,7 @@ def coat_hangs(house):
             )
 
 
-@rule("coating.watch", "specimen.watch")
-def coat_waits_for_the_watch(house):
-    """A coat is a step that cannot always be undone: its watch is not the shorter one."""
-    if house["coating.watch"] < house["specimen.watch"]:
-        yield (
-            "coating.watch",
-            "is shorter than specimen.watch, the watch before any step that cannot be undone; "
-            f"allowed is {house['specimen.watch']:g} d or more",
-        )
+at_least("coating.watch", "specimen.watch", because="a coat cannot always be undone")
 
 
 @rule("coating.kind", "coating.kinds", "coating.wait_before_boxing")

@@ -16,7 +16,8 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 FARADAY = 96485.33212  # C/mol
@@ -153,37 +154,9 @@ section(
 )
 
 
-@rule("electrolysis.strength", "electrolysis.strength_limit")
-def strength_below_limit(house):
-    """A bath stronger than the bench's own limit would be refused at every make-up."""
-    if house["electrolysis.strength"] > house["electrolysis.strength_limit"]:
-        yield (
-            "electrolysis.strength",
-            "is above electrolysis.strength_limit; "
-            f"allowed is up to {house['electrolysis.strength_limit']:g} g/L",
-        )
-
-
-@rule("electrolysis.current_density", "electrolysis.density_limit")
-def density_below_limit(house):
-    """The usual current density may not exceed the most that a piece may get."""
-    if house["electrolysis.current_density"] > house["electrolysis.density_limit"]:
-        yield (
-            "electrolysis.current_density",
-            "is above electrolysis.density_limit; "
-            f"allowed is up to {house['electrolysis.density_limit']:g} mA/cm^2",
-        )
-
-
-@rule("electrolysis.voltage", "electrolysis.decomposition_voltage")
-def voltage_makes_gas(house):
-    """Below the decomposition voltage a cell passes next to no current."""
-    if house["electrolysis.voltage"] <= house["electrolysis.decomposition_voltage"]:
-        yield (
-            "electrolysis.voltage",
-            "does not exceed electrolysis.decomposition_voltage, so the cell would do nothing; "
-            f"allowed is more than {house['electrolysis.decomposition_voltage']:g} V",
-        )
+at_most("electrolysis.strength", "electrolysis.strength_limit", because="every make-up would be refused")
+at_most("electrolysis.current_density", "electrolysis.density_limit", because="no piece may get more")
+above("electrolysis.voltage", "electrolysis.decomposition_voltage", because="the cell would do nothing")
 
 
 @rule("electrolysis.anode", "electrolysis.hanger", "electrolysis.tub", "electrolysis.salt")

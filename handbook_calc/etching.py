@@ -17,7 +17,8 @@ from handbook_calc.engine.data import numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import at_most, below, between, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 from handbook_calc.rinsing import rinse_baths
 
@@ -152,14 +153,7 @@ section(
 )  # fmt: skip
 
 
-@rule("etching.stock", "etching.strength")
-def working_below_stock(house):
-    """Water cannot make an etchant stronger."""
-    if house["etching.strength"] >= house["etching.stock"]:
-        yield (
-            "etching.strength",
-            f"is not below etching.stock; allowed is less than {house['etching.stock']:g} %",
-        )
+below("etching.strength", "etching.stock", because="water cannot make an etchant stronger")
 
 
 @rule("etching.etchant_volume", "etching.bath", "piece.area")
@@ -174,15 +168,7 @@ def enough_etchant(house):
         )
 
 
-@rule("etching.nital_percent", "etching.nital_limit")
-def nital_within_limit(house):
-    """The strength in use must pass the house's own limit."""
-    if house["etching.nital_percent"] > house["etching.nital_limit"]:
-        yield (
-            "etching.nital_percent",
-            "is above etching.nital_limit, so every mixing would be refused; "
-            f"allowed is up to {house['etching.nital_limit']:g} %",
-        )
+at_most("etching.nital_percent", "etching.nital_limit", because="every mixing would be refused")
 
 
 @rule("etching.alcohol")
@@ -192,25 +178,9 @@ def nital_in_ethanol(house):
         yield ("etching.alcohol", "is not safe with nitric acid; allowed is ethanol")
 
 
-@rule("etching.test_patch", "etching.pass_limit", "etching.longest", "etching.base_time")
-def times_in_order(house):
-    """A test patch is shorter than a pass, a pass shorter than the whole."""
-    if house["etching.test_patch"] > house["etching.pass_limit"]:
-        yield (
-            "etching.test_patch",
-            "is longer than a whole pass, and over-etching shows too late; "
-            f"allowed is up to {house['etching.pass_limit']:g} s",
-        )
-    if house["etching.pass_limit"] > house["etching.longest"]:
-        yield (
-            "etching.pass_limit",
-            f"is longer than etching.longest; allowed is up to {house['etching.longest']:g} s",
-        )
-    if house["etching.base_time"] > house["etching.longest"]:
-        yield (
-            "etching.base_time",
-            f"is longer than etching.longest; allowed is up to {house['etching.longest']:g} s",
-        )
+at_most("etching.test_patch", "etching.pass_limit", because="over-etching would show too late")
+at_most("etching.pass_limit", "etching.longest", because="no etch is longer than that")
+at_most("etching.base_time", "etching.longest", because="no etch is longer than that")
 
 
 @rule("etching.temperature", "etching.base_temperature")
@@ -224,26 +194,11 @@ def baths_not_warm(house):
             )
 
 
-@rule("etching.activation_energy_low", "etching.activation_energy", "etching.activation_energy_high")
-def energies_in_order(house):
-    """The low and high guess must enclose the value used."""
-    low = house["etching.activation_energy_low"]
-    high = house["etching.activation_energy_high"]
-    if not low <= house["etching.activation_energy"] <= high:
-        yield (
-            "etching.activation_energy",
-            f"is not between its low and high guess; allowed is {low:g} to {high:g} kJ/mol",
-        )
-
-
-@rule("etching.face_ph_low", "etching.face_ph_high")
-def face_ph_in_order(house):
-    """A face cannot pass a limit that ends before it begins."""
-    if house["etching.face_ph_low"] >= house["etching.face_ph_high"]:
-        yield (
-            "etching.face_ph_low",
-            f"is not below etching.face_ph_high; allowed is less than {house['etching.face_ph_high']:g}",
-        )
+between(
+    "etching.activation_energy", "etching.activation_energy_low", "etching.activation_energy_high",
+    because="the value in use lies between its low and its high guess",
+)  # fmt: skip
+below("etching.face_ph_low", "etching.face_ph_high", because="no face would ever pass")
 
 
 def interpolate(given, values, wanted):

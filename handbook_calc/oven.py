@@ -6,7 +6,8 @@ from handbook_calc.engine.calculation import Figure, Reasons, Verdict, because, 
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
-from handbook_calc.engine.house import rising, rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import at_least, at_most, between, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
 from handbook_calc.exchange import cosine
 from handbook_calc.solvents import (
@@ -585,21 +586,11 @@ def balance_needed(mass, crack_water_guess, divisions, mass_drift, proof_share):
 # --- combinations that the house standard may not hold -----------------------------------------
 
 
-@rule("drying.oven_temperature", "drying.oven_proof", "drying.oven_ceiling", "drying.glued_ceiling")
-def oven_below_its_ceiling(house):
-    """The oven's settings stay below the ceiling; a glued piece has the lower ceiling."""
-    for key in ("drying.oven_temperature", "drying.oven_proof"):
-        if house[key] > house["drying.oven_ceiling"]:
-            yield (
-                key,
-                f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
-            )
-    yield from rising(house, "drying.oven_temperature", "drying.oven_proof")
-    if house["drying.glued_ceiling"] > house["drying.oven_ceiling"]:
-        yield (
-            "drying.glued_ceiling",
-            f"is above drying.oven_ceiling; allowed is {house['drying.oven_ceiling']:g} degC or less",
-        )
+CEILING = "no piece ever gets warmer than the ceiling"
+at_most("drying.oven_temperature", "drying.oven_ceiling", because=CEILING)
+at_most("drying.oven_proof", "drying.oven_ceiling", because=CEILING)
+at_least("drying.oven_proof", "drying.oven_temperature", because="a cooler hold proves nothing")
+at_most("drying.glued_ceiling", "drying.oven_ceiling", because="a glued piece has the lower ceiling")
 
 
 @rule(
@@ -637,10 +628,10 @@ def air_dry_long_enough(house):
         )
 
 
-@rule("drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
-def coefficients_in_order(house):
-    """The spread of a guess must enclose the value in use."""
-    yield from rising(house, "drying.coefficient_low", "drying.coefficient", "drying.coefficient_high")
+between(
+    "drying.coefficient", "drying.coefficient_low", "drying.coefficient_high",
+    because="the value in use lies between the lowest and the highest likely",
+)  # fmt: skip
 
 
 @rule(

@@ -5,7 +5,8 @@ from math import ceil, log
 from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Count, Quantity
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import below
 from handbook_calc.engine.tables import Axis, Column, Sheet, matrix, table
 from handbook_calc.soaking import (
     CRACK_KIND,
@@ -34,15 +35,7 @@ section(
 )
 
 
-@rule("rinsing.start", "rinsing.limit")
-def limit_below_start(house):
-    """A limit at or above the bath's own chloride would call an unrinsed piece rinsed."""
-    if house["rinsing.limit"] >= house["rinsing.start"]:
-        yield (
-            "rinsing.limit",
-            "is not below rinsing.start, so no rinse would ever be asked for; "
-            f"allowed is less than {house['rinsing.start']:g} mg/L",
-        )
+below("rinsing.limit", "rinsing.start", because="no rinse would ever be asked for")
 
 
 @calculation(

@@ -17,7 +17,8 @@ from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import below
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 KINDS = ("iron", "pallasite", "mesosiderite")
@@ -46,37 +47,11 @@ section(
 )
 
 
-@rule("abrasives.density", "specimen.pallasite_density", "specimen.mesosiderite_density")
-def stony_irons_are_lighter(house):
-    """Silicate in the metal makes a stony-iron lighter than the metal alone."""
-    for key in ("specimen.pallasite_density", "specimen.mesosiderite_density"):
-        if house[key] >= house["abrasives.density"]:
-            yield (
-                key,
-                "is not below abrasives.density, and stone is lighter than metal; "
-                f"allowed is less than {house['abrasives.density']:g} g/cm^3",
-            )
-
-
-@rule("specimen.low_fill", "specimen.slab_fill")
-def low_fill_below_slab(house):
-    """The two limits part the box into low, rounded and slab: they must stand in that order."""
-    if house["specimen.low_fill"] >= house["specimen.slab_fill"]:
-        yield (
-            "specimen.low_fill",
-            f"is not below specimen.slab_fill; allowed is less than {house['specimen.slab_fill']:g}",
-        )
-
-
-@rule("specimen.few_spots", "specimen.wide_rust")
-def grades_in_order(house):
-    """A piece cannot pass from grade G1 to G3 with no room for G2."""
-    if house["specimen.few_spots"] >= house["specimen.wide_rust"]:
-        yield (
-            "specimen.few_spots",
-            "is not below specimen.wide_rust, so that grade G2 would never be given; "
-            f"allowed is less than {house['specimen.wide_rust']:g} %",
-        )
+STONE = "silicate in the metal makes a stony-iron lighter than the metal alone"
+below("specimen.pallasite_density", "abrasives.density", because=STONE)
+below("specimen.mesosiderite_density", "abrasives.density", because=STONE)
+below("specimen.low_fill", "specimen.slab_fill", because="the two part the box into low, rounded and slab")
+below("specimen.few_spots", "specimen.wide_rust", because="grade G2 would never be given")
 
 
 ANY_SOLID = "the formula holds for any solid, from pumice to the heaviest metal"

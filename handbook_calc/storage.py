@@ -1,7 +1,6 @@
 """Storage: water in air and in boxes, hygrometers and their salts, silica gel, inspection."""
 
 from functools import partial
-from itertools import pairwise
 from math import exp, floor, log
 
 from handbook_calc.engine.calculation import (
@@ -16,7 +15,8 @@ from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 
 # Wagner and Pruss 2002: critical point of water, and [coefficient, power] of each term.
@@ -177,17 +177,9 @@ section(
 )
 
 
-@rule("storage.limit_active", "storage.limit_doubtful", "storage.limit_stable")
-def limits_rise(house):
-    """The worse the grade, the drier the box."""
-    pairs = (("limit_active", "limit_doubtful"), ("limit_doubtful", "limit_stable"))
-    for worse, better in pairs:
-        if house[f"storage.{worse}"] > house[f"storage.{better}"]:
-            yield (
-                f"storage.{worse}",
-                f"is above storage.{better}, so a worse grade would be kept damper; "
-                f"allowed is at most {house[f'storage.{better}']:g} %",
-            )
+WORSE = "a worse grade would be kept damper"
+at_most("storage.limit_active", "storage.limit_doubtful", because=WORSE)
+at_most("storage.limit_doubtful", "storage.limit_stable", because=WORSE)
 
 
 @rule("storage.limit_active", "storage.alarm_margin", "storage.sensor_error")
@@ -204,15 +196,7 @@ def sensor_sees_limit(house):
         )
 
 
-@rule("storage.room_humidity", "storage.limit_active")
-def room_damper_than_limit(house):
-    """Gel is weighed for a damp day; a room as dry as the limit would ask for none."""
-    if house["storage.room_humidity"] <= house["storage.limit_active"]:
-        yield (
-            "storage.room_humidity",
-            "is not above storage.limit_active, so no gel would ever be asked for; "
-            f"allowed is more than {house['storage.limit_active']:g} %, the dampest usual day",
-        )
+above("storage.room_humidity", "storage.limit_active", because="no gel would ever be asked for")
 
 
 @rule("storage.indicator", "storage.gel_oven_temperature")
@@ -236,21 +220,10 @@ def indicator_named(house):
         )
 
 
-@rule(
-    "storage.first_look",
-    "storage.new_interval",
-    "storage.settled_interval",
-    "storage.full_interval",
-)
-def looks_grow_rarer(house):
-    """Looks come less often as a box proves itself."""
-    names = ("first_look", "new_interval", "settled_interval", "full_interval")
-    for sooner, later in pairwise(names):
-        if house[f"storage.{sooner}"] > house[f"storage.{later}"]:
-            yield (
-                f"storage.{sooner}",
-                f"is longer than storage.{later}; allowed is at most {house[f'storage.{later}']:g} d",
-            )
+RARER = "looks come less often as a box proves itself"
+at_most("storage.first_look", "storage.new_interval", because=RARER)
+at_most("storage.new_interval", "storage.settled_interval", because=RARER)
+at_most("storage.settled_interval", "storage.full_interval", because=RARER)
 
 
 @calculation(

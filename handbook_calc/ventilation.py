@@ -5,7 +5,8 @@ from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 from handbook_calc.solvents import (
     ATMOSPHERE,

@@ -17,7 +17,8 @@ from handbook_calc.engine.data import column
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
-from handbook_calc.engine.house import rule, section
+from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import at_most, below
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -66,25 +67,8 @@ section(
 )  # fmt: skip
 
 
-@rule("waste.end_ph_low", "waste.end_ph_high")
-def end_ph_in_order(house):
-    """An end that no reading can meet is no end."""
-    if house["waste.end_ph_low"] >= house["waste.end_ph_high"]:
-        yield (
-            "waste.end_ph_low",
-            f"is not below waste.end_ph_high; allowed is less than {house['waste.end_ph_high']:g}",
-        )
-
-
-@rule("waste.solvent_container", "waste.container")
-def solvent_can_is_small(house):
-    """Solvent is kept in small cans: a large one is a fire load."""
-    if house["waste.solvent_container"] > house["waste.container"]:
-        yield (
-            "waste.solvent_container",
-            "is larger than waste.container, and solvent is kept in small cans; "
-            f"allowed is up to {house['waste.container']:g} L",
-        )
+below("waste.end_ph_low", "waste.end_ph_high", because="no reading would ever meet it")
+at_most("waste.solvent_container", "waste.container", because="solvent is kept in small cans")
 
 
 def named_metals(metals):

@@ -1,10 +1,17 @@
 """The house standard: what is accepted, and the exact words of each fault."""
 
+import dataclasses
+import inspect
+import random
+
 import pytest
 from support import STANDARD, changed_standard
 
 from handbook_calc.engine import house as house_module
+from handbook_calc.engine import rules
+from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import HouseFaults
+from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 
 TEXT = STANDARD.read_text(encoding="utf-8")
 SHOWN = "docs/house-standard.yml"
@@ -224,3 +231,175 @@ def test_the_edition_follows_every_value(standard, tmp_path, house):
 def test_an_unknown_house_value_suggests_the_nearest(house):
     with pytest.raises(KeyError, match=r"no house value 'rinsing\.flim'; did you mean 'rinsing\.film'"):
         house["rinsing.flim"]
+
+
+# --- rules -------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def only_rules():
+    """Declare rules of a test alone; the stages' own come back afterwards."""
+    before = dict(rules.RULES)
+    rules.RULES.clear()
+    yield
+    rules.RULES.clear()
+    rules.RULES.update(before)
+
+
+@pytest.mark.parametrize(
+    ("declare", "fails", "holds", "says"),
+    [
+        (rules.below, "20 mg/L", "19.9 mg/L", "is not below rinsing.start, 20 mg/L: why; allowed is less than"),
+        (rules.at_most, "20.1 mg/L", "20 mg/L", "is above rinsing.start, 20 mg/L: why; allowed is up to"),
+        (rules.above, "20 mg/L", "20.1 mg/L", "is not above rinsing.start, 20 mg/L: why; allowed is more than"),
+        (rules.at_least, "19.9 mg/L", "20 mg/L", "is below rinsing.start, 20 mg/L: why; allowed is at least"),
+    ],
+)  # fmt: skip
+def test_a_rule_about_a_pair_is_one_line(standard, only_rules, declare, fails, holds, says):
+    declare("rinsing.limit", "rinsing.start", because="why")
+    text = changed_standard(TEXT, "rinsing.start", "20 mg/L")[0]
+    assert standard(changed_standard(text, "rinsing.limit", holds)[0]) == []
+    text, line = changed_standard(text, "rinsing.limit", fails)
+    (fault,) = standard(text)
+    assert fault == f"{SHOWN}:{line}: rinsing.limit: {fails} {says} 20 mg/L"
+
+
+def test_a_value_between_two_others(standard, only_rules):
+    keys = ("drying.coefficient", "drying.coefficient_low", "drying.coefficient_high")
+    rules.between(*keys, because="why")
+    low, high = (changed_standard(TEXT, key, "11 W/m^2/K")[0] for key in keys[1:])
+    assert standard(changed_standard(low, keys[0], "11 W/m^2/K")[0]) == []
+    (fault,) = standard(changed_standard(low, keys[0], "10.9 W/m^2/K")[0])
+    assert "is below drying.coefficient_low, 11 W/m^2/K: why; allowed is at least 11 W/m^2/K" in fault
+    (fault,) = standard(changed_standard(high, keys[0], "11.1 W/m^2/K")[0])
+    assert "is above drying.coefficient_high, 11 W/m^2/K: why; allowed is up to 11 W/m^2/K" in fault
+    (fault,) = standard(changed_standard(low, keys[2], "5 W/m^2/K")[0])
+    assert "drying.coefficient_low: 11 W/m^2/K is above drying.coefficient_high, 5 W/m^2/K" in fault
+
+
+def test_a_pair_is_compared_whatever_the_units_it_is_written_in(standard, only_rules):
+    rules.below("rinsing.limit", "rinsing.start", because="why")
+    text = changed_standard(TEXT, "rinsing.start", "0.02 g/L")[0]
+    assert standard(changed_standard(text, "rinsing.limit", "19000 ug/L")[0]) == []
+    (fault,) = standard(changed_standard(text, "rinsing.limit", "20 mg/L")[0])
+    assert "20 mg/L is not below rinsing.start, 0.02 g/L" in fault
+    # Fields declared in different units: a wait in days against one in hours.
+    rules.RULES.clear()
+    rules.at_least("coating.watch", "drying.air_dry", because="why")
+    text = changed_standard(TEXT, "drying.air_dry", "168 h")[0]
+    assert standard(changed_standard(text, "coating.watch", "7 d")[0]) == []
+    rules.RULES.clear()
+    rules.above("coating.watch", "drying.air_dry", because="why")
+    (fault,) = standard(changed_standard(text, "coating.watch", "7 d")[0])
+    assert "is not above drying.air_dry, 168 h" in fault
+
+
+def test_a_value_without_its_unit_is_told_with_it(standard, only_rules):
+    rules.below("drying.solvent_water", "drying.water_limit", because="why")
+    text = changed_standard(TEXT, "drying.water_limit", "2")[0]
+    (fault,) = standard(changed_standard(text, "drying.solvent_water", "3 %")[0])
+    assert "is not below drying.water_limit, 2 %: why; allowed is less than 2 %" in fault
+
+
+def breaks_off(house):
+    """A rule that raises."""
+    yield from ()
+    raise ZeroDivisionError("division by zero")
+
+
+def misspells(house):
+    """A rule that asks for what no stage declares."""
+    if house["rinsing.flim"] > 0:
+        yield "rinsing.film", "is wrong"
+
+
+def complains_of_nothing_known(house):
+    """A rule whose complaint is about a key that is not there."""
+    yield "rinsing.flim", "is wrong"
+
+
+def says_too_little(house):
+    """A rule that forgets the key."""
+    yield "is wrong"
+
+
+def returns_nothing(house):
+    """A rule that is no generator."""
+
+
+def refuses(house):
+    """A rule that lets a refusal out."""
+    yield "rinsing.film", CATALOGUE["soaks-needed"](1.0, 0.5, 1.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("broken", "says"),
+    [
+        (breaks_off, "ZeroDivisionError: division by zero"),
+        (misspells, "no house value 'rinsing.flim'; did you mean 'rinsing.film'?"),
+        (complains_of_nothing_known, "no house value 'rinsing.flim'"),
+        (says_too_little, "ValueError"),
+        (returns_nothing, "TypeError"),
+        (refuses, "soaks-needed"),
+    ],
+)
+def test_a_rule_that_fails_is_a_fault_with_its_name_and_place(standard, only_rules, broken, says):
+    rules.rule("rinsing.film", "rinsing.bath")(broken)
+    line = broken.__code__.co_firstlineno
+    (fault,) = standard(TEXT)
+    assert fault.startswith(
+        f"tests/test_house.py:{line}: rule {broken.__name__}: fails instead of complaining"
+    )
+    assert says in fault
+    assert fault.endswith("mend the rule, which reads rinsing.film, rinsing.bath")
+    # It hides no fault of a value.
+    assert len(standard(changed_standard(TEXT, "piece.mass", "186 mm")[0])) == 2
+
+
+def test_a_rule_about_a_key_that_no_stage_declares_is_a_fault(standard, only_rules):
+    rules.below("rinsing.limit", "rinsing.strat", because="why")
+    line = inspect.currentframe().f_lineno - 1
+    (fault,) = standard(TEXT)
+    assert fault.startswith(f"tests/test_house.py:{line}: rule rinsing.limit less than rinsing.strat: ")
+    assert "reads rinsing.strat, which no stage declares" in fault
+    rules.RULES.clear()
+    rules.below("rinsing.bath", "piece.mass", because="litres against grams")
+    (fault,) = standard(TEXT)
+    assert "ValueError" in fault
+    assert "does not convert" in fault
+
+
+def test_a_rule_waits_for_values_that_are_themselves_faulty(standard):
+    """Each value of the standard in turn is faulty: never a fault of a rule, always that of the value."""
+    for key in house_module.SETTINGS:
+        text, line = changed_standard(TEXT, key, "[[a]]")
+        faults = standard(text)
+        assert faults[0].startswith(f"{SHOWN}:{line}: {key}: "), key
+        assert not [fault for fault in faults if "fails instead" in fault], key
+
+
+def test_no_values_within_their_ranges_make_a_rule_fail(house):
+    """House values anywhere in their ranges, ends included: rules complain, and none fails."""
+    draw = random.Random(2026)
+    for _ in range(300):
+        entries = {}
+        for key, entry in house.entries.items():
+            value = entry.value if draw.random() < 0.5 else anything(draw, entry.field, entry.value)
+            entries[key] = dataclasses.replace(entry, value=value)
+        faults = rules.apply(house_module.House(entries, []), house_module._is_declared, sound=True)
+        assert not [str(fault) for fault in faults if "fails instead" in fault.text]
+
+
+def anything(draw, field, value):
+    """Return a value that a field allows."""
+    if field.optional and draw.random() < 0.3:
+        return None
+    if isinstance(field, Count):
+        return draw.randint(int(field.low), int(field.high))
+    if isinstance(field, Quantity):
+        return draw.choice([field.low, field.high, draw.uniform(field.low, field.high)])
+    if isinstance(field, Several):
+        return draw.sample(list(field.names()), draw.randint(1, len(field.names())))
+    if isinstance(field, Choice):
+        return draw.choice(list(field.names()))
+    return value

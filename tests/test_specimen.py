@@ -711,7 +711,7 @@ def test_the_thin_limit_of_the_house_moves_the_table(tmp_path):
     [
         (
             {"specimen__pallasite_density": "6.95 g/cm^3", "abrasives__density": "6.9 g/cm^3"},
-            "stone is lighter",
+            "stony-iron lighter than the metal",
         ),
         ({"specimen__low_fill": "0.6", "specimen__slab_fill": "0.55"}, "not below specimen.slab_fill"),
         ({"specimen__few_spots": "5 %", "specimen__wide_rust": "3 %"}, "G2 would never be given"),

@@ -602,7 +602,7 @@ def test_a_first_look_that_comes_later_than_the_next_one_is_none():
         ("storage.gel_oven_temperature", "140 degC", "bleaches an organic indicator"),
         ("storage.indicator", "none", "does not fit storage.indicator"),
         ("storage.indicator", "cobalt", "allowed is one of none, organic"),
-        ("storage.first_look", "40 d", "longer than storage.new_interval"),
+        ("storage.first_look", "40 d", "is above storage.new_interval, 30 d"),
         ("storage.limit_active", "5 %", "out of range; allowed is 6 to 20 %"),
     ],
 )

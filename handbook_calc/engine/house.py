@@ -7,15 +7,14 @@ The file is YAML read as text with positions: no value is typed by YAML, so ``no
 import hashlib
 import os
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
 
 import yaml
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import quantities, rules
 from handbook_calc.engine.faults import (
     BadDeclaration,
     Fault,
@@ -47,17 +46,8 @@ class Family:
     fields: tuple[Field, ...]
 
 
-@dataclass(frozen=True)
-class Rule:
-    """A check of several values together: yields (key, complaint) for each contradiction."""
-
-    keys: tuple[str, ...]
-    check: Callable[["House"], Iterable[tuple[str, str]]]
-
-
 SETTINGS: dict[str, Field] = {}
 FAMILIES: dict[str, Family] = {}
-RULES: dict[str, Rule] = {}
 
 
 def section(name: str, *fields: Field) -> None:
@@ -79,24 +69,6 @@ def family(key: str, kind: str, *fields: Field) -> None:
     """Declare a section whose entries the house names itself; the errors are those of `section`."""
     _check_fields(key, fields, declared_at())
     FAMILIES[key] = Family(key, kind, fields)
-
-
-def rule(*keys: str):
-    """Declare a check of several values together; skipped while one of `keys` is itself faulty."""
-
-    def declare(check):
-        RULES[f"{check.__module__}.{check.__name__}"] = Rule(keys, check)
-        return check
-
-    return declare
-
-
-def rising(house: "House", *keys: str) -> Iterator[tuple[str, str]]:
-    """Yield a complaint for each key whose value lies below that of the key before it."""
-    for lower, upper in pairwise(keys):
-        if house[upper] < house[lower]:
-            entry = house.entry(lower)
-            yield upper, f"is below {lower}; allowed is {entry.show()} or more"
 
 
 @dataclass(frozen=True)
@@ -142,14 +114,14 @@ class House:
         """Return the value of `key` in its declared unit.
 
         Raises:
-            KeyError: there is no such house value; the text names the nearest.
+            MissingValue: there is no such house value; the text names the nearest.
         """
         return self.entry(key).value
 
     def entry(self, key: str) -> Entry:
         """Return the entry of `key`; the error is that of indexing."""
         if key not in self.entries:
-            raise KeyError(unknown("house value", key, self.entries))
+            raise rules.MissingValue(key, unknown("house value", key, self.entries))
         return self.entries[key]
 
     def names(self, key: str) -> tuple[str, ...]:
@@ -207,7 +179,7 @@ def load(base: Path | None = None, overlay: Path | None = None, root: Path | Non
         raise HouseFaults(faults)  # nothing could be read: every key missing would only hide why
     entries = _read_entries(written, faults, _shown(base, root))
     house = House(entries, files)
-    _apply_rules(house, faults)
+    faults += rules.apply(house, _is_declared, sound=not faults)
     if faults:
         raise HouseFaults(faults)
     return house
@@ -331,6 +303,10 @@ def _field(key: str) -> Field | None:
     return None
 
 
+def _is_declared(key: str) -> bool:
+    return _is_section(key) or _field(key) is not None
+
+
 def _reason(lines: list[str], line: int) -> str:
     """Return the comment lines right above a key, then the comment behind its value."""
     above = []
@@ -400,15 +376,3 @@ def _missing(written: dict[str, _Written], base: str) -> Iterator[Fault]:
                         f"{start}{name}.{field.name}: is missing ({field.about}); "
                         f"allowed is {field.allowed()}",
                     )
-
-
-def _apply_rules(house: House, faults: list[Fault]) -> None:
-    for checked in RULES.values():
-        if all(key in house.entries or house.names(key) for key in checked.keys):
-            try:
-                complaints = list(checked.check(house))
-            except KeyError:  # a value the rule needs is itself faulty, and reported as such
-                continue
-            for key, text in complaints:
-                entry = house.entries[key]
-                faults.append(Fault(entry.file, entry.line, f"{key}: {entry.written} {text}"))
