@@ -644,3 +644,77 @@ def test_plain_numbers_never_give_a_result_that_is_not_finite(data):
     for value in answer.results.values():
         if isinstance(value, float):
             assert math.isfinite(value)
+
+
+# --- whose limits, whose blank --------------------------------------------------------------------
+
+
+def by_house(house, readings, **typed):
+    answer = Bench(house).ask("chloride-stop", readings=readings, piece_mass="310 g", **typed)
+    return answer.plain()["results"]
+
+
+SALTY = "40 mg/L below 1 mg/L 0.39 L 7 d; 30 mg/L below 1 mg/L 0.39 L 7 d"
+PASSING = "below 1 mg/L below 1 mg/L 0.39 L 7 d; 3 mg/L below 1 mg/L 0.39 L 7 d"
+
+
+def test_limits_typed_over_never_stop_unmarked(house):
+    answer = by_house(house, SALTY, concentration_limit="60 mg/L", mass_limit="100 mg/kg")
+    assert answer["verdict"]["value"] == "stop, but not the house's limit"
+    assert "Not the house's limit" in answer["reasons"]["value"][0]
+    short = PASSING.replace("7 d", "2 d")
+    answer = by_house(house, short, stand="2 d", mass_limit="20 mg/kg")
+    assert answer["verdict"]["value"] == "stop, but not the house's limit"
+
+
+def test_the_houses_own_limits_and_stricter_ones_stop(house):
+    assert by_house(house, PASSING)["verdict"]["value"] == "stop"
+    strict = by_house(house, PASSING, concentration_limit="4 mg/L", mass_limit="6 mg/kg")
+    assert strict["verdict"]["value"] == "stop"
+
+
+@pytest.mark.parametrize("blank", ["1 mg/L", "3.9 mg/L", "5 mg/L"])
+def test_a_blank_in_which_the_test_sees_chloride_spoils_its_batch(house, blank):
+    rows = f"4 mg/L {blank} 0.39 L 7 d; 9 mg/L {blank} 0.39 L 7 d".replace("4 mg/L 5", "6 mg/L 5")
+    answer = by_house(house, rows)
+    assert not answer["verdict"]["value"].startswith("stop")
+    assert any("is spoiled" in reason for reason in answer["reasons"]["value"])
+    first = by_house(house, f"6 mg/L {blank} 0.39 L 7 d; 3 mg/L below 1 mg/L 0.39 L 7 d")
+    assert first["verdict"]["value"] == "one more confirming bath"
+    assert any("is spoiled" in reason for reason in first["reasons"]["value"])
+
+
+def test_a_bath_that_stood_too_long_is_changed(house):
+    answer = by_house(house, "9 mg/L below 1 mg/L 0.39 L 12 d")
+    assert answer["verdict"]["value"] == "change the bath"
+    assert any("no bath stands longer" in reason for reason in answer["reasons"]["value"])
+
+
+def test_spent_follows_the_alkali(house):
+    """The house's carbonate bears about 12 mg/L; hydroxide of 4 g/L bears 355."""
+    rows = "20 mg/L below 1 mg/L 2 L 2 d"
+    carbonate = by_house(house, rows)
+    lye = by_house(house, rows, salt="sodium hydroxide", strength="4 g/L")
+    assert carbonate["verdict"]["value"] == "change the bath"
+    assert "a bath of this alkali is spent" in carbonate["reasons"]["value"][0]
+    assert lye["verdict"]["value"] == "carry on"
+
+
+def test_the_schedule_lets_no_bath_stand_beyond_its_limits(house):
+    sheet = TABLES["bath-schedule"].fill(house)
+    limit = Bench(house)("bath-chloride-limit")
+    for row in sheet.rows:
+        assert 0 < row[1] <= house["electrolysis.stand"] * (1 + 1e-9)
+        assert row[4] <= limit * (1 + 1e-6)
+    assert sheet.rows[-1][5].state == "go"
+    assert [row[2] for row in sheet.rows] == sorted(row[2] for row in sheet.rows)
+
+
+@given(st.floats(0.1, 20), st.floats(1, 99), st.sampled_from(["cylinder", "sphere"]))
+@SOME
+def test_round_bodies_give_up_faster_and_there_and_back(depth, percent, shape):
+    time = stage.extraction_time(percent, depth, 1e-11, shape, None)
+    assert time < stage.extraction_time(percent, depth, 1e-11, "slab", None)
+    assert stage.extracted_fraction(time, depth, 1e-11, shape, None) == pytest.approx(percent, rel=1e-9)
+    half = stage.extraction_time(percent, depth, 1e-11, None, True)
+    assert half == pytest.approx(stage.extraction_time(percent, depth / 2, 1e-11, None, None))
