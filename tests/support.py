@@ -31,6 +31,9 @@ def examples(count: int) -> settings:
     return settings(max_examples=count * TIMES, deadline=None)
 
 
+ASKED = re.compile(r"\{\{.*?\}\}")  # a directive in a line of a page
+
+
 class Site:
     """A small site in a folder of its own, with the project's hook and a copy of its standard."""
 
