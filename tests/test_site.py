@@ -173,7 +173,11 @@ def test_every_source_is_used():
     for path in (ROOT / "handbook_calc" / "data").glob("*.csv"):
         with path.open(encoding="utf-8", newline="") as file:
             used |= {cell for row in csv.DictReader(file) for cell in row.values()}
-    assert set(sources()) - used == set()
+    linked = set()
+    for path in (ROOT / "docs").rglob("*.md"):
+        linked |= set(re.findall(r"sources-and-checks\.md#source-([\w.-]+)", path.read_text("utf-8")))
+    assert linked - set(sources()) == set()
+    assert set(sources()) - used - linked == set()
 
 
 def test_one_changed_value_changes_what_depends_on_it_and_nothing_else(built, tmp_path):
