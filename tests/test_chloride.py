@@ -466,6 +466,16 @@ def test_where_even_the_late_end_is_past_nothing_is_left_to_wait_for():
 
 
 @pytest.mark.parametrize("weighting", ["equal", "relative"])
+def test_a_thousandth_of_the_chloride_takes_the_same_days(weighting):
+    """Neither weighting knows a unit of concentration."""
+    levels = [5.0, 6.1, 6.9, 8.1, 8.9]
+    strong, _ = forecast(SQUARES, levels, 11.0, weighting)
+    weak, _ = forecast(SQUARES, [level / 1000 for level in levels], 0.011, weighting)
+    for name in ("days_to_go", "band_low", "band_high"):
+        assert weak[name] == pytest.approx(strong[name], rel=1e-9)
+
+
+@pytest.mark.parametrize("weighting", ["equal", "relative"])
 def test_a_hundredth_of_the_times_is_a_hundredth_of_the_days(weighting):
     """The line knows no unit of time: in hours or in days the same readings say the same."""
     levels = [5.0, 6.1, 6.9, 8.1, 8.9]

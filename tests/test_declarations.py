@@ -20,9 +20,10 @@ from handbook_calc.engine.directives import find
 from handbook_calc.engine.examples import example, starting_values
 from handbook_calc.engine.faults import BadDeclaration, BadInput
 from handbook_calc.engine.fields import Quantity
-from handbook_calc.engine.house import FAMILIES, RULES, SETTINGS
+from handbook_calc.engine.house import FAMILIES, SETTINGS
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.render import PageFault, Renderer
+from handbook_calc.engine.rules import RULES
 from handbook_calc.engine.tables import TABLES
 
 GOOD = '''"""A trial stage."""

@@ -138,6 +138,15 @@ def test_neutralised_liquids_stay_apart_from_acid_and_nital_from_solvent():
     assert {"acid", "solvent", "oxidiser"} <= codes(sort(7.5, 9.0, ("nickel",))["never_joins"])
 
 
+@pytest.mark.parametrize("metal", [metal for metal in METALS if metal not in ("none", "unknown")])
+def test_each_metal_alone_makes_a_neutral_liquid_one_that_holds_metal(metal):
+    found = sort(7.5, metals=(metal,))
+    assert found["container"] == "metal liquid"
+    assert "metal" in codes(found["flags"])
+    with pytest.raises(Refusal):
+        sort(7.5, metals=("none", metal))
+
+
 def test_flags_name_metals_and_flash():
     flags = codes(sort(7.0, 5.0, ("nickel", "chromium"))["flags"])
     assert {"nickel", "chromium", "metal", "flash", "refer"} == flags
@@ -197,6 +206,7 @@ def test_what_never_joins_a_liquid(liquid, apart):
         ({"ph": 2.0}, {"corrosive-acid", "refer"}),
         ({"ph": 2.1}, {"refer"}),
         ({"ph": 12.5}, {"corrosive-alkali", "refer"}),
+        ({"ph": 13.5}, {"corrosive-alkali", "refer"}),
         ({"ph": 12.4}, {"refer"}),
         ({"ph": 7.0, "alcohol": 24.0}, {"ignitable", "refer"}),
         ({"ph": 7.0, "alcohol": 23.9}, {"flash", "refer"}),
