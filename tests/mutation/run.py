@@ -1,7 +1,7 @@
 """Mutation testing: change one operator or number of a formula at a time and see what notices.
 
 ``python tests/mutation/run.py [module ...]`` makes the mutants with cosmic-ray's operators (``pip install
--e ".[dev]"``). Each runs in a forked process, first against the outside checks of its stage, then, where
+-e ".[dev]"``). Each runs in a forked process, first against the check values of its stage, then, where
 these hold, against the tests of its stage. Of both only those run that reach the changed function.
 Needs a system that can fork. What survives and does no harm is explained in ``survivors.md``.
 """
@@ -290,7 +290,7 @@ def main() -> int:
 
 def report(results: list, modules) -> None:
     """Print the table and the survivors."""
-    print("\n| module | mutants | killed by outside checks | killed by tests | survived | score |")
+    print("\n| module | mutants | killed by checks | killed by tests | survived | score |")
     print("|---|---|---|---|---|---|")
     for name in modules:
         fates = Counter(fate for mutant, fate in results if stage(mutant.function) == name)
