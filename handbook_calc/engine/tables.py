@@ -103,7 +103,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Filled:
+class Computed:
     """A table filled in for one house standard."""
 
     id: str
@@ -244,7 +244,7 @@ class Table:
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
 
-    def fill(self, house, usage=None) -> Filled:
+    def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
 
         Arguments:
@@ -260,13 +260,11 @@ class Table:
             sheet = self.make(bench)
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
-            refused = str(fault)
-            sheet = Sheet([Column("No table for these house values")], [[Refused(refused, "none")]])
+            refused = f"{fault}; house values read last: {_read_last(house, bench)}"
+            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), "none")]])
         except CalculationFault as fault:
-            latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
-            values = ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
-            text = f"table '{self.id}' cannot be computed: {fault}; house values read last: {values}"
-            raise CalculationFault(text) from fault
+            text = f"table '{self.id}' cannot be computed: {fault}; "
+            raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
         rows = tuple(tuple(row) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
@@ -274,7 +272,7 @@ class Table:
         keys = [*self.sources]
         for name in bench.used_calculations:
             keys += bench.find(name).sources
-        return Filled(
+        return Computed(
             id=self.id,
             title=self.title,
             question=self.question,
@@ -288,6 +286,11 @@ class Table:
             filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
             refused=refused,
         )
+
+
+def _read_last(house, bench: Bench) -> str:
+    latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
+    return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
 
 
 def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
