@@ -473,8 +473,8 @@ def test_another_finish_changes_the_progression_its_table_and_its_total(house, t
     total = [Bench(h)("grit-progression")["removal"] for h in (house, coarser)]
     assert total[0] - total[1] == pytest.approx(SIZE["P800"])
     for name in ("thickness-after", "grit-ladders", "finish-choice"):
-        assert TABLES[name].compute(house).rows != TABLES[name].fill(coarser).rows
-    assert TABLES["grit-scale"].compute(house).rows == TABLES["grit-scale"].fill(coarser).rows
+        assert TABLES[name].compute(house).rows != TABLES[name].compute(coarser).rows
+    assert TABLES["grit-scale"].compute(house).rows == TABLES["grit-scale"].compute(coarser).rows
 
 
 @pytest.mark.parametrize(
@@ -514,7 +514,7 @@ def test_every_table_fills_for_an_unusual_house(tmp_path, values):
     unusual = changed(tmp_path, **values)
     for table in TABLES.values():
         if table.stage == "abrasives":
-            assert table.fill(unusual).rows
+            assert table.compute(unusual).rows
 
 
 def test_the_thin_slice_is_stopped_in_the_table(house):

@@ -700,7 +700,7 @@ def test_the_table_of_slips_stops_every_slip_that_overfills(house):
 
 def test_the_thin_limit_of_the_house_moves_the_table(tmp_path):
     thicker = changed_house(tmp_path, abrasives__thin_limit="2.5 mm")
-    found = TABLES["flatten-losses"].fill(thicker)
+    found = TABLES["flatten-losses"].compute(thicker)
     assert found.columns[2].title == "2.7 mm"
     with pytest.raises(Refusal):
         Bench(thicker).ask("flatten-loss", area="20 cm^2", warp="0.5 mm", thickness="2.9 mm", faces="2")
