@@ -325,7 +325,7 @@ def calculation(
     name: str,
     *,
     title: str,
-    inputs: tuple[Field, ...],
+    inputs: tuple[Field | FromHouse, ...],
     results,
     sources: tuple[str, ...],
     assumes: tuple[str, ...] = (),
