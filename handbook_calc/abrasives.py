@@ -511,6 +511,7 @@ def next_grit(at, last, stock, ratio, paste_ratio):
         Verdict(
             "ratio_kept",
             "whether the grits keep the ratio",
+            stops=(),
             words={
                 "yes": "no step is longer than the ratio allows",
                 "no": "at least one step is longer than the ratio allows: stock a grit between, or "
@@ -641,6 +642,7 @@ def stock_loss(area, depth, density):
         Verdict(
             "verdict",
             "whether to go on",
+            stops=(),
             words={
                 "go": "the loss stays within the house limit of {loss_limit}",
                 "ask": "the loss is above the house limit of {loss_limit}: ask the owner in "

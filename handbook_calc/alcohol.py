@@ -256,7 +256,7 @@ def azeotrope(solvent):
         from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
-        Verdict("verdict", "what to do with the bath", words={
+        Verdict("verdict", "what to do with the bath", stops=(), words={
             "use": "at {mass_percent} by mass it serves as the {bath} bath",
             "move down one place": "at {mass_percent} by mass it no longer serves as the {bath} bath; "
             "it may still be the {serves_as} bath, and a fresh one takes its place",
@@ -523,7 +523,7 @@ def flammable_limit(solvent, temperature):
     ),
     results=(
         Figure("concentration", "%", "vapour in the air of the jar, by volume"),
-        Verdict("verdict", "against the flammable range", words={
+        Verdict("verdict", "against the flammable range", stops=(), words={
             "too lean": "the air in the jar holds {concentration} of vapour, too little to burn",
             "flammable": "the air in the jar holds {concentration} of vapour: it burns if lit",
             "too rich": "the air in the jar holds {concentration} of vapour, too much to burn while "

@@ -597,6 +597,7 @@ def surface_minimum(air_temperature, humidity, margin):
         Verdict(
             "verdict",
             "whether to coat",
+            stops=("stop",),
             words={
                 "go": "Coat now, and measure again before each coat.",
                 "wait": "Do not coat yet: no water forms on the piece, and warmth mends what is wrong. Warm "

@@ -390,6 +390,7 @@ def bath_percent(salt_mass, volume):
         Verdict(
             "caution",
             "order of addition",
+            stops=(),
             words={
                 "solid into cold water, slowly": "Always the solid into cold water, a little at a "
                 "time and stirred, never water onto the solid. Goggles, face shield and gauntlets; "
@@ -524,6 +525,7 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
         Verdict(
             "limited_by",
             "what sets the current",
+            stops=(),
             words={
                 "area": "The area of the piece sets the current; set the supply's limit to it.",
                 "supply": "The supply gives no more than {supply_limit}, so the piece gets less "
@@ -556,6 +558,7 @@ def cathode_current(area, current_density, supply_limit):
         Verdict(
             "verdict",
             "may it be connected",
+            stops=("too strong",),
             words={
                 "within the limit": "{density} is within the limit of {density_limit}.",
                 "too strong": "{density} is above the limit of {density_limit}: gas in the cracks "
@@ -795,6 +798,7 @@ def material_entry(material, role):
         Verdict(
             "verdict",
             "may it be used",
+            stops=("never",),
             words={
                 "use": "{material} may be used as {role}.",
                 "never": "{material} is never used as {role}.",

@@ -469,6 +469,7 @@ def etchant_from_crystals(target_percent, volume):
         Verdict(
             "verdict",
             "whether that total is within reason",
+            stops=(),
             words={
                 "go": "within the longest total time",
                 "long": "{total} is beyond {longest}: more time roughens and darkens the face; "
@@ -753,6 +754,7 @@ def nital_acid(volume, percent, limit, alcohol):
         Verdict(
             "verdict",
             "against the house limit and the published caution",
+            stops=("above the house", "dangerous"),
             words={
                 "within": "within the house limit",
                 "above the house": "above the house limit of {limit}: not mixed here",
@@ -792,6 +794,7 @@ def nital_strength(percent, acid_percent, limit):
         Verdict(
             "verdict",
             "against the published caution",
+            stops=("dangerous",),
             words={
                 "below": "below the published caution; the house limit still applies",
                 "dangerous": "above 5 % by volume, called potentially explosive in print: never mixed",
@@ -834,6 +837,7 @@ def nital_percent(molarity, acid_percent):
         Verdict(
             "verdict",
             "stop, wait or go",
+            stops=("stop",),
             words={
                 "go": "neutraliser, rinse, ethanol and dryer laid out: etch",
                 "wait": "put right what is named, then ask again",

@@ -97,7 +97,7 @@ def liquid_name(written: str) -> str:
                example="2-propanol"),
     ),
     results=(
-        Verdict("rules", "what brings the liquid out", words={
+        Verdict("rules", "what brings the liquid out", stops=(), words={
             "buoyancy": "Buoyancy rules: the liquid in the crack runs out by its weight and nine tenths are "
             "exchanged in about {time}.",
             "diffusion": "Diffusion rules: nine tenths take about {time}. The crack is too narrow for more, "
@@ -105,7 +105,7 @@ def liquid_name(written: str) -> str:
         }),
         Figure("time", "h", "until nine tenths are exchanged", 2),
         Figure("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
-        Verdict("hold", "how to hold the piece", words={
+        Verdict("hold", "how to hold the piece", stops=(), words={
             "mouth down": "Hold the mouth down: {inside} is heavier than {outside}.",
             "mouth up": "Hold the mouth up: {inside} is lighter than {outside}.",
             "either way": "Both liquids weigh the same: how the piece is held makes no difference.",

@@ -93,7 +93,7 @@ section(
     results=(
         Figure("concentration", "%", "vapour in the oven's air, by volume"),
         Figure("share_of_limit", "%", "share of the lower flammable limit"),
-        Verdict("verdict", "may such a piece go in", words={
+        Verdict("verdict", "may such a piece go in", stops=("stop",), words={
             "go": "{share_of_limit} of the lower flammable limit, within the {safety_share} that is "
             "allowed: a margin for traces, no leave to put in a piece that is still wet or smells",
             "stop": "keep it out of the oven: {share_of_limit} of the lower flammable limit, where "
@@ -472,7 +472,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
                    because="at most all of the water that the cracks could hold"),
     ),
     results=(
-        Verdict("verdict", "what the weighings say", words={
+        Verdict("verdict", "what the weighings say", stops=(), words={
             "dry": "the mass stands still within {allowed}, and the balance would have shown the water "
             "in the cracks",
             "not yet": "not proved dry: go on drying and weigh again after at least {interval}",

@@ -288,6 +288,7 @@ def absolute_humidity(temperature, humidity):
         Verdict(
             "verdict",
             "whether water condenses",
+            stops=(),
             words={
                 "dry": "No water condenses at {new_temperature}.",
                 "near": "Close to saturation at {new_temperature}: the coldest wall or a cold "
@@ -539,6 +540,7 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
         Verdict(
             "verdict",
             "what to do",
+            stops=(),
             words={
                 "inside": "Dry enough: {humidity} is below the alarm of {alarm}.",
                 "alarm": "Too near to the limit of {limit} to be sure: above the alarm of {alarm}, "
@@ -967,6 +969,7 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
         Verdict(
             "look",
             "kind of look",
+            stops=(),
             words={
                 "now": "Open it now: it was above the limit for {hours_out}, more than "
                 "{out_limit}. Look for beads and new spots, dry the gel, find the leak.",

@@ -192,6 +192,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         Verdict(
             "container",
             "where it goes",
+            stops=(),
             words={
                 "hold for test": "closed off in its own labelled vessel until pH and metals are known",
                 "silver": "the silver jar",
@@ -364,6 +365,7 @@ def one_agent(name: str, about: str, example: str) -> Choice:
         Verdict(
             "verdict",
             "what the list says",
+            stops=("never",),
             words={
                 "never": "never",
                 "only as written": "only in the step that is written for it, within its limits",

@@ -48,7 +48,7 @@ def too_wet(share):
     ),
     results=(
         Figure("volume", "mL", "liquid on it"),
-        Verdict("verdict", "is it much", words={"much": "{volume} is much", "little": "{volume} is little"}),
+        Verdict("verdict", "is it much", stops=(), words={"much": "{volume} is much", "little": "{volume} is little"}),
         Reasons("reasons", "why", {"share": "The share is {share}."}),
     ),
     sources=("mass-balance",),

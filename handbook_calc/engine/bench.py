@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
+from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
 from handbook_calc.engine.defaults import PLACE
 from handbook_calc.engine.faults import BadInput, nearest, unknown
 from handbook_calc.engine.fields import Field, Quantity
@@ -49,6 +49,14 @@ class Answer:
         """Return one result as people read it; the first where no name is given."""
         declared = self.calculation.result(name)
         return declared.show(self.results[declared.name], self.given())
+
+    def stops(self) -> list[str]:
+        """Return the names of the verdicts that tell a person not to go on."""
+        return [
+            declared.name
+            for declared in self.calculation.results
+            if isinstance(declared, Verdict) and self.results[declared.name] in (declared.stops or ())
+        ]
 
     def working(self) -> list[str]:
         """Return the lines of the formula with their values."""
