@@ -73,7 +73,7 @@ section(
              low=5, high=40),
     Quantity("soak_fraction", "share of the water in a crack that one soak must bring out", unit="%",
              low=50, high=99.9),
-    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=30,
+    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=30, limit="most",
              why="flammable baths are kept at room temperature"),
     Quantity("bath", "solvent in one bath", unit="mL", low=10, high=5000),
     Quantity("bath_ratio", "a bath holds at least so many times the liquid in the cracks", low=5,
@@ -83,9 +83,11 @@ section(
     Quantity("solvent_water", "water in the fresh solvent, by volume", unit="%", low=0, high=15),
     Quantity("water_limit", "water allowed in the cracks after the last bath, by volume", unit="%",
              low=0.01, high=20),
-    Quantity("open_solvent", "solvent that may stand open at one time", unit="mL", low=1, high=250),
+    Quantity("open_solvent", "solvent that may stand open at one time", unit="mL", low=1, high=250,
+             limit="most", why="more than a jar for one piece is never open at a time"),
     Quantity("safety_share", "vapour allowed in an oven, of the lower flammable limit", unit="%",
-             low=1, high=25, why="oven standards set 25 % for ovens without a vapour indicator"),
+             low=1, high=25, limit="most",
+             why="oven standards set 25 % for ovens without a vapour indicator"),
 )  # fmt: skip
 family(
     "drying.places",
@@ -395,7 +397,7 @@ def soaks_needed(water, bath, water_limit, solvent_water):
 
 
 SOAK_INPUTS = (
-    from_house("drying.soak_temperature", name="temperature", low=0, high=40,
+    from_house("drying.soak_temperature", name="temperature", low=0, high=40, free=True,
                because="a flammable bath is never warmed"),
     from_house("drying.diffusivity", about="water through the bath in the crack, at 25 degC", low=1,
                because="rust that fills a crack slows the water below any open bath"),

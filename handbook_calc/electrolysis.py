@@ -28,6 +28,7 @@ WATER_DENSITY = 998.2  # g/L at 20 degC
 WATER_SPECIFIC_HEAT = 4.184  # J/g/K
 CONDUCTIVITY_TEMPERATURE = 20.0  # degC, of the published table
 SLOPE_TEMPERATURE = 25.0  # degC, to which published temperature coefficients refer
+MOST_DENSITY = 1.0  # mA/cm2; low end of the reduction range of the marine conservation manuals
 STRONGEST_BATH = 50.0  # g/L; no conservation text at hand goes beyond five percent
 CLOSE_RISE = 10.0  # degC; more than this is felt in the hand and asks for portions
 STRONGEST_SOLUTION = 250.0  # g/L, beyond which the heat of an endless dilution misleads
@@ -117,7 +118,8 @@ section(
         high=200,
         why="anhydrous salt in a litre; weaker conducts little, stronger only burns",
     ),
-    Quantity("strength_limit", "strongest bath this bench makes", unit="g/L", low=0.5, high=STRONGEST_BATH),
+    Quantity("strength_limit", "strongest bath this bench makes", unit="g/L", low=0.5, high=STRONGEST_BATH,
+             limit="most", why="no conservation text at hand goes beyond five percent"),
     Quantity("concentrate_percent", "salt in the liquid concentrate, by mass", unit="%", low=0.5, high=100),
     Quantity("concentrate_density", "density of the liquid concentrate", unit="g/cm^3", low=1.0, high=2.0),
     Quantity(
@@ -137,8 +139,10 @@ section(
         why="from a high mountain to a winter high",
     ),
     liquid("bath", "liquid in one bath of the worked figures' piece"),
-    Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5, high=20),
-    Quantity("freeboard", "rim of the tub above the liquid, at least", unit="cm", low=1, high=30),
+    Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5, high=20,
+             limit="least", why="a piece that looks out of the liquid rusts at the line"),
+    Quantity("freeboard", "rim of the tub above the liquid, at least", unit="cm", low=1, high=30,
+             limit="least", why="gas throws spray, and a moved tub slops"),
     Choice("anode", "material of the positive plates", options=materials_for("anode")),
     Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger")),
     Choice("tub", "material of the tub", options=materials_for("tub")),
@@ -147,7 +151,9 @@ section(
     Quantity("decomposition_voltage", "voltage below which no gas is made", unit="V", low=1.23, high=3),
     amperes("supply_limit", "current at which the supply limits itself"),
     density_of_current("current_density", "current for each square centimetre of the piece"),
-    density_of_current("density_limit", "no piece gets more than this, cracked pieces above all"),
+    density_of_current("density_limit", "no piece gets more than this, cracked pieces above all",
+                       high=MOST_DENSITY, limit="most",
+                       why="more gas in the cracks wedges scale and grains off"),
     Quantity("lead", "length of one lead or wire", unit="cm", low=5, high=500),
     Quantity("drop_limit", "voltage a lead may lose", unit="V", low=0.05, high=3),
     Quantity("meter_error", "two ammeters in one circuit may differ by", unit="%", low=0.5, high=20),
@@ -222,8 +228,7 @@ def bath_volume(length, width, depth, piece_volume):
         side("piece_height", "height of the piece as it lies", example="0.6 cm"),
         Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000, example="23.6 cm^3"),
         from_house("electrolysis.cover"),
-        from_house("electrolysis.freeboard", name="least_freeboard", low=0,
-                   because="a tub filled to the brim leaves no rim at all"),
+        from_house("electrolysis.freeboard", name="least_freeboard"),
     ),
     results=(
         Figure("liquid", "L", "liquid to pour in, piece in place"),

@@ -49,7 +49,9 @@ ACID_STRENGTHS = numbers("nitric_acid_density", "mass_percent")
 ACID_DENSITIES = numbers("nitric_acid_density", "density_20")
 
 NITAL_CAUTION = 5.0  # % by volume; above it the mixture is called potentially explosive
-MOST_NITAL = 250.0  # mL, more than a day's need at a small bench
+STRONGEST_NITAL = 3.0  # % by volume; the caution less a margin for a wrong cylinder and for what evaporates
+MOST_NITAL = 100.0  # mL, a dish for one face; a larger face is swabbed
+WORKING_DAY = 8.0  # h
 WARMEST_BATH = 32.3  # degC; 90 degF is the warmest that etchers of blades write down
 ALCOHOLS = ("ethanol", "methanol", "2-propanol", "acetone", "other")
 ACIDS = ("ferric chloride", "nitric acid", "hydrochloric acid")
@@ -87,7 +89,14 @@ strength = partial(
     high=STRONGEST,
     why="mass percent of FeCl3 without its water; the density table ends at 44 %",
 )
-nital_strength_percent = partial(Quantity, unit="%", low=0.1, high=NITAL_CAUTION)
+nital_strength_percent = partial(
+    Quantity,
+    unit="%",
+    low=0.1,
+    high=STRONGEST_NITAL,
+    limit="most",
+    why="above 5 % by volume nital is called potentially explosive in print, and 3 % keeps clear of that",
+)
 spent = partial(Quantity, unit="%", low=1, high=100)
 
 
@@ -128,15 +137,17 @@ section(
     Quantity("gate", "longest wait between degreasing and etching", unit="min", low=1, high=60),
     Quantity("transfer", "longest wait between etchant and water", unit="s", low=1, high=30),
     Quantity("etchant_age", "age at which etchant from a day's mixing is thrown out", unit="h",
-             low=1, high=24),
+             low=1, high=WORKING_DAY, limit="most",
+             why="one working day: nital kept overnight has burst bottles, and no trial holds for old etchant"),
     the_alcohol("alcohol", "liquid that nital is made with"),
     Quantity("acid_percent", "strength of the bought nitric acid, mass percent", unit="%", low=65, high=70,
              why="mass percent of the concentrated acid as it is sold"),
     Quantity("acid_stock", "most concentrated nitric acid that the bench keeps", unit="mL", low=10,
-             high=500),
+             high=250, limit="most", why="one small bottle"),
     nital_strength_percent("nital_percent", "nital in use, percent by volume of concentrated acid"),
     nital_strength_percent("nital_limit", "strongest nital this house makes, percent by volume"),
-    Quantity("nital_volume", "nital mixed for one face", unit="mL", low=10, high=MOST_NITAL),
+    Quantity("nital_volume", "nital mixed for one face", unit="mL", low=10, high=MOST_NITAL,
+             limit="most", why="a dish for one face; a larger face is swabbed"),
     Quantity("flood_rinse", "rinse in deionised water before any alkali", unit="min", low=1, high=15),
     Quantity("bicarbonate", "bicarbonate in a litre of the neutralising bath", unit="g/L", low=30,
              high=87, why="87 g/L is close to saturation at 20 degC"),
@@ -722,7 +733,7 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
         "wrong-alcohol": "nitric acid must not meet {alcohol} here: mixtures with it have heated up and "
         "burst their bottles, some after hours of quiet, or give off poisonous vapour; use ethanol",
         "too-much": "{volume} is more than a day's need, and nital must not be kept; "
-        "mix at most {0 mL}, better what one face takes",
+        "mix at most {0 mL}, a dish for one face, and swab a larger face from it",
     },
 )  # fmt: skip
 def nital_acid(volume, percent, limit, alcohol):

@@ -177,9 +177,7 @@ OVEN_TEMPERATURE = Quantity(
     why="below, vapour pressure data end; above, no drying oven is run",
     example="{drying.oven_temperature}",
 )
-SAFETY_SHARE = from_house(
-    "drying.safety_share", high=50, because="above 25 % only where an instrument measures the vapour"
-)
+SAFETY_SHARE = from_house("drying.safety_share")
 LIMIT_ASSUMES = (
     "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
 )

@@ -58,7 +58,7 @@ section(
     drum("solvent_container", "size of the waste can for alcohol"),
     drum("silver_container", "size of the silver jar"),
     Quantity("fill", "fullest a container may be", unit="%", low=20, high=90,
-             why="a drum needs room for gas and warmth"),
+             limit="most", why="a drum needs room for gas and warmth"),
     Quantity("end_ph_low", "lowest pH at which a neutralised bath is called done", low=6, high=8),
     Quantity("end_ph_high", "highest pH at which a neutralised bath is called done", low=7, high=9),
     Quantity("iron_ph", "pH at which iron mud is let settle", low=7, high=9),

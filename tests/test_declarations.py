@@ -20,9 +20,10 @@ from handbook_calc.engine.directives import find
 from handbook_calc.engine.examples import example, starting_values
 from handbook_calc.engine.faults import BadDeclaration, BadInput
 from handbook_calc.engine.fields import Quantity
-from handbook_calc.engine.house import FAMILIES, RULES, SETTINGS
+from handbook_calc.engine.house import FAMILIES, SETTINGS
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.render import PageFault, Renderer
+from handbook_calc.engine.rules import RULES
 from handbook_calc.engine.tables import TABLES
 
 GOOD = '''"""A trial stage."""
@@ -48,7 +49,8 @@ def too_wet(share):
     ),
     results=(
         Figure("volume", "mL", "liquid on it"),
-        Verdict("verdict", "is it much", stops=(), words={"much": "{volume} is much", "little": "{volume} is little"}),
+        Verdict("verdict", "is it much", stops=(),
+                words={"much": "{volume} is much", "little": "{volume} is little"}),
         Reasons("reasons", "why", {"share": "The share is {share}."}),
     ),
     sources=("mass-balance",),
@@ -115,6 +117,22 @@ SLIPS = {
     "undeclared word of a verdict": (
         'if volume > 10 else "little"', 'if volume > 10 else "litle"', "return {",
         "verdict 'litle' is none of its declared words; did you mean 'little'?",
+    ),
+    "verdict that leaves its stops open": (
+        "stops=(), ", "", "@calculation(", "the verdict verdict does not say which words are stops",
+    ),
+    "stop that is no word of its verdict": (
+        "stops=()", 'stops=("muck",)', "@calculation(", "no word 'muck'; did you mean 'much'?",
+    ),
+    "limit without a reason": (
+        'high=100, example="20 %"', 'high=100, limit="most", example="20 %"', "@calculation(",
+        "share is a limit without a reason for its ceiling; say why with why=",
+    ),
+    "limit made laxer": (
+        'from_house("rinsing.film")',
+        'from_house("drying.safety_share", name="film", high=50, because="an instrument measures it")',
+        'from_house("drying.safety_share"',
+        "takes up to 50 %, and 25 % is the ceiling of a limit, which is only ever tightened",
     ),
     "word of a verdict that is never given": (
         '"much": "{volume} is much"', '"much": "{volume} is much", "none": ""', "@calculation(",
