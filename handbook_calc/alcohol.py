@@ -58,6 +58,7 @@ READING_STEP = 0.0001
 # A room that is not told.
 USUAL_HUMIDITY = 50  # %
 USUAL_TEMPERATURE = 20  # degC
+WARMEST_SOAK = 30  # degC
 WEAKEST_LAST = 20  # % by mass; weaker than that it is water with some solvent in it
 
 section(
@@ -73,7 +74,7 @@ section(
              low=5, high=40),
     Quantity("soak_fraction", "share of the water in a crack that one soak must bring out", unit="%",
              low=50, high=99.9),
-    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=30, limit="most",
+    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=WARMEST_SOAK, limit="most",
              why="flammable baths are kept at room temperature"),
     Quantity("bath", "solvent in one bath", unit="mL", low=10, high=5000),
     Quantity("bath_ratio", "a bath holds at least so many times the liquid in the cracks", low=5,
@@ -423,17 +424,28 @@ SOAK_ASSUMES = (
         from_house("drying.soak_fraction", name="fraction", low=1,
                    because="the law of diffusion holds for any share"),
         *SOAK_INPUTS,
+        from_house("drying.soak_temperature", name="warmest", about="warmest that a bath may be",
+                   optional=True),
     ),
-    results=Figure("time", "h", "time in the bath"),
+    results=(
+        Figure("time", "h", "time in the bath"),
+        Verdict("verdict", "may a bath be as warm as that", stops=("stop",), words={
+            "go": "a bath of {temperature} is no warmer than the baths of this house",
+            "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to a "
+            "fire. Let it cool in the room with its lid on, and soak longer; a flammable bath is never warmed",
+        }),
+    ),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )  # fmt: skip
-def soak_time(depth, fraction, temperature, diffusivity, activation_energy):
+def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warmest):
     """Time at which the share has left a slab open on one face; grows with the depth squared."""
     at_bath = bath_diffusivity(diffusivity, activation_energy, temperature)
     fourier = slab_fourier(fraction / 100)
     seconds = fourier * (depth * 1000) ** 2 / at_bath
-    return seconds / 3600
+    limit = WARMEST_SOAK if warmest is None else warmest
+    verdict = "stop" if temperature > limit else "go"
+    return {"time": seconds / 3600, "verdict": verdict}
 
 
 @calculation(
@@ -699,9 +711,9 @@ def soak_times_table(bench):
 
     def cell(depth, temperature):
         return Span(
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=high),
-            bench("soak-time", depth=depth, temperature=temperature),
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=low),
+            bench("soak-time", depth=depth, temperature=temperature, diffusivity=high)["time"],
+            bench("soak-time", depth=depth, temperature=temperature)["time"],
+            bench("soak-time", depth=depth, temperature=temperature, diffusivity=low)["time"],
         )
 
     return matrix(

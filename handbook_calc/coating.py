@@ -475,6 +475,9 @@ def resin_mass(volume, percent):
         from_house("coating.kinds.{coating}.volume_solids"),
         from_house("coating.thinner"),
         from_house("coating.kinds.{coating}.transfer_efficiency"),
+        from_house("coating.kinds.{coating}.isocyanate", optional=True),
+        YesNo("breathing", "breathing protection against isocyanate is at hand and fitted, as the data sheet "
+              "asks", optional=True),
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
@@ -482,6 +485,19 @@ def resin_mass(volume, percent):
         Figure("built_film", "um", "dry film over the valleys after all coats", digits=2),
         Figure("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
         Figure("volume", "mL", "coating for all coats, before any thinner", digits=2),
+        Verdict(
+            "protection",
+            "may it be mixed",
+            stops=("stop", "not known"),
+            words={
+                "go": "no isocyanate in it: gloves, goggles and moving air, as for any solvent",
+                "protected": "isocyanate, and breathing protection was said to be at hand: put it on before the "
+                "can is opened; whoever has been sensitised stays away; the data sheet goes before this line",
+                "stop": "its hardener holds isocyanate, which makes asthma for life: breathing protection as "
+                "the data sheet asks comes first, then the mixing",
+                "not known": "nobody has said whether it holds isocyanate: read the data sheet of both parts first",
+            },
+        ),
     ),
     assumes=("as for the coats needed, the wet film and the coating needed for an area",),
     sources=("film-balance", "profile-note"),
@@ -495,17 +511,26 @@ def coating_amounts(
     volume_solids,
     thinner,
     transfer_efficiency,
+    isocyanate,
+    breathing,
 ):
     """Whole coats first, since a part of a coat cannot be put on; then what they take."""
     coats = coats_needed(dry_film, film_per_coat, roughness_peak)
     wet = wet_film(film_per_coat, volume_solids, thinner)
     volume_per_coat = coverage(area, film_per_coat, volume_solids, transfer_efficiency, 1)
+    protection = "go"
+    if isocyanate is None:
+        protection = "not known"
+    elif isocyanate:
+        protected = breathing is not None and breathing
+        protection = "protected" if protected else "stop"
     return {
         "coats": coats,
         "wet_film": wet,
         "built_film": coats * film_per_coat,
         "volume_per_coat": volume_per_coat,
         "volume": coats * volume_per_coat,
+        "protection": protection,
     }
 
 

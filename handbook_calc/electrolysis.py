@@ -19,6 +19,7 @@ from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.specimen import GRADES, KINDS
 
 FARADAY = 96485.33212  # C/mol
 GAS_CONSTANT = 8.314462618  # J/mol/K
@@ -29,6 +30,7 @@ WATER_SPECIFIC_HEAT = 4.184  # J/g/K
 CONDUCTIVITY_TEMPERATURE = 20.0  # degC, of the published table
 SLOPE_TEMPERATURE = 25.0  # degC, to which published temperature coefficients refer
 MOST_DENSITY = 1.0  # mA/cm2; low end of the reduction range of the marine conservation manuals
+MOST_OF_LEAD = 16.0  # A; what a flexible lead of 1.5 mm2 bears (memory), beyond any bench supply of 12 V
 STRONGEST_BATH = 50.0  # g/L; no conservation text at hand goes beyond five percent
 CLOSE_RISE = 10.0  # degC; more than this is felt in the hand and asks for portions
 STRONGEST_SOLUTION = 250.0  # g/L, beyond which the heat of an endless dilution misleads
@@ -524,6 +526,11 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
         surface("area", "wetted surface of the piece, both faces and the edge", example="{piece.area}"),
         from_house("electrolysis.current_density"),
         from_house("electrolysis.supply_limit"),
+        from_house("electrolysis.density_limit", optional=True),
+        Choice("kind", "what the piece is; left out, an iron", options=KINDS, kind="kind of piece",
+               optional=True),
+        Choice("grade", "its condition grade; left out, nothing of it moves", options=GRADES,
+               kind="condition grade", optional=True),
     ),
     results=(
         Figure("current", "A", "current to set"),
@@ -537,16 +544,43 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
                 "than asked for: that only takes longer.",
             },
         ),
+        Verdict(
+            "verdict",
+            "may current be given at all",
+            stops=("stop",),
+            words={
+                "go": "{current_density} is within the limit, and nothing that was said of the piece "
+                "speaks against current.",
+                "stop": "This current is not set; the reasons say what to do instead.",
+            },
+        ),
+        Reasons("reasons", "why not", {
+            "density": "{current_density} is above the limit of {0 mA/cm^2}: gas in the cracks wedges scale "
+            "and grains off. Set no more than the limit; slow draws out more chloride for its charge.",
+            "stony": "Current is never for a {kind}: metal beside silicate has poor contacts, and gas lifts "
+            "crystals from their sockets. Soak it without current.",
+            "loose": "A piece of grade {grade} flakes or has moving parts: gas wedges them off. Support it "
+            "first, and soak it without current.",
+        }),
     ),
     assumes=("the piece is the negative side", "current spreads evenly over the surface"),
     sources=("carlin-current", "bath-practice"),
 )  # fmt: skip
-def cathode_current(area, current_density, supply_limit):
+def cathode_current(area, current_density, supply_limit, density_limit, kind, grade):
     """Area times density, up to what the supply gives."""
     wanted = area * current_density / 1000
     limited_by = "supply" if wanted > supply_limit else "area"
     current = min(wanted, supply_limit)
-    return {"current": current, "limited_by": limited_by}
+    reasons = []
+    limit = MOST_DENSITY if density_limit is None else density_limit
+    if current_density > limit * (1 + 1e-12):
+        reasons.append(because("density", limit))
+    if kind is not None and kind != "iron":
+        reasons.append(because("stony"))
+    if grade is not None and grade == "G5":
+        reasons.append(because("loose"))
+    verdict = "stop" if len(reasons) > 0 else "go"
+    return {"current": current, "limited_by": limited_by, "verdict": verdict, "reasons": reasons}
 
 
 @calculation(
@@ -608,6 +642,9 @@ def current_density(current, area, density_limit):
     refusals={
         "no-gas": "{voltage} does not exceed the {decomposition_voltage} that it takes to split "
         "water: apart from a trickle no current flows; raise the voltage",
+        "too-much": "such a cell would take {0 A}, and no bench supply gives nor bench lead bears more than "
+        "{1 A}: leads glow, clips burn, the bath boils. Move the plates away, use less salt or less "
+        "facing area, and set the supply's limit to what the piece may get",
     },
 )  # fmt: skip
 def cell_current(voltage, conductivity, gap, area, decomposition_voltage):
@@ -616,6 +653,8 @@ def cell_current(voltage, conductivity, gap, area, decomposition_voltage):
         refuse("no-gas")
     resistance = gap / (conductivity / 1000 * area)
     current = (voltage - decomposition_voltage) / resistance
+    if current > MOST_OF_LEAD:
+        refuse("too-much", current, MOST_OF_LEAD)
     power = voltage * current
     return {"current": current, "resistance": resistance, "power": power}
 

@@ -843,6 +843,8 @@ def nital_percent(molarity, acid_percent):
                  example="1 h"),
         from_house("etching.gate"),
         from_house("etching.etchant_age", name="oldest"),
+        YesNo("sulphide", "sulphide stands open on the face, not sealed with lacquer; left out, nobody looked",
+              optional=True, example="no"),
     ),
     results=(
         Verdict(
@@ -864,6 +866,10 @@ def nital_percent(molarity, acid_percent):
                 "the face unetched.",
                 "silicate": "Ferric chloride stays in the borders between metal and silicate: use nital "
                 "on the metal alone, or leave the face unetched.",
+                "sulphide": "Acid frees hydrogen sulphide from the open sulphide: poisonous, and it deadens "
+                "the nose that would warn. Seal the sulphide with lacquer, let it dry, ask again.",
+                "sulphide-unknown": "Nobody has said whether sulphide stands open on the face: look for "
+                "bronze-coloured nodules with the loupe, then ask again.",
                 "old-nital": "This nital is past the day: make it harmless now, mix fresh.",
                 "old-etchant": "This mixing is past its age: the time of the trial no longer holds.",
                 "no-trial": "No trial strip: nobody knows the time this metal takes.",
@@ -887,6 +893,7 @@ def etch_gate(
     etchant_age,
     gate,
     oldest,
+    sulphide,
 ):
     """Stop for what waiting does not mend, wait for what it does."""
     verdict = "go"
@@ -906,6 +913,12 @@ def etch_gate(
     if not water_film:
         verdict = "wait"
         reasons.append(because("greasy"))
+    if sulphide is None:
+        verdict = "wait"
+        reasons.append(because("sulphide-unknown"))
+    elif sulphide:
+        verdict = "wait"
+        reasons.append(because("sulphide"))
     if not chloride_clear:
         verdict = "stop"
         reasons.append(because("chloride-in"))
