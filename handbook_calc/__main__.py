@@ -12,7 +12,6 @@ from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseF
 from handbook_calc.engine.fields import Quantity, Rows
 from handbook_calc.engine.tables import TABLES
 
-
 DONE, FAULTY, STOPPED = 0, 2, 3  # exit statuses
 
 

@@ -63,7 +63,8 @@ WEAKEST_LAST = 20  # % by mass; weaker than that it is water with some solvent i
 
 section(
     "drying",
-    Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent"),
+    Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent",
+           hints=False),
     Quantity("diffusivity_low", "water through the bath in a crack, slowest likely, at 25 degC",
              unit="um^2/s", low=10, high=10_000),
     Quantity("diffusivity", "water through the bath in a crack, value in use, at 25 degC",
@@ -74,8 +75,8 @@ section(
              low=5, high=40),
     Quantity("soak_fraction", "share of the water in a crack that one soak must bring out", unit="%",
              low=50, high=99.9),
-    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=WARMEST_SOAK, limit="most",
-             why="flammable baths are kept at room temperature"),
+    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=WARMEST_SOAK,
+             limit="most", why="flammable baths are kept at room temperature"),
     Quantity("bath", "solvent in one bath", unit="mL", low=10, high=5000),
     Quantity("bath_ratio", "a bath holds at least so many times the liquid in the cracks", low=5,
              high=1000),
@@ -431,8 +432,8 @@ SOAK_ASSUMES = (
         Figure("time", "h", "time in the bath"),
         Verdict("verdict", "may a bath be as warm as that", stops=("stop",), words={
             "go": "a bath of {temperature} is no warmer than the baths of this house",
-            "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to a "
-            "fire. Let it cool in the room with its lid on, and soak longer; a flammable bath is never warmed",
+            "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to "
+            "a fire. Let it cool in the room, lid on, and soak longer; a flammable bath is never warmed",
         }),
     ),
     assumes=SOAK_ASSUMES,

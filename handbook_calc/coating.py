@@ -69,8 +69,15 @@ section(
     Words("brush_kind", "coating of the brush steps", pattern=NAME),
     Words("spray_kind", "coating of the pressure can steps", pattern=NAME),
     Words("wipe_kind", "coating of the wax steps", pattern=NAME),
-    Quantity("margin", "the surface must be warmer than the dew point by", unit="delta_degC", low=1, high=15,
-             limit="least", why="the thermometers alone err by that much"),
+    Quantity(
+        "margin",
+        "the surface must be warmer than the dew point by",
+        unit="delta_degC",
+        low=1,
+        high=15,
+        limit="least",
+        why="the thermometers alone err by that much",
+    ),
     cure_temperature("minimum_temperature", "coldest air and piece for coating"),
     cure_temperature("maximum_temperature", "warmest air and piece for coating"),
     any_humidity("maximum_humidity", "most humid air for coating"),
@@ -476,8 +483,11 @@ def resin_mass(volume, percent):
         from_house("coating.thinner"),
         from_house("coating.kinds.{coating}.transfer_efficiency"),
         from_house("coating.kinds.{coating}.isocyanate", optional=True),
-        YesNo("breathing", "breathing protection against isocyanate is at hand and fitted, as the data sheet "
-              "asks", optional=True),
+        YesNo(
+            "breathing",
+            "breathing protection against isocyanate is at hand and fitted, as the data sheet asks",
+            optional=True,
+        ),
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
@@ -491,11 +501,12 @@ def resin_mass(volume, percent):
             stops=("stop", "not known"),
             words={
                 "go": "no isocyanate in it: gloves, goggles and moving air, as for any solvent",
-                "protected": "isocyanate, and breathing protection was said to be at hand: put it on before the "
-                "can is opened; whoever has been sensitised stays away; the data sheet goes before this line",
+                "protected": "isocyanate, and breathing protection was said to be at hand: put it on before "
+                "the can is opened; whoever has been sensitised stays away; the data sheet comes first",
                 "stop": "its hardener holds isocyanate, which makes asthma for life: breathing protection as "
                 "the data sheet asks comes first, then the mixing",
-                "not known": "nobody has said whether it holds isocyanate: read the data sheet of both parts first",
+                "not known": "nobody has said whether it holds isocyanate: read the data sheet of both "
+                "parts first",
             },
         ),
     ),

@@ -90,7 +90,7 @@ def salt_name(written: str) -> str:
 
 
 # Kinds of value that several declarations share.
-salt = partial(Choice, options=SALTS, normal=salt_name, kind="salt of the bath")
+salt = partial(Choice, options=SALTS, normal=salt_name, kind="salt of the bath", hints=False)
 liquid = partial(Quantity, unit="L", low=0.01, high=500)
 amperes = partial(
     Quantity, unit="A", low=0.0001, high=100, why="a bench cell; a plating shop needs its own rules"
@@ -120,8 +120,15 @@ section(
         high=200,
         why="anhydrous salt in a litre; weaker conducts little, stronger only burns",
     ),
-    Quantity("strength_limit", "strongest bath this bench makes", unit="g/L", low=0.5, high=STRONGEST_BATH,
-             limit="most", why="no conservation text at hand goes beyond five percent"),
+    Quantity(
+        "strength_limit",
+        "strongest bath this bench makes",
+        unit="g/L",
+        low=0.5,
+        high=STRONGEST_BATH,
+        limit="most",
+        why="no conservation text at hand goes beyond five percent",
+    ),
     Quantity("concentrate_percent", "salt in the liquid concentrate, by mass", unit="%", low=0.5, high=100),
     Quantity("concentrate_density", "density of the liquid concentrate", unit="g/cm^3", low=1.0, high=2.0),
     Quantity(
@@ -141,21 +148,39 @@ section(
         why="from a high mountain to a winter high",
     ),
     liquid("bath", "liquid in one bath of the worked figures' piece"),
-    Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5, high=20,
-             limit="least", why="a piece that looks out of the liquid rusts at the line"),
-    Quantity("freeboard", "rim of the tub above the liquid, at least", unit="cm", low=1, high=30,
-             limit="least", why="gas throws spray, and a moved tub slops"),
-    Choice("anode", "material of the positive plates", options=materials_for("anode")),
-    Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger")),
-    Choice("tub", "material of the tub", options=materials_for("tub")),
+    Quantity(
+        "cover",
+        "liquid above the highest point of the piece",
+        unit="cm",
+        low=0.5,
+        high=20,
+        limit="least",
+        why="a piece that looks out of the liquid rusts at the line",
+    ),
+    Quantity(
+        "freeboard",
+        "rim of the tub above the liquid, at least",
+        unit="cm",
+        low=1,
+        high=30,
+        limit="least",
+        why="gas throws spray, and a moved tub slops",
+    ),
+    Choice("anode", "material of the positive plates", options=materials_for("anode"), hints=False),
+    Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger"), hints=False),
+    Choice("tub", "material of the tub", options=materials_for("tub"), hints=False),
     distance("gap", "distance from the piece to the positive plates"),
     cell_voltage("voltage", "voltage of the supply"),
     Quantity("decomposition_voltage", "voltage below which no gas is made", unit="V", low=1.23, high=3),
     amperes("supply_limit", "current at which the supply limits itself"),
     density_of_current("current_density", "current for each square centimetre of the piece"),
-    density_of_current("density_limit", "no piece gets more than this, cracked pieces above all",
-                       high=MOST_DENSITY, limit="most",
-                       why="more gas in the cracks wedges scale and grains off"),
+    density_of_current(
+        "density_limit",
+        "no piece gets more than this, cracked pieces above all",
+        high=MOST_DENSITY,
+        limit="most",
+        why="more gas in the cracks wedges scale and grains off",
+    ),
     Quantity("lead", "length of one lead or wire", unit="cm", low=5, high=500),
     Quantity("drop_limit", "voltage a lead may lose", unit="V", low=0.05, high=3),
     Quantity("meter_error", "two ammeters in one circuit may differ by", unit="%", low=0.5, high=20),
@@ -309,7 +334,7 @@ def electrolyte_mass(volume, strength, strength_limit):
     title="Crystals that hold a mass of anhydrous salt",
     inputs=(
         Quantity("mass", "anhydrous salt wanted", unit="g", low=0.01, high=50_000, example="5 g"),
-        Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate",
+        Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate", hints=False,
                normal=salt_name, example="potassium carbonate sesquihydrate"),
     ),
     results=Figure("crystals", "g", "crystals to weigh out"),
@@ -389,6 +414,7 @@ def bath_percent(salt_mass, volume):
             options=SOLUTES,
             normal=salt_name,
             kind="solid",
+            hints=False,
             example="potassium carbonate",
         ),
     ),
@@ -694,7 +720,7 @@ def wire_material(written: str) -> str:
         Quantity("length", "whole length the current runs, there and back", unit="cm", low=1,
                  high=5000, example="200 cm"),
         Quantity("diameter", "diameter of the bare wire", unit="mm", low=0.1, high=12, example="1 mm"),
-        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire",
+        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire", hints=False,
                example="copper"),
     ),
     results=Figure("voltage", "V", "voltage lost"),
@@ -834,7 +860,7 @@ def material_entry(material, role):
     title="Whether a material may go into the bath",
     inputs=(
         Choice("material", "what it is made of", options=tuple(dict.fromkeys(MATERIALS)),
-               kind="material of the list", example="mild steel"),
+               kind="material of the list", hints=False, example="mild steel"),
         Choice("role", "what it is to be", options=tuple(dict.fromkeys(MATERIAL_ROLES)), kind="role",
                example="anode"),
     ),

@@ -112,7 +112,7 @@ def alcohol_name(text: str) -> str:
 
 def the_alcohol(name: str, about: str, **more) -> Choice:
     """Return the field for the liquid that nital is made with."""
-    return Choice(name, about, options=ALCOHOLS, normal=alcohol_name, kind="liquid", **more)
+    return Choice(name, about, options=ALCOHOLS, normal=alcohol_name, kind="liquid", hints=False, **more)
 
 
 section(
@@ -138,7 +138,7 @@ section(
     Quantity("transfer", "longest wait between etchant and water", unit="s", low=1, high=30),
     Quantity("etchant_age", "age at which etchant from a day's mixing is thrown out", unit="h",
              low=1, high=WORKING_DAY, limit="most",
-             why="one working day: nital kept overnight has burst bottles, and no trial holds for old etchant"),
+             why="one working day: nital kept overnight has burst bottles, and an old trial holds no more"),
     the_alcohol("alcohol", "liquid that nital is made with"),
     Quantity("acid_percent", "strength of the bought nitric acid, mass percent", unit="%", low=65, high=70,
              why="mass percent of the concentrated acid as it is sold"),
@@ -589,6 +589,7 @@ def etch_depth(iron, area, density):
             options=ACIDS,
             normal=acid_name,
             kind="acid",
+            hints=False,
             example="ferric chloride",
         ),
         Quantity(
@@ -830,6 +831,7 @@ def nital_percent(molarity, acid_percent):
     title="May this piece be etched now?",
     inputs=(
         Choice("etchant", "etchant in the tray", options=("ferric chloride", "nital"), kind="etchant",
+               hints=False,
                example="nital"),
         Choice("kind", "what the piece is", options=("iron", "pallasite", "mesosiderite"),
                kind="kind of piece", example="iron"),
@@ -843,8 +845,8 @@ def nital_percent(molarity, acid_percent):
                  example="1 h"),
         from_house("etching.gate"),
         from_house("etching.etchant_age", name="oldest"),
-        YesNo("sulphide", "sulphide stands open on the face, not sealed with lacquer; left out, nobody looked",
-              optional=True, example="no"),
+        YesNo("sulphide", "sulphide stands open on the face, not sealed with lacquer; left out, nobody "
+              "looked", optional=True, example="no"),
     ),
     results=(
         Verdict(

@@ -206,6 +206,7 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
     title="Water that a crack keeps when its last bath has dried in room air",
     inputs=(
         Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent",
+               hints=False,
                example="{drying.solvent}"),
         Quantity("mass_percent", "strength of the last bath, by mass", unit="%", low=20, high=100,
                  why="weaker than that it is water with some solvent in it", example="99.5 %"),

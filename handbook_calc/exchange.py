@@ -92,8 +92,10 @@ def liquid_name(written: str) -> str:
         Quantity("tilt", "where the mouth looks: 0 deg straight up, 90 sideways, 180 straight down",
                  unit="deg", low=0, high=180, example="180 deg"),
         Choice("inside", "liquid in the crack", options=LIQUIDS, normal=liquid_name, kind="liquid",
+               hints=False,
                example="water"),
         Choice("outside", "liquid of the bath", options=LIQUIDS, normal=liquid_name, kind="liquid",
+               hints=False,
                example="2-propanol"),
     ),
     results=(

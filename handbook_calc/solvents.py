@@ -162,6 +162,7 @@ def ethanol_density(mass_percent, temperature):
 def solvent_input(options=None, example="{drying.solvent}"):
     """Return the input that names the liquid."""
     return Choice("solvent", "the liquid", options=options or FLAMMABLE, normal=solvent_name, kind="solvent",
+               hints=False,
                   example=example)  # fmt: skip
 
 

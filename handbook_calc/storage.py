@@ -157,6 +157,7 @@ section(
         "colour indicator in the gel; blue cobalt chloride is harmful and not offered",
         options=("none", "organic"),
         kind="indicator",
+        hints=False,
     ),
     Quantity("indicator_share", "share of indicating beads in the gel", unit="%", low=0, high=100),
     Quantity(
@@ -367,6 +368,7 @@ def salt_name(text: str) -> str:
             options=SALTS,
             normal=salt_name,
             kind="salt",
+            hints=False,
             example="magnesium chloride",
         ),
         Quantity(

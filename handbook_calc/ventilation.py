@@ -32,8 +32,15 @@ section(
         limit="most",
         why="25 % is the rule for design; more needs a gas alarm, which a small bench does not have",
     ),
-    Quantity("vapour_share", "vapour allowed, of its exposure limit", unit="%", low=1, high=100, limit="most",
-             why="100 % is the exposure limit itself, and air in a room does not mix"),
+    Quantity(
+        "vapour_share",
+        "vapour allowed, of its exposure limit",
+        unit="%",
+        low=1,
+        high=100,
+        limit="most",
+        why="100 % is the exposure limit itself, and air in a room does not mix",
+    ),
     Quantity("room_volume", "air in the workroom", unit="m^3", low=3, high=2000),
     Quantity("airflow", "fresh air the workroom gets", unit="m^3/h", low=1, high=10_000),
 )
@@ -102,6 +109,7 @@ SOLVENT = Choice(
     options=FLAMMABLE,
     normal=solvent_name,
     kind="solvent",
+    hints=False,
     example="{drying.solvent}",
 )
 EVAPORATION = Quantity(
@@ -113,8 +121,8 @@ EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposu
                             about="vapour allowed over a working day")  # fmt: skip
 
 LAX_LIMIT = (
-    "{exposure_limit} is laxer than the {0 ppm} of the strictest list published for {solvent}: a limit may be "
-    "tightened, never loosened; leave the house's, or enter a lower one"
+    "{exposure_limit} is laxer than the {0 ppm} of the strictest list published for {solvent}: a limit may "
+    "be tightened, never loosened; leave the house's, or enter a lower one"
 )
 
 

@@ -182,6 +182,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         Quantity("alcohol", "alcohol or acetone, percent by volume", unit="%", low=0, high=100,
                  example="0 %"),
         Several("metals", "metals that are or may be dissolved in it", options=METALS, kind="metal",
+               hints=False,
                 example="iron, nickel"),
         YesNo("silver", "silver nitrate or silver mud is in it", example="no"),
         YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
@@ -351,7 +352,9 @@ def hydroxide_neutraliser(volume, strength):
 
 def one_agent(name: str, about: str, example: str) -> Choice:
     """Return the field for one of the things in the list of pairs."""
-    return Choice(name, about, options=AGENTS, normal=str.lower, kind="entry of the list", example=example)
+    return Choice(
+        name, about, options=AGENTS, normal=str.lower, kind="entry of the list", hints=False, example=example
+    )
 
 
 @calculation(

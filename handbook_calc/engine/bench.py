@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
 from handbook_calc.engine.defaults import PLACE
-from handbook_calc.engine.faults import BadInput, nearest, unknown
+from handbook_calc.engine.faults import BadInput, unknown
 from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
@@ -176,8 +176,7 @@ class Bench:
             family = key.partition(".{")[0]
             if values[argument] not in self.house.names(family):
                 raise BadInput(
-                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list"
-                    f"{nearest(str(values[argument]), self.house.names(family))}; "
+                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list; "
                     f"allowed is one of {', '.join(self.house.names(family))}"
                 )
         values[declared.name] = self._plain(key.format(**values))
