@@ -17,7 +17,7 @@ from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, section
 from handbook_calc.engine.rules import at_least, at_most, below, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, attempt, matrix, table
 from handbook_calc.moist_air import (
     COLDEST_OVER_WATER,
     dew_temperature,
@@ -1184,15 +1184,14 @@ def coating_kinds_table(bench):
     rows = []
     for coating in bench.names("coating.kinds"):
         key = f"coating.kinds.{coating}"
-        amounts = bench("coating-amounts", coating=coating, area=100)
+        amounts = attempt(lambda coating=coating: bench("coating-amounts", coating=coating, area=100))
+        told = isinstance(amounts, Refused)
         rows.append([
             coating,
             bench.value(f"{key}.about"),
             bench.value(f"{key}.applied_by"),
             float(bench.value(f"{key}.dry_film")),
-            amounts["coats"],
-            amounts["wet_film"],
-            amounts["volume"],
+            *((amounts, None, None) if told else (amounts["coats"], amounts["wet_film"], amounts["volume"])),
         ])  # fmt: skip
     return Sheet(
         [

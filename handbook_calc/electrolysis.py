@@ -18,7 +18,7 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import above, at_most, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.specimen import GRADES, KINDS
 
 FARADAY = 96485.33212  # C/mol
@@ -931,7 +931,7 @@ def salt_forms_table(bench):
                 bench("hydrate-mass", mass=dry, hydrate="potassium carbonate sesquihydrate"),
                 bench("hydrate-mass", mass=dry, hydrate="sodium carbonate monohydrate"),
                 bench("hydrate-mass", mass=dry, hydrate="sodium carbonate decahydrate"),
-                bench("concentrate-volume", volume=volume)["concentrate"],
+                attempt(lambda volume=volume: bench("concentrate-volume", volume=volume)["concentrate"]),
             ]
         )
     return Sheet(

@@ -19,7 +19,7 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import at_most, below, between, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, attempt, matrix, table
 from handbook_calc.rinsing import rinse_baths
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -1146,12 +1146,20 @@ def neutraliser_amounts_table(bench):
             100.0,
         ),
         (f"Stock of {stock:g} %, 100 mL", "ferric chloride", chloride_in(100.0, stock), 100.0),
-        ("Etchant left on the house's piece", "ferric chloride", chloride_in(film, working), film),
+        (
+            "Etchant left on the house's piece",
+            "ferric chloride",
+            attempt(lambda: chloride_in(film, working)),
+            film,
+        ),
         (f"Nital of {nital:g} %, 100 mL", "nitric acid", 100 * nitric, 1100.0),
         ("Nital for one face", "nitric acid", nital_volume * nitric, 11 * nital_volume),
     ]
     rows = []
     for liquid, acid, amount, volume in liquids:
+        if isinstance(amount, Refused):
+            rows.append([liquid, amount, *[None] * 4])
+            continue
         found = bench("neutraliser-mass", acid=acid, amount=amount)
         needed = found["sodium_bicarbonate"]
         # Thinned nital fizzes little, so its ten waters are room enough twice over.

@@ -188,7 +188,7 @@ def dissolved_oxygen(temperature):
         "below this current the piece is no better off than without: all of it goes into oxygen",
         "above it the rest makes hydrogen or reduces rust",
     ),
-    sources=("oxygen-limit", "si-constants"),
+    sources=("oxygen-limit", "vukmirovic-2003", "si-constants"),
 )  # fmt: skip
 def oxygen_current(layer, temperature):
     """Four electrons for each molecule that diffuses through the layer."""

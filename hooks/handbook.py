@@ -146,6 +146,8 @@ def on_post_build(config):
         notices = current.publication.publish()
     except PublishingFault as fault:
         raise PluginError(str(fault)) from None
+    for told in current.prepared.renderer.refused:
+        serve_log.warning(f"refused in its place, by house values that are each allowed: {told}")
     for notice in notices:
         serve_log.warning(notice)  # the site is published: no strict warning
     config.site_dir = str(current.publication.site)

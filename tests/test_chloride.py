@@ -83,6 +83,12 @@ def test_more_time_is_more_and_a_deeper_crack_less(time, depth, diffusivity):
     assert stage.extracted_fraction(time, depth * 1.5, diffusivity) <= share
 
 
+def test_the_week_of_habit_suits_cracks_of_one_to_three_millimetres():
+    """Common practice, no source: about a week for light rust. Assumed: cracks of 1 to 3 mm, the middle guess."""
+    shallow, deep = (stage.extraction_time(95.0, depth, 1e-11) for depth in (1.0, 3.0))  # d
+    assert shallow < 7 < deep
+
+
 def test_nothing_is_out_at_the_start_and_all_of_it_is_no_answer():
     assert stage.extracted_fraction(0, 4, 1e-11) == 0
     assert stage.extraction_time(0, 4, 1e-11) == 0

@@ -330,6 +330,31 @@ def test_cell_current_obeys_ohm_beyond_decomposition(voltage, conductivity, gap,
     assert answer["power"] > answer["current"] ** 2 * answer["resistance"]
 
 
+# Common practice, no source: at about 12 V the ammeter of a charger reads about 0.02 A in distilled water with
+# a rusty piece in it, and about 2.2 A after about 2 US fl oz of liquid carbonate, in a shallow tub. Neither the
+# tub nor the plates are told. Assumed: 30 x 20 cm of liquid 5 to 10 cm deep, plates of 50 to 300 cm2, 2 to 10 cm off.
+HABIT_BEFORE, HABIT_AFTER, HABIT_OUNCES = 0.02, 2.2, 2.0
+
+
+def habit_conductivity(depth):
+    """Conductivity in mS/cm of the tub of habit, filled to `depth` in cm."""
+    salt = 0.47 * 1.48 * 29.5735 * HABIT_OUNCES
+    percent = stage.bath_percent(salt, 30 * 20 * depth / 1000)
+    return stage.electrolyte_conductivity("potassium carbonate", percent, 20.0)
+
+
+def test_the_habit_of_two_ounces_lies_within_what_its_tub_may_have_been():
+    least = stage.cell_current(12.0, habit_conductivity(10), 10.0, 50.0, 1.7)["current"]
+    most = stage.cell_current(12.0, habit_conductivity(5), 2.0, 300.0, 1.7)["current"]
+    assert least < HABIT_AFTER < most
+
+
+def test_the_water_of_habit_is_neither_pure_nor_salty():
+    """The geometry falls out of the quotient of two readings in one cell."""
+    water = 1000 * habit_conductivity(8) * HABIT_BEFORE / HABIT_AFTER
+    assert 5 < water < 800  # uS/cm: above distilled water in air, below hard tap water
+
+
 def test_no_current_is_given_at_the_decomposition_voltage():
     message = refused(
         "no-gas", "cell-current", voltage="1.7 V", conductivity="25 mS/cm", gap="4 cm",

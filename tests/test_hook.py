@@ -52,7 +52,7 @@ def test_search_finds_words_and_values_of_tables(site):
     site.build()
     index = json.loads((site.folder / "site" / "search" / "search_index.json").read_text("utf-8"))
     text = " ".join(entry["text"] for entry in index["docs"])
-    for word in ("Chloride left after each rinse", "0.000422", "above the limit"):
+    for word in ("Chloride in the cracks and outside", "0.0015", "above the limit"):
         for part in word.split():
             assert part in text
     assert "hbslot" not in text
@@ -224,6 +224,16 @@ def test_a_broken_link_leaves_the_earlier_site_whole(site):
     assert "nowhere.md" in built.stderr
     assert site.snapshot() == before
     assert not list(site.folder.glob("site.*"))
+
+
+def test_a_link_to_a_row_of_a_table_is_known_and_to_no_row_is_a_fault(site):
+    site.config(validation="{links: {anchors: warn}}")
+    site.page("sources.md", "# Sources\n\n{{ table sources }}\n")
+    site.page("index.md", "# Start\n\n[row](sources.md#source-hand) [none](sources.md#source-nobody)\n")
+    built = site.build("build", "--strict")
+    assert built.returncode == 1
+    assert "source-nobody" in built.stderr
+    assert "source-hand" not in built.stderr
 
 
 def test_a_new_site_replaces_the_earlier_one_and_keeps_dot_files(site):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
 from handbook_calc.engine.defaults import PLACE
-from handbook_calc.engine.faults import BadInput, unknown
+from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, unknown
 from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
@@ -38,6 +38,7 @@ class Answer:
     inputs: dict
     results: dict
     house: House | None = None
+    refused: str = ""  # why there are no results, where house values lead to none
 
     def given(self) -> dict[str, Given]:
         """Return inputs and results as sentences may name them."""
@@ -164,6 +165,26 @@ class Bench:
         results = calculation.by_name(self._run(calculation, values))
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
         return Answer(calculation, inputs, results, self.house)
+
+    def answer_or_refused(self, name: str, /, **values) -> Answer:
+        """As `answer`; where house values lead to a refusal, an answer without results that says why.
+
+        Raises:
+            BadInput: as `answer`, for what no house value can mend.
+            Refusal: the arguments themselves are refused, whatever the house.
+        """
+        try:
+            return self.answer(name, **values)
+        except (Refusal, OutOfRange) as fault:
+            if not self.used_values:
+                raise
+            calculation = self.find(name)
+            inputs = {d.name: values.get(d.name) for d in calculation.inputs}
+            for declared in calculation.inputs:
+                if declared.house and declared.name not in values:
+                    self._fill(calculation, declared, inputs)
+            none = {d.name: None for d in calculation.results}
+            return Answer(calculation, inputs, none, self.house, str(fault))
 
     def _fill(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house

@@ -13,6 +13,7 @@ from handbook_calc.engine.defaults import FromHouse, resolved
 from handbook_calc.engine.faults import (
     BadDeclaration,
     BadInput,
+    OutOfRange,
     RaisedInKernel,
     Refusal,
     brief,
@@ -227,7 +228,7 @@ class Calculation:
             try:
                 declared.check(value)
             except ValueError as error:
-                raise BadInput(self._complaint(declared, value, error)) from None
+                raise OutOfRange(self._complaint(declared, value, error)) from None
         return self._compute(values)
 
     def _bind(self, positional, named) -> dict:
@@ -264,7 +265,7 @@ class Calculation:
         except Refusal as refusal:  # of a calculation that this one uses
             raise Refusal(refusal.message, refusal.code, self.name) from None
         except BadInput as fault:
-            raise BadInput(f"{self.name}: in its step {fault}") from None
+            raise type(fault)(f"{self.name}: in its step {fault}") from None
         except (ArithmeticError, ValueError):  # a division by zero, or the root of a negative number
             value = math.nan
         if not _finite(value):

@@ -17,6 +17,10 @@ class BadInput(CalculationFault):
     """An argument that is missing, unreadable, of the wrong dimension or out of range."""
 
 
+class OutOfRange(BadInput):
+    """An argument that is readable, of the right dimension, and not among what is allowed."""
+
+
 class Refusal(CalculationFault):
     """Readable arguments for which an answer would be unsafe or untrue.
 

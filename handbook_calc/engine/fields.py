@@ -11,6 +11,7 @@ import unicodedata
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import brief, nearest
@@ -276,6 +277,21 @@ class Words(Field):
 
     def allowed(self) -> str:
         return f"text like {self.like}" if self.like else "one line of at most 120 characters"
+
+
+@dataclass(frozen=True)
+class Day(Words):
+    """A day of the calendar, written 2026-11-25."""
+
+    pattern: str = r"20[0-9]{2}-[0-9]{2}-[0-9]{2}"
+    like: str = "2026-11-25"
+
+    def check(self, value) -> None:
+        super().check(value)
+        try:
+            date.fromisoformat(str(value))
+        except ValueError:
+            raise ValueError(f"is no day of the calendar; allowed is {self.allowed()}") from None
 
 
 @dataclass(frozen=True)

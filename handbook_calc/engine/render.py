@@ -80,6 +80,7 @@ class Renderer:
         self._words: dict[str, str] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._calculators: dict[int, str] = {}
+        self.refused: dict[str, None] = {}  # what the house values give no answer for
 
     def filled(self, name: str) -> Filled:
         """Return a table filled in for this house standard.
@@ -91,6 +92,8 @@ class Renderer:
             raise PageFault(unknown("table", name, TABLES))
         if name not in self._filled:
             self._filled[name] = TABLES[name].fill(self.house, self.usage)
+            if self._filled[name].refused:
+                self.refused[f"table {name}: {self._filled[name].refused}"] = None
             for key in self._filled[name].values:
                 self.usage.note(self.usage.value_tables, key, name)
         return self._filled[name]
@@ -125,6 +128,8 @@ class Renderer:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
             bench, answer = self._ask(asked)
+            if answer.refused:
+                self.refused[f"{asked.verb} {asked.name}: {answer.refused}"] = None
         except Refusal as refusal:
             raise PageFault(f"refused: {refusal}") from None
         except CalculationFault as fault:
@@ -162,12 +167,12 @@ class Renderer:
         if asked.verb == "calc":
             calculation = bench.find(asked.name)
             values = examples.starting_values(calculation, bench, self._values(asked, bench))
-            return bench, bench.answer(asked.name, **values)
+            return bench, bench.answer_or_refused(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
             known = [*self.house.entries, *_calculations()]
             raise PageFault(unknown("house value or calculation", asked.name, known))
-        answer = bench.answer(name, **self._values(asked, bench))
+        answer = bench.answer_or_refused(name, **self._values(asked, bench))
         answer.calculation.result(result)
         return bench, answer
 
@@ -188,6 +193,9 @@ class Renderer:
     def _computed(self, asked: Directive, answer: Answer) -> str:
         result = asked.name.partition(".")[2]
         title = escape(f"Computed: {answer.calculation.title}")
+        if answer.refused:
+            told = escape(f"no figure here, refused: {answer.refused}")
+            return f'<span class="hb-value hb-refused" title="{title}">{told}</span>'
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
-from handbook_calc.engine.faults import CalculationFault, Refusal
+from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
@@ -117,6 +117,7 @@ class Filled:
     calculations: tuple[str, ...]
     sources: tuple[str, ...]
     filters: tuple[int, ...] = ()
+    refused: str = ""  # why the whole table could not be computed
 
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
@@ -254,8 +255,13 @@ class Table:
             CalculationFault: a calculation gives no answer; the text names the house values at work.
         """
         bench = Bench(house, usage)
+        refused = ""
         try:
             sheet = self.make(bench)
+        except (Refusal, OutOfRange) as fault:
+            # House values that are each allowed lead to no answer: the table says so in its place.
+            refused = str(fault)
+            sheet = Sheet([Column("No table for these house values")], [[Refused(refused, "none")]])
         except CalculationFault as fault:
             latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
             values = ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
@@ -280,6 +286,7 @@ class Table:
             calculations=tuple(bench.used_calculations),
             sources=tuple(dict.fromkeys(keys)),
             filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
+            refused=refused,
         )
 
 
@@ -294,6 +301,14 @@ def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sour
         return make
 
     return declare
+
+
+def attempt(compute: Callable[[], object]):
+    """Return a cell of a table, or the marked cell that says why these house values give none."""
+    try:
+        return compute()
+    except (Refusal, OutOfRange) as fault:
+        return Refused(getattr(fault, "message", str(fault)), "none")
 
 
 @dataclass(frozen=True)
@@ -335,5 +350,7 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
                 row.append(cell(row_value, column_value))
             except Refusal as refusal:
                 row.append(Refused((reasons or {}).get(refusal.code, refusal.message)))
+            except OutOfRange as fault:
+                row.append(Refused(str(fault), "none"))
         rows.append(row)
     return Sheet(columns, rows)

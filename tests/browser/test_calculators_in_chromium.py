@@ -179,7 +179,7 @@ def test_working_puts_the_numbers_in(browser, site):
 
 
 def test_a_curve_marks_the_readers_point(browser, site):
-    open_page(browser, site, "calculators/electrolysis.html")
+    open_page(browser, site, "calculators/chloride.html")
     browser.execute_script(FILL, "extracted-fraction", {"time": "7", "depth": "4"})
     label = browser.execute_script(
         "return document.querySelector('#calc-extracted-fraction .hb-curve svg').getAttribute('aria-label')"
