@@ -17,7 +17,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import above, at_most, rule
+from handbook_calc.engine.rules import above, at_least_figure, at_most, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.specimen import GRADES, KINDS
 
@@ -30,7 +30,8 @@ WATER_SPECIFIC_HEAT = 4.184  # J/g/K
 CONDUCTIVITY_TEMPERATURE = 20.0  # degC, of the published table
 SLOPE_TEMPERATURE = 25.0  # degC, to which published temperature coefficients refer
 MOST_DENSITY = 1.0  # mA/cm2; low end of the reduction range of the marine conservation manuals
-MOST_OF_LEAD = 16.0  # A; what a flexible lead of 1.5 mm2 bears (memory), beyond any bench supply of 12 V
+BENCH_LEAD = 1.5  # mm2, the thickest that bench clips take
+MOST_OF_LEAD = 16.0  # A; what a flexible lead of that section bears (memory), beyond any bench supply of 12 V
 STRONGEST_BATH = 50.0  # g/L; no conservation text at hand goes beyond five percent
 CLOSE_RISE = 10.0  # degC; more than this is felt in the hand and asks for portions
 STRONGEST_SOLUTION = 250.0  # g/L, beyond which the heat of an endless dilution misleads
@@ -169,7 +170,13 @@ section(
     Choice("anode", "material of the positive plates", options=materials_for("anode"), hints=False),
     Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger"), hints=False),
     Choice("tub", "material of the tub", options=materials_for("tub"), hints=False),
-    distance("gap", "distance from the piece to the positive plates"),
+    distance(
+        "gap",
+        "distance from the piece to the positive plates",
+        low=1,
+        limit="least",
+        why="nearer, a piece that shifts touches the plate and shorts the supply",
+    ),
     cell_voltage("voltage", "voltage of the supply"),
     Quantity("decomposition_voltage", "voltage below which no gas is made", unit="V", low=1.23, high=3),
     amperes("supply_limit", "current at which the supply limits itself"),
@@ -190,6 +197,35 @@ section(
 at_most("electrolysis.strength", "electrolysis.strength_limit", because="every make-up would be refused")
 at_most("electrolysis.current_density", "electrolysis.density_limit", because="no piece may get more")
 above("electrolysis.voltage", "electrolysis.decomposition_voltage", because="the cell would do nothing")
+
+
+SINKING = 0.2  # cm/d that a bath sinks in a warm room by drying up (common practice)
+
+
+@rule("electrolysis.cover", "electrolysis.stand")
+def cover_outlasts_the_stand(house):
+    """A bath that dries down to the piece between two tests rusts it at the line."""
+    sinks = SINKING * house["electrolysis.stand"]
+    if house["electrolysis.cover"] < sinks:
+        yield (
+            "electrolysis.cover",
+            f"would be dried up before the bath is looked at again, {shown(house, 'electrolysis.stand')} on: "
+            f"the piece rusts at the line; allowed is {at_least_figure(sinks)} cm or more",
+        )
+
+
+@rule("electrolysis.supply_limit", "electrolysis.lead", "electrolysis.drop_limit")
+def supply_fits_the_leads(house):
+    """A supply that gives more than its leads bear burns them where nobody watches."""
+    length = house["electrolysis.lead"] / 100
+    resistance = RESISTIVITIES[wire_entry("copper")] * length / (BENCH_LEAD / 1_000_000)
+    most = min(MOST_OF_LEAD, house["electrolysis.drop_limit"] / resistance)
+    if house["electrolysis.supply_limit"] > most:
+        yield (
+            "electrolysis.supply_limit",
+            f"is more than a lead of {BENCH_LEAD:g} mm2 copper, {shown(house, 'electrolysis.lead')} long, "
+            f"bears with a drop of {shown(house, 'electrolysis.drop_limit')}; allowed is up to {up_to(most)} A",
+        )
 
 
 @rule("electrolysis.anode", "electrolysis.hanger", "electrolysis.tub", "electrolysis.salt")

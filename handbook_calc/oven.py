@@ -7,7 +7,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_least, at_most, between, rule
+from handbook_calc.engine.rules import at_least, at_least_figure, at_most, between, rule, shown
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
 from handbook_calc.exchange import cosine
 from handbook_calc.solvents import (
@@ -33,6 +33,8 @@ from handbook_calc.solvents import (
     solvent_input,
     solvent_place,
 )
+
+RUST_FILLED = 4  # rust that fills a crack slows what leaves it two to four times
 
 section(
     "drying",
@@ -617,15 +619,17 @@ def oven_against_the_cracks(house):
 
 @rule("drying.solvent", "drying.air_dry", "drying.room_temperature", "piece.crack_depth")
 def air_dry_long_enough(house):
-    """Solvent must have had the time to leave the deepest crack before the oven."""
-    least = crack_drying_time(
+    """Solvent must have had the time to leave the deepest crack, filled with rust, before the oven."""
+    clean = crack_drying_time(
         house["drying.solvent"], house["piece.crack_depth"], house["drying.room_temperature"]
     )
+    least = RUST_FILLED * clean
     if house["drying.air_dry"] < least:
         yield (
             "drying.air_dry",
-            f"is too short for {house['drying.solvent']} to leave piece.crack_depth; "
-            f"allowed is {least:.3g} h or more",
+            f"is too short for {house['drying.solvent']} to leave a crack of "
+            f"{shown(house, 'piece.crack_depth')} that rust fills, {RUST_FILLED} times the {clean:.3g} h of a "
+            f"clean one; allowed is {at_least_figure(least)} h or more",
         )
 
 

@@ -6,11 +6,12 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import rule
+from handbook_calc.engine.rules import at_least_figure, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 from handbook_calc.solvents import (
     ATMOSPHERE,
     FLAMMABLE,
+    LIQUID_DENSITY,
     LOWER_LIMIT,
     MOLAR_MASS,
     SOLVENTS,
@@ -86,6 +87,60 @@ def air_changes_are_possible(house):
             "ventilation.airflow",
             f"would change the air of the room {changes:.0f} times an hour; allowed is up to 30 times, "
             f"{30 * house['ventilation.room_volume']:g} m^3/h",
+        )
+
+
+WORKING_DAY = 8  # h, over which exposure limits are counted
+
+
+@rule(
+    "drying.solvent", "drying.open_solvent", "drying.safety_share", "ventilation.room_volume",
+    "ventilation.airflow", "ventilation.vapour_share", "ventilation.exposure_limit",
+    "ventilation.temperature", "ventilation.pressure",
+)  # fmt: skip
+def open_solvent_fits_the_room(house):
+    """What stands open may be spilled into the room at once, and goes into its air over the day."""
+    solvent, open_solvent = house["drying.solvent"], house["drying.open_solvent"]
+    place = solvent_place(solvent)
+    volume = gas_volume(house["ventilation.temperature"], house["ventilation.pressure"])
+    vapour = open_solvent * LIQUID_DENSITY[place] / MOLAR_MASS[place] * volume
+    spilled = vapour / house["ventilation.room_volume"]
+    safe = LOWER_LIMIT[place] / 100 * house["drying.safety_share"] / 100
+    if spilled > safe:
+        yield (
+            "drying.open_solvent",
+            f"of {solvent}, spilled in a room of {shown(house, 'ventilation.room_volume')}, comes to "
+            f"{spilled / safe * house['drying.safety_share']:.3g} % of the lower flammable limit, "
+            f"above {shown(house, 'drying.safety_share')}; allowed is up to "
+            f"{up_to(open_solvent * safe / spilled)} mL",
+        )
+    breathed = vapour / (house["ventilation.airflow"] * WORKING_DAY)
+    limit = house[f"ventilation.exposure_limit.{solvent}"] / 1_000_000
+    allowed = limit * house["ventilation.vapour_share"] / 100
+    if breathed > allowed:
+        yield (
+            "drying.open_solvent",
+            f"of {solvent} makes {1_000_000 * breathed:.0f} ppm over a working day in an airflow of "
+            f"{shown(house, 'ventilation.airflow')}, above {1_000_000 * allowed:.4g} ppm, "
+            f"{shown(house, 'ventilation.vapour_share')} of its exposure limit; allowed is up to "
+            f"{up_to(open_solvent * allowed / breathed)} mL",
+        )
+
+
+@rule(
+    "electrolysis.supply_limit", "ventilation.airflow", "ventilation.hydrogen_share",
+    "ventilation.temperature", "ventilation.pressure",
+)  # fmt: skip
+def airflow_carries_the_hydrogen(house):
+    """A supply at its limit may make gas of all its current; the room must carry that away."""
+    supply = house["electrolysis.supply_limit"]
+    made = hydrogen_made(supply, house["ventilation.temperature"], house["ventilation.pressure"])
+    needed = made / (house["ventilation.hydrogen_share"] / 100 * HYDROGEN_LIMIT)
+    if house["ventilation.airflow"] < needed:
+        yield (
+            "ventilation.airflow",
+            f"does not carry away the hydrogen of {shown(house, 'electrolysis.supply_limit')}, the supply at "
+            f"its limit; allowed is {at_least_figure(needed)} m^3/h or more",
         )
 
 
