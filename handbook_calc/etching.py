@@ -745,7 +745,7 @@ def nital_acid(volume, percent, limit, alcohol):
         refuse("above-caution")
     if percent > limit:
         refuse("above-house-limit")
-    if volume > MOST_NITAL:
+    if volume > MOST_NITAL * (1 + ROUNDING):
         refuse("too-much", MOST_NITAL)
     acid = volume * percent / 100
     return {"acid": acid, "ethanol": volume - acid}

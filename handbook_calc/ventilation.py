@@ -90,6 +90,7 @@ def air_changes_are_possible(house):
         )
 
 
+ROUNDING = 1e-12  # a limit typed in another unit may differ by its last digit
 WORKING_DAY = 8  # h, over which exposure limits are counted
 
 
@@ -318,7 +319,7 @@ FLAMMABLE_SHARE = 0.25
 def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over that of the air."""
     place = solvent_place(solvent)
-    if exposure_limit > LOWEST_PUBLISHED[place]:
+    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
         refuse("lax-limit", LOWEST_PUBLISHED[place])
     if airflow == 0:
         refuse("sealed")
@@ -355,7 +356,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
 def vapour_airflow(solvent, evaporation, share, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over the share of the air that it may be."""
     place = solvent_place(solvent)
-    if exposure_limit > LOWEST_PUBLISHED[place]:
+    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
         refuse("lax-limit", LOWEST_PUBLISHED[place])
     vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     allowed = share / 100 * exposure_limit / 1_000_000
