@@ -206,7 +206,7 @@ SINKING = 0.2  # cm/d that a bath sinks in a warm room by drying up (common prac
 def cover_outlasts_the_stand(house):
     """A bath that dries down to the piece between two tests rusts it at the line."""
     sinks = SINKING * house["electrolysis.stand"]
-    if house["electrolysis.cover"] < sinks:
+    if house["electrolysis.cover"] < sinks * (1 - 1e-9):
         yield (
             "electrolysis.cover",
             f"would be dried up before the bath is looked at again, {shown(house, 'electrolysis.stand')} on: "
@@ -224,7 +224,8 @@ def supply_fits_the_leads(house):
         yield (
             "electrolysis.supply_limit",
             f"is more than a lead of {BENCH_LEAD:g} mm2 copper, {shown(house, 'electrolysis.lead')} long, "
-            f"bears with a drop of {shown(house, 'electrolysis.drop_limit')}; allowed is up to {up_to(most)} A",
+            f"bears with a drop of {shown(house, 'electrolysis.drop_limit')}; "
+            f"allowed is up to {up_to(most)} A",
         )
 
 
@@ -590,7 +591,7 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
         from_house("electrolysis.supply_limit"),
         from_house("electrolysis.density_limit", optional=True),
         Choice("kind", "what the piece is; left out, an iron", options=KINDS, kind="kind of piece",
-               optional=True),
+               hints=False, optional=True),
         Choice("grade", "its condition grade; left out, nothing of it moves", options=GRADES,
                kind="condition grade", optional=True),
     ),

@@ -834,7 +834,7 @@ def nital_percent(molarity, acid_percent):
                hints=False,
                example="nital"),
         Choice("kind", "what the piece is", options=("iron", "pallasite", "mesosiderite"),
-               kind="kind of piece", example="iron"),
+               kind="kind of piece", hints=False, example="iron"),
         YesNo("cracked", "cracks reach the face", example="no"),
         YesNo("chloride_clear", "the last chloride test of the piece was clear", example="yes"),
         YesNo("trial", "a trial strip or corner was etched with this very etchant today", example="yes"),

@@ -628,8 +628,8 @@ def air_dry_long_enough(house):
         yield (
             "drying.air_dry",
             f"is too short for {house['drying.solvent']} to leave a crack of "
-            f"{shown(house, 'piece.crack_depth')} that rust fills, {RUST_FILLED} times the {clean:.3g} h of a "
-            f"clean one; allowed is {at_least_figure(least)} h or more",
+            f"{shown(house, 'piece.crack_depth')} that rust fills, {RUST_FILLED} times the {clean:.3g} h of "
+            f"a clean one; allowed is {at_least_figure(least)} h or more",
         )
 
 

@@ -288,7 +288,7 @@ def _kind_density(kind, key):
     inputs=(
         MASS,
         *SIDES,
-        Choice("kind", "kind of piece", options=KINDS, kind="kind of piece", example="iron"),
+        Choice("kind", "kind of piece", options=KINDS, kind="kind of piece", hints=False, example="iron"),
         _kind_density("iron", "abrasives.density"),
         _kind_density("pallasite", "specimen.pallasite_density"),
         _kind_density("mesosiderite", "specimen.mesosiderite_density"),

@@ -691,7 +691,7 @@ WALLS = column("walls", "wall")
 PERMEABILITIES = numbers("walls", "permeability")
 WALL_INPUTS = (
     Choice("wall", "what the wall of the box is; left out, only the lid leaks", options=WALLS, kind="wall",
-           optional=True),
+           hints=False, optional=True),
     Quantity("wall_area", "surface of the wall, lid and bottom included", unit="cm^2", low=1, high=100_000,
              optional=True),
     Quantity("wall_thickness", "thickness of the wall", unit="mm", low=0.02, high=20, optional=True),

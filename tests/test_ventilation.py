@@ -156,7 +156,7 @@ def test_the_unit_does_not_change_the_answer(name, one, other):
     first = Bench(None).ask(name, **one).results
     second = Bench(None).ask(name, **other).results
     for key, value in first.items():
-        assert second[key] == pytest.approx(value, rel=1e-7)
+        assert second[key] == (value if isinstance(value, str) else pytest.approx(value, rel=1e-7))
 
 
 @pytest.mark.parametrize("name", [c.name for c in CATALOGUE.values() if c.stage == "ventilation"])
