@@ -12,13 +12,19 @@ from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseF
 from handbook_calc.engine.fields import Quantity, Rows
 from handbook_calc.engine.tables import TABLES
 
+DONE, FAULTY, STOPPED = 0, 2, 3  # exit statuses
+
 
 class Fault(Exception):
     """One clear line for stderr; the exit status is 2."""
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run one command; return the exit status: 0, or 2 with the fault on stderr."""
+    """Run one command; return the exit status.
+
+    0 for an answer, 2 for a refusal or bad input with the line on stderr, 3 for an answer whose verdict
+    is a stop: it is printed like any other.
+    """
     parser = _parser()
     asked, left = parser.parse_known_args(arguments)
     if hasattr(asked, "words"):  # argparse stops at an option; what stands behind it belongs here too
@@ -33,7 +39,7 @@ def main(arguments: list[str] | None = None) -> int:
         print(faults, file=sys.stderr)
     except (Fault, CalculationFault) as fault:
         print(fault, file=sys.stderr)
-    return 2
+    return FAULTY
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -82,7 +88,7 @@ def run_check(asked) -> int:
     for line in refused:
         print(line)
     print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
-    return 0
+    return DONE
 
 
 def run_calc(asked) -> int:
@@ -109,7 +115,12 @@ def run_calc(asked) -> int:
     answer = Bench(_house_for(asked, calculation, written)).ask(calculation, **written)
     if asked.json:
         print(json.dumps(answer.plain(), ensure_ascii=False, indent=2))
-        return 0
+    else:
+        _print(answer)
+    return STOPPED if answer.stops() else DONE
+
+
+def _print(answer) -> None:
     given = answer.given()
     for declared in answer.calculation.results:
         value = answer.results[declared.name]
@@ -120,7 +131,6 @@ def run_calc(asked) -> int:
     for step in answer.working():
         print(f"  {step}")
     print(f"source: {', '.join(answer.calculation.sources)}")
-    return 0
 
 
 def _house_for(asked, calculation: str, written: dict):
@@ -132,7 +142,7 @@ def _house_for(asked, calculation: str, written: dict):
 def _list_calculations(asked) -> int:
     if asked.json:
         print(json.dumps([_declared(c) for c in CATALOGUE.values()], ensure_ascii=False, indent=2))
-        return 0
+        return DONE
     for calculation in CATALOGUE.values():
         print(f"{calculation.name}: {calculation.title}")
         for d in calculation.inputs:
@@ -141,7 +151,7 @@ def _list_calculations(asked) -> int:
             print(f"  {d.name} [{d.unit}]: {d.allowed()}{default}")
         for r in calculation.results:
             print(f"  -> {r.name} [{r.unit}]")
-    return 0
+    return DONE
 
 
 def _declared(calculation) -> dict:
@@ -176,7 +186,7 @@ def run_table(asked) -> int:
     if asked.list:
         for declared in TABLES.values():
             print(f"{declared.id}: {declared.question}")
-        return 0
+        return DONE
     if not asked.id:
         raise Fault("name a table, or ask for --list")
     if asked.id not in TABLES:
@@ -188,7 +198,7 @@ def run_table(asked) -> int:
         print(json.dumps(filled.plain(), ensure_ascii=False, indent=2))
     else:
         print(filled.text())
-    return 0
+    return DONE
 
 
 if __name__ == "__main__":

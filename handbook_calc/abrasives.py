@@ -168,6 +168,8 @@ section(
         unit="mm",
         low=0.5,
         high=10,
+        limit="least",
+        why="a thinner slice bends, heats and breaks under the hand",
     ),
     Quantity(
         "loss_limit",
@@ -511,6 +513,7 @@ def next_grit(at, last, stock, ratio, paste_ratio):
         Verdict(
             "ratio_kept",
             "whether the grits keep the ratio",
+            stops=(),
             words={
                 "yes": "no step is longer than the ratio allows",
                 "no": "at least one step is longer than the ratio allows: stock a grit between, or "
@@ -628,9 +631,8 @@ def stock_loss(area, depth, density):
         from_house(
             "abrasives.thin_limit",
             name="limit",
-            low=0.3,
             high=20,
-            because="a show slice may be thinner, and a heavy one is kept thicker",
+            because="a heavy slice is kept thicker",
         ),
         from_house("abrasives.loss_limit", low=0.1, high=90, because="an owner may allow any share"),
     ),
@@ -641,6 +643,7 @@ def stock_loss(area, depth, density):
         Verdict(
             "verdict",
             "whether to go on",
+            stops=(),
             words={
                 "go": "the loss stays within the house limit of {loss_limit}",
                 "ask": "the loss is above the house limit of {loss_limit}: ask the owner in "

@@ -58,11 +58,13 @@ READING_STEP = 0.0001
 # A room that is not told.
 USUAL_HUMIDITY = 50  # %
 USUAL_TEMPERATURE = 20  # degC
+WARMEST_SOAK = 30  # degC
 WEAKEST_LAST = 20  # % by mass; weaker than that it is water with some solvent in it
 
 section(
     "drying",
-    Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent"),
+    Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent",
+           hints=False),
     Quantity("diffusivity_low", "water through the bath in a crack, slowest likely, at 25 degC",
              unit="um^2/s", low=10, high=10_000),
     Quantity("diffusivity", "water through the bath in a crack, value in use, at 25 degC",
@@ -73,8 +75,8 @@ section(
              low=5, high=40),
     Quantity("soak_fraction", "share of the water in a crack that one soak must bring out", unit="%",
              low=50, high=99.9),
-    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=30,
-             why="flammable baths are kept at room temperature"),
+    Quantity("soak_temperature", "temperature of the baths", unit="degC", low=5, high=WARMEST_SOAK,
+             limit="most", why="flammable baths are kept at room temperature"),
     Quantity("bath", "solvent in one bath", unit="mL", low=10, high=5000),
     Quantity("bath_ratio", "a bath holds at least so many times the liquid in the cracks", low=5,
              high=1000),
@@ -83,9 +85,11 @@ section(
     Quantity("solvent_water", "water in the fresh solvent, by volume", unit="%", low=0, high=15),
     Quantity("water_limit", "water allowed in the cracks after the last bath, by volume", unit="%",
              low=0.01, high=20),
-    Quantity("open_solvent", "solvent that may stand open at one time", unit="mL", low=1, high=250),
+    Quantity("open_solvent", "solvent that may stand open at one time", unit="mL", low=1, high=250,
+             limit="most", why="more than a jar for one piece is never open at a time"),
     Quantity("safety_share", "vapour allowed in an oven, of the lower flammable limit", unit="%",
-             low=1, high=25, why="oven standards set 25 % for ovens without a vapour indicator"),
+             low=1, high=25, limit="most",
+             why="oven standards set 25 % for ovens without a vapour indicator"),
 )  # fmt: skip
 family(
     "drying.places",
@@ -256,7 +260,7 @@ def azeotrope(solvent):
         from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
-        Verdict("verdict", "what to do with the bath", words={
+        Verdict("verdict", "what to do with the bath", stops=(), words={
             "use": "at {mass_percent} by mass it serves as the {bath} bath",
             "move down one place": "at {mass_percent} by mass it no longer serves as the {bath} bath; "
             "it may still be the {serves_as} bath, and a fresh one takes its place",
@@ -395,7 +399,7 @@ def soaks_needed(water, bath, water_limit, solvent_water):
 
 
 SOAK_INPUTS = (
-    from_house("drying.soak_temperature", name="temperature", low=0, high=40,
+    from_house("drying.soak_temperature", name="temperature", low=0, high=40, free=True,
                because="a flammable bath is never warmed"),
     from_house("drying.diffusivity", about="water through the bath in the crack, at 25 degC", low=1,
                because="rust that fills a crack slows the water below any open bath"),
@@ -421,17 +425,28 @@ SOAK_ASSUMES = (
         from_house("drying.soak_fraction", name="fraction", low=1,
                    because="the law of diffusion holds for any share"),
         *SOAK_INPUTS,
+        from_house("drying.soak_temperature", name="warmest", about="warmest that a bath may be",
+                   optional=True),
     ),
-    results=Number("time", "h", "time in the bath"),
+    results=(
+        Number("time", "h", "time in the bath"),
+        Verdict("verdict", "may a bath be as warm as that", stops=("stop",), words={
+            "go": "a bath of {temperature} is no warmer than the baths of this house",
+            "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to "
+            "a fire. Let it cool in the room, lid on, and soak longer; a flammable bath is never warmed",
+        }),
+    ),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )  # fmt: skip
-def soak_time(depth, fraction, temperature, diffusivity, activation_energy):
+def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warmest):
     """Time at which the share has left a slab open on one face; grows with the depth squared."""
     at_bath = bath_diffusivity(diffusivity, activation_energy, temperature)
     fourier = slab_fourier(fraction / 100)
     seconds = fourier * (depth * 1000) ** 2 / at_bath
-    return seconds / 3600
+    limit = WARMEST_SOAK if warmest is None else warmest
+    verdict = "stop" if temperature > limit else "go"
+    return {"time": seconds / 3600, "verdict": verdict}
 
 
 @calculation(
@@ -523,7 +538,7 @@ def flammable_limit(solvent, temperature):
     ),
     results=(
         Number("concentration", "%", "vapour in the air of the jar, by volume"),
-        Verdict("verdict", "against the flammable range", words={
+        Verdict("verdict", "against the flammable range", stops=(), words={
             "too lean": "the air in the jar holds {concentration} of vapour, too little to burn",
             "flammable": "the air in the jar holds {concentration} of vapour: it burns if lit",
             "too rich": "the air in the jar holds {concentration} of vapour, too much to burn while "
@@ -697,9 +712,9 @@ def soak_times_table(bench):
 
     def cell(depth, temperature):
         return Span(
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=high),
-            bench("soak-time", depth=depth, temperature=temperature),
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=low),
+            bench("soak-time", depth=depth, temperature=temperature, diffusivity=high)["time"],
+            bench("soak-time", depth=depth, temperature=temperature)["time"],
+            bench("soak-time", depth=depth, temperature=temperature, diffusivity=low)["time"],
         )
 
     return matrix(

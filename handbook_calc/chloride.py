@@ -464,6 +464,7 @@ def failing_bath(last, piece_mass, concentration_limit, mass_limit, days, limit,
         Verdict(
             "verdict",
             "what to do now",
+            stops=("stop", "stop, but not the house's limit"),
             words={
                 "carry on": "Leave the piece in this bath and read it again.",
                 "change the bath": "Chloride is still coming out: a fresh bath of the house's "
@@ -670,6 +671,7 @@ def forecast_band(line, roots, levels, target, series, own, shared):
         Verdict(
             "verdict",
             "in plain words",
+            stops=(),
             words={
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
@@ -806,7 +808,7 @@ def chloride_forecast(
         Number("band_low", "d", "early end of the 95 % band", 2),
         Number("band_high", "d", "late end of the 95 % band", 2),
         Number("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
-        Verdict("verdict", "how sure that is", words={
+        Verdict("verdict", "how sure that is", stops=(), words={
             "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "
             "in a row pass, if each stands as long as an end bath.",
             "hardly a date": "The readings hardly carry a date: {band_low} to {band_high}. They cannot tell "

@@ -69,7 +69,15 @@ section(
     Words("brush_kind", "coating of the brush steps", pattern=NAME),
     Words("spray_kind", "coating of the pressure can steps", pattern=NAME),
     Words("wipe_kind", "coating of the wax steps", pattern=NAME),
-    Quantity("margin", "the surface must be warmer than the dew point by", unit="delta_degC", low=1, high=15),
+    Quantity(
+        "margin",
+        "the surface must be warmer than the dew point by",
+        unit="delta_degC",
+        low=1,
+        high=15,
+        limit="least",
+        why="the thermometers alone err by that much",
+    ),
     cure_temperature("minimum_temperature", "coldest air and piece for coating"),
     cure_temperature("maximum_temperature", "warmest air and piece for coating"),
     any_humidity("maximum_humidity", "most humid air for coating"),
@@ -474,6 +482,12 @@ def resin_mass(volume, percent):
         from_house("coating.kinds.{coating}.volume_solids"),
         from_house("coating.thinner"),
         from_house("coating.kinds.{coating}.transfer_efficiency"),
+        from_house("coating.kinds.{coating}.isocyanate", optional=True),
+        YesNo(
+            "breathing",
+            "breathing protection against isocyanate is at hand and fitted, as the data sheet asks",
+            optional=True,
+        ),
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
@@ -481,6 +495,20 @@ def resin_mass(volume, percent):
         Number("built_film", "um", "dry film over the valleys after all coats", digits=2),
         Number("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
         Number("volume", "mL", "coating for all coats, before any thinner", digits=2),
+        Verdict(
+            "protection",
+            "may it be mixed",
+            stops=("stop", "not known"),
+            words={
+                "go": "no isocyanate in it: gloves, goggles and moving air, as for any solvent",
+                "protected": "isocyanate, and breathing protection was said to be at hand: put it on before "
+                "the can is opened; whoever has been sensitised stays away; the data sheet comes first",
+                "stop": "its hardener holds isocyanate, which makes asthma for life: breathing protection as "
+                "the data sheet asks comes first, then the mixing",
+                "not known": "nobody has said whether it holds isocyanate: read the data sheet of both "
+                "parts first",
+            },
+        ),
     ),
     assumes=("as for the coats needed, the wet film and the coating needed for an area",),
     sources=("film-balance", "profile-note"),
@@ -494,17 +522,26 @@ def coating_amounts(
     volume_solids,
     thinner,
     transfer_efficiency,
+    isocyanate,
+    breathing,
 ):
     """Whole coats first, since a part of a coat cannot be put on; then what they take."""
     coats = coats_needed(dry_film, film_per_coat, roughness_peak)
     wet = wet_film(film_per_coat, volume_solids, thinner)
     volume_per_coat = coverage(area, film_per_coat, volume_solids, transfer_efficiency, 1)
+    protection = "go"
+    if isocyanate is None:
+        protection = "not known"
+    elif isocyanate:
+        protected = breathing is not None and breathing
+        protection = "protected" if protected else "stop"
     return {
         "coats": coats,
         "wet_film": wet,
         "built_film": coats * film_per_coat,
         "volume_per_coat": volume_per_coat,
         "volume": coats * volume_per_coat,
+        "protection": protection,
     }
 
 
@@ -597,6 +634,7 @@ def surface_minimum(air_temperature, humidity, margin):
         Verdict(
             "verdict",
             "whether to coat",
+            stops=("stop",),
             words={
                 "go": "Coat now, and measure again before each coat.",
                 "wait": "Do not coat yet: no water forms on the piece, and warmth mends what is wrong. Warm "

@@ -49,7 +49,9 @@ ACID_STRENGTHS = numbers("nitric_acid_density", "mass_percent")
 ACID_DENSITIES = numbers("nitric_acid_density", "density_20")
 
 NITAL_CAUTION = 5.0  # % by volume; above it the mixture is called potentially explosive
-MOST_NITAL = 250.0  # mL, more than a day's need at a small bench
+STRONGEST_NITAL = 3.0  # % by volume; the caution less a margin for a wrong cylinder and for what evaporates
+MOST_NITAL = 100.0  # mL, a dish for one face; a larger face is swabbed
+WORKING_DAY = 8.0  # h
 WARMEST_BATH = 32.3  # degC; 90 degF is the warmest that etchers of blades write down
 ALCOHOLS = ("ethanol", "methanol", "2-propanol", "acetone", "other")
 ACIDS = ("ferric chloride", "nitric acid", "hydrochloric acid")
@@ -87,7 +89,14 @@ strength = partial(
     high=STRONGEST,
     why="mass percent of FeCl3 without its water; the density table ends at 44 %",
 )
-nital_strength_percent = partial(Quantity, unit="%", low=0.1, high=NITAL_CAUTION)
+nital_strength_percent = partial(
+    Quantity,
+    unit="%",
+    low=0.1,
+    high=STRONGEST_NITAL,
+    limit="most",
+    why="above 5 % by volume nital is called potentially explosive in print, and 3 % keeps clear of that",
+)
 spent = partial(Quantity, unit="%", low=1, high=100)
 
 
@@ -103,7 +112,7 @@ def alcohol_name(text: str) -> str:
 
 def the_alcohol(name: str, about: str, **more) -> Choice:
     """Return the field for the liquid that nital is made with."""
-    return Choice(name, about, options=ALCOHOLS, normal=alcohol_name, kind="liquid", **more)
+    return Choice(name, about, options=ALCOHOLS, normal=alcohol_name, kind="liquid", hints=False, **more)
 
 
 section(
@@ -128,15 +137,17 @@ section(
     Quantity("gate", "longest wait between degreasing and etching", unit="min", low=1, high=60),
     Quantity("transfer", "longest wait between etchant and water", unit="s", low=1, high=30),
     Quantity("etchant_age", "age at which etchant from a day's mixing is thrown out", unit="h",
-             low=1, high=24),
+             low=1, high=WORKING_DAY, limit="most",
+             why="one working day: nital kept overnight has burst bottles, and an old trial holds no more"),
     the_alcohol("alcohol", "liquid that nital is made with"),
     Quantity("acid_percent", "strength of the bought nitric acid, mass percent", unit="%", low=65, high=70,
              why="mass percent of the concentrated acid as it is sold"),
     Quantity("acid_stock", "most concentrated nitric acid that the bench keeps", unit="mL", low=10,
-             high=500),
+             high=250, limit="most", why="one small bottle"),
     nital_strength_percent("nital_percent", "nital in use, percent by volume of concentrated acid"),
     nital_strength_percent("nital_limit", "strongest nital this house makes, percent by volume"),
-    Quantity("nital_volume", "nital mixed for one face", unit="mL", low=10, high=MOST_NITAL),
+    Quantity("nital_volume", "nital mixed for one face", unit="mL", low=10, high=MOST_NITAL,
+             limit="most", why="a dish for one face; a larger face is swabbed"),
     Quantity("flood_rinse", "rinse in deionised water before any alkali", unit="min", low=1, high=15),
     Quantity("bicarbonate", "bicarbonate in a litre of the neutralising bath", unit="g/L", low=30,
              high=87, why="87 g/L is close to saturation at 20 degC"),
@@ -469,6 +480,7 @@ def etchant_from_crystals(target_percent, volume):
         Verdict(
             "verdict",
             "whether that total is within reason",
+            stops=(),
             words={
                 "go": "within the longest total time",
                 "long": "{total} is beyond {longest}: more time roughens and darkens the face; "
@@ -577,6 +589,7 @@ def etch_depth(iron, area, density):
             options=ACIDS,
             normal=acid_name,
             kind="acid",
+            hints=False,
             example="ferric chloride",
         ),
         Quantity(
@@ -721,7 +734,7 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
         "wrong-alcohol": "nitric acid must not meet {alcohol} here: mixtures with it have heated up and "
         "burst their bottles, some after hours of quiet, or give off poisonous vapour; use ethanol",
         "too-much": "{volume} is more than a day's need, and nital must not be kept; "
-        "mix at most {0 mL}, better what one face takes",
+        "mix at most {0 mL}, a dish for one face, and swab a larger face from it",
     },
 )  # fmt: skip
 def nital_acid(volume, percent, limit, alcohol):
@@ -732,7 +745,7 @@ def nital_acid(volume, percent, limit, alcohol):
         refuse("above-caution")
     if percent > limit:
         refuse("above-house-limit")
-    if volume > MOST_NITAL:
+    if volume > MOST_NITAL * (1 + ROUNDING):
         refuse("too-much", MOST_NITAL)
     acid = volume * percent / 100
     return {"acid": acid, "ethanol": volume - acid}
@@ -753,6 +766,7 @@ def nital_acid(volume, percent, limit, alcohol):
         Verdict(
             "verdict",
             "against the house limit and the published caution",
+            stops=("above the house", "dangerous"),
             words={
                 "within": "within the house limit",
                 "above the house": "above the house limit of {limit}: not mixed here",
@@ -792,6 +806,7 @@ def nital_strength(percent, acid_percent, limit):
         Verdict(
             "verdict",
             "against the published caution",
+            stops=("dangerous",),
             words={
                 "below": "below the published caution; the house limit still applies",
                 "dangerous": "above 5 % by volume, called potentially explosive in print: never mixed",
@@ -816,9 +831,10 @@ def nital_percent(molarity, acid_percent):
     title="May this piece be etched now?",
     inputs=(
         Choice("etchant", "etchant in the tray", options=("ferric chloride", "nital"), kind="etchant",
+               hints=False,
                example="nital"),
         Choice("kind", "what the piece is", options=("iron", "pallasite", "mesosiderite"),
-               kind="kind of piece", example="iron"),
+               kind="kind of piece", hints=False, example="iron"),
         YesNo("cracked", "cracks reach the face", example="no"),
         YesNo("chloride_clear", "the last chloride test of the piece was clear", example="yes"),
         YesNo("trial", "a trial strip or corner was etched with this very etchant today", example="yes"),
@@ -829,11 +845,14 @@ def nital_percent(molarity, acid_percent):
                  example="1 h"),
         from_house("etching.gate"),
         from_house("etching.etchant_age", name="oldest"),
+        YesNo("sulphide", "sulphide stands open on the face, not sealed with lacquer; left out, nobody "
+              "looked", optional=True, example="no"),
     ),
     results=(
         Verdict(
             "verdict",
             "stop, wait or go",
+            stops=("stop",),
             words={
                 "go": "neutraliser, rinse, ethanol and dryer laid out: etch",
                 "wait": "put right what is named, then ask again",
@@ -849,6 +868,10 @@ def nital_percent(molarity, acid_percent):
                 "the face unetched.",
                 "silicate": "Ferric chloride stays in the borders between metal and silicate: use nital "
                 "on the metal alone, or leave the face unetched.",
+                "sulphide": "Acid frees hydrogen sulphide from the open sulphide: poisonous, and it deadens "
+                "the nose that would warn. Seal the sulphide with lacquer, let it dry, ask again.",
+                "sulphide-unknown": "Nobody has said whether sulphide stands open on the face: look for "
+                "bronze-coloured nodules with the loupe, then ask again.",
                 "old-nital": "This nital is past the day: make it harmless now, mix fresh.",
                 "old-etchant": "This mixing is past its age: the time of the trial no longer holds.",
                 "no-trial": "No trial strip: nobody knows the time this metal takes.",
@@ -872,6 +895,7 @@ def etch_gate(
     etchant_age,
     gate,
     oldest,
+    sulphide,
 ):
     """Stop for what waiting does not mend, wait for what it does."""
     verdict = "go"
@@ -891,6 +915,12 @@ def etch_gate(
     if not water_film:
         verdict = "wait"
         reasons.append(because("greasy"))
+    if sulphide is None:
+        verdict = "wait"
+        reasons.append(because("sulphide-unknown"))
+    elif sulphide:
+        verdict = "wait"
+        reasons.append(because("sulphide"))
     if not chloride_clear:
         verdict = "stop"
         reasons.append(because("chloride-in"))

@@ -206,6 +206,7 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
     title="Water that a crack keeps when its last bath has dried in room air",
     inputs=(
         Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent",
+               hints=False,
                example="{drying.solvent}"),
         Quantity("mass_percent", "strength of the last bath, by mass", unit="%", low=20, high=100,
                  why="weaker than that it is water with some solvent in it", example="99.5 %"),
@@ -218,7 +219,7 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
         Number("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
         Number("water_left_other", "%", "the same by another set of activity coefficients", 2),
         Number("water_most", "%", "the most water on the way there, of the crack's volume", 2),
-        Verdict("verdict", "does it dry", words={
+        Verdict("verdict", "does it dry", stops=(), words={
             "dries": "About {water_left} of the crack's volume is water when the solvent has gone, within "
             "what is allowed. It dries on from there as water does: warm, slow, and last from the bottom.",
             "leaves water": "About {water_left} of the crack's volume is water when the solvent has gone, "

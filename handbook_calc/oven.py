@@ -7,7 +7,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_least, at_most, between, rule
+from handbook_calc.engine.rules import at_least, at_least_figure, at_most, between, rule, shown
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
 from handbook_calc.exchange import cosine
 from handbook_calc.solvents import (
@@ -34,6 +34,8 @@ from handbook_calc.solvents import (
     solvent_place,
 )
 
+RUST_FILLED = 4  # rust that fills a crack slows what leaves it two to four times
+
 section(
     "drying",
     Quantity("air_dry", "time in moving air, away from heat, before the oven", unit="h", low=1,
@@ -45,9 +47,10 @@ section(
     Quantity("oven_proof", "temperature of the last hold that proves dryness", unit="degC", low=35,
              high=150),
     Quantity("oven_ceiling", "temperature no piece ever exceeds", unit="degC", low=60, high=150,
+             limit="most",
              why="temper colours spoil a bright face and rust minerals change from about 200 degC"),
     Quantity("glued_ceiling", "ceiling for stony irons and for glued, waxed or resin-filled pieces",
-             unit="degC", low=30, high=80, why="glue softens and olivine cracks above"),
+             unit="degC", low=30, high=80, limit="most", why="glue softens and olivine cracks above"),
     Quantity("oven_ramp", "fastest rise of the oven", unit="delta_degC/h", low=5, high=120),
     Quantity("oven_hold", "time in the oven before the first weighing", unit="h", low=1, high=168),
     Quantity("oven_margin", "a piece this close to the oven's temperature counts as warm",
@@ -93,7 +96,7 @@ section(
     results=(
         Number("concentration", "%", "vapour in the oven's air, by volume"),
         Number("share_of_limit", "%", "share of the lower flammable limit"),
-        Verdict("verdict", "may such a piece go in", words={
+        Verdict("verdict", "may such a piece go in", stops=("stop",), words={
             "go": "{share_of_limit} of the lower flammable limit, within the {safety_share} that is "
             "allowed: a margin for traces, no leave to put in a piece that is still wet or smells",
             "stop": "keep it out of the oven: {share_of_limit} of the lower flammable limit, where "
@@ -235,8 +238,8 @@ def middle_fourier(round_piece, biot, gap_ratio):
                    because="the law holds for any solid body"),
         from_house("drying.conductivity", about="thermal conductivity of the piece", low=0.1, high=500,
                    because="the law holds for any solid body"),
-        from_house("drying.oven_ceiling", name="ceiling", low=20, high=300,
-                   because="other bodies than a meteorite have other ceilings"),
+        from_house("drying.oven_ceiling", name="ceiling", low=20,
+                   because="glue and wax have lower ceilings than iron"),
         Choice("shape", "slab (a slice, the default) or sphere (a whole piece)", options=["slab", "sphere"],
                kind="shape", optional=True),
     ),
@@ -472,7 +475,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
                    because="at most all of the water that the cracks could hold"),
     ),
     results=(
-        Verdict("verdict", "what the weighings say", words={
+        Verdict("verdict", "what the weighings say", stops=(), words={
             "dry": "the mass stands still within {allowed}, and the balance would have shown the water "
             "in the cracks",
             "not yet": "not proved dry: go on drying and weigh again after at least {interval}",
@@ -616,15 +619,17 @@ def oven_against_the_cracks(house):
 
 @rule("drying.solvent", "drying.air_dry", "drying.room_temperature", "piece.crack_depth")
 def air_dry_long_enough(house):
-    """Solvent must have had the time to leave the deepest crack before the oven."""
-    least = crack_drying_time(
+    """Solvent must have had the time to leave the deepest crack, filled with rust, before the oven."""
+    clean = crack_drying_time(
         house["drying.solvent"], house["piece.crack_depth"], house["drying.room_temperature"]
     )
+    least = RUST_FILLED * clean
     if house["drying.air_dry"] < least:
         yield (
             "drying.air_dry",
-            f"is too short for {house['drying.solvent']} to leave piece.crack_depth; "
-            f"allowed is {least:.3g} h or more",
+            f"is too short for {house['drying.solvent']} to leave a crack of "
+            f"{shown(house, 'piece.crack_depth')} that rust fills, {RUST_FILLED} times the {clean:.3g} h of "
+            f"a clean one; allowed is {at_least_figure(least)} h or more",
         )
 
 

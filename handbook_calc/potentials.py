@@ -129,7 +129,7 @@ def iron_line(ph, temperature):
                    because="the formation energies are brought from 25 °C by a straight line"),
     ),
     results=(
-        Verdict("verdict", "state of the metal", words={
+        Verdict("verdict", "state of the metal", stops=(), words={
             "immune": "At {potential} the metal lies below the line of iron and magnetite ({iron}): it "
             "cannot dissolve, and it gives off hydrogen.",
             "hydrogen, not immune": "At {potential} the piece gives off hydrogen and still lies above the "

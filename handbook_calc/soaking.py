@@ -253,7 +253,7 @@ BATH_ROWS = Listing(
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         times_of_baths("times", "hours in each bath, first to last"),
         from_house("drying.soak_temperature", name="temperature", about="temperature of the baths", low=0,
-                   high=40, because="a flammable bath is never warmed"),
+                   high=40, free=True, because="a flammable bath is never warmed"),
         from_house("drying.diffusivity", low=0.001, high=10_000,
                    about="how fast what is in the crack moves in the bath's liquid, at 25 degC",
                    because="rust that fills a crack slows it below any open bath"),

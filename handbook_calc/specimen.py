@@ -288,7 +288,7 @@ def _kind_density(kind, key):
     inputs=(
         MASS,
         *SIDES,
-        Choice("kind", "kind of piece", options=KINDS, kind="kind of piece", example="iron"),
+        Choice("kind", "kind of piece", options=KINDS, kind="kind of piece", hints=False, example="iron"),
         _kind_density("iron", "abrasives.density"),
         _kind_density("pallasite", "specimen.pallasite_density"),
         _kind_density("mesosiderite", "specimen.mesosiderite_density"),
@@ -300,6 +300,7 @@ def _kind_density(kind, key):
         Verdict(
             "verdict",
             "what the share says",
+            stops=(),
             words={
                 "slab": "The piece fills {solid_share} of its box, as a slice or a cut block does.",
                 "rounded": "The piece fills {solid_share} of its box, as a whole mass or an end piece does; "
@@ -489,6 +490,7 @@ def _enter_routes(allowed, blocked, level, flaking, beads, crack_length):
         Verdict(
             "grade",
             "condition grade",
+            stops=(),
             words={
                 "G0": "No rust seen and no change within a year.",
                 "G1": "A few dry spots, slow or old.",
@@ -626,6 +628,7 @@ CONSENT_WORDS = {
         Verdict(
             "verdict",
             "what the loss asks for",
+            stops=(),
             words=CONSENT_WORDS
             | {
                 "thin": "The slices would be thinner on average than {thin_limit}, the least for hand work: "
@@ -694,7 +697,7 @@ def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
         Number("mass", "g", "metal lost"),
         Number("share", "%", "loss as a share of the slice"),
         Number("thickness_left", "mm", "thickness left at the thinnest place"),
-        Verdict("verdict", "what the loss asks for", words=CONSENT_WORDS),
+        Verdict("verdict", "what the loss asks for", stops=(), words=CONSENT_WORDS),
     ),
     assumes=(
         "a face loses half the warp on average, and all of it at its highest place",

@@ -157,6 +157,7 @@ section(
         "colour indicator in the gel; blue cobalt chloride is harmful and not offered",
         options=("none", "organic"),
         kind="indicator",
+        hints=False,
     ),
     Quantity("indicator_share", "share of indicating beads in the gel", unit="%", low=0, high=100),
     Quantity(
@@ -288,6 +289,7 @@ def absolute_humidity(temperature, humidity):
         Verdict(
             "verdict",
             "whether water condenses",
+            stops=(),
             words={
                 "dry": "No water condenses at {new_temperature}.",
                 "near": "Close to saturation at {new_temperature}: the coldest wall or a cold "
@@ -366,6 +368,7 @@ def salt_name(text: str) -> str:
             options=SALTS,
             normal=salt_name,
             kind="salt",
+            hints=False,
             example="magnesium chloride",
         ),
         Quantity(
@@ -539,6 +542,7 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
         Verdict(
             "verdict",
             "what to do",
+            stops=(),
             words={
                 "inside": "Dry enough: {humidity} is below the alarm of {alarm}.",
                 "alarm": "Too near to the limit of {limit} to be sure: above the alarm of {alarm}, "
@@ -687,7 +691,7 @@ WALLS = column("walls", "wall")
 PERMEABILITIES = numbers("walls", "permeability")
 WALL_INPUTS = (
     Choice("wall", "what the wall of the box is; left out, only the lid leaks", options=WALLS, kind="wall",
-           optional=True),
+           hints=False, optional=True),
     Quantity("wall_area", "surface of the wall, lid and bottom included", unit="cm^2", low=1, high=100_000,
              optional=True),
     Quantity("wall_thickness", "thickness of the wall", unit="mm", low=0.02, high=20, optional=True),
@@ -967,6 +971,7 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
         Verdict(
             "look",
             "kind of look",
+            stops=(),
             words={
                 "now": "Open it now: it was above the limit for {hours_out}, more than "
                 "{out_limit}. Look for beads and new spots, dry the gel, find the leak.",

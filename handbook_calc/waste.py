@@ -18,7 +18,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_most, below
+from handbook_calc.engine.rules import at_most, below, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -47,6 +47,7 @@ PAIR_INSTEAD = column("never_together", "instead")
 AGENTS = tuple(sorted({*PAIR_FIRST, *PAIR_SECOND}))
 
 # Kinds of value that several declarations share.
+HEAVY_BATH = 1.2  # kg/L, etchant rinsed out of trays
 drum = partial(Quantity, unit="L", low=0.1, high=200)
 
 section(
@@ -55,10 +56,11 @@ section(
              low=0.5, high=5,
              why="by volume; ethanol in water flashes below 60 degC from somewhere between 5 and 10 %"),
     drum("container", "size of one waste container for baths"),
-    drum("solvent_container", "size of the waste can for alcohol"),
+    drum("solvent_container", "size of the waste can for alcohol", high=10, limit="most",
+         why="little solvent in one place: a larger store falls under the fire code"),
     drum("silver_container", "size of the silver jar"),
     Quantity("fill", "fullest a container may be", unit="%", low=20, high=90,
-             why="a drum needs room for gas and warmth"),
+             limit="most", why="a drum needs room for gas and warmth"),
     Quantity("end_ph_low", "lowest pH at which a neutralised bath is called done", low=6, high=8),
     Quantity("end_ph_high", "highest pH at which a neutralised bath is called done", low=7, high=9),
     Quantity("iron_ph", "pH at which iron mud is let settle", low=7, high=9),
@@ -69,6 +71,21 @@ section(
 
 below("waste.end_ph_low", "waste.end_ph_high", because="no reading would ever meet it")
 at_most("waste.solvent_container", "waste.container", because="solvent is kept in small cans")
+at_most("waste.silver_container", "waste.container", because="silver waste is a jar beside the drum")
+
+
+@rule("waste.container", "waste.fill", "specimen.two_people")
+def containers_can_be_carried(house):
+    """A full drum of a heavy bath must not be more than one person lifts."""
+    litres = house["waste.container"] * house["waste.fill"] / 100
+    most = house["specimen.two_people"] / HEAVY_BATH
+    if litres > most:
+        yield (
+            "waste.container",
+            f"filled to {shown(house, 'waste.fill')} is {litres * HEAVY_BATH:.3g} kg of a heavy bath, more "
+            f"than {shown(house, 'specimen.two_people')}, from which two people lift; allowed is up to "
+            f"{up_to(100 * most / house['waste.fill'])} L",
+        )
 
 
 def named_metals(metals):
@@ -182,6 +199,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         Quantity("alcohol", "alcohol or acetone, percent by volume", unit="%", low=0, high=100,
                  example="0 %"),
         Several("metals", "metals that are or may be dissolved in it", options=METALS, kind="metal",
+               hints=False,
                 example="iron, nickel"),
         YesNo("silver", "silver nitrate or silver mud is in it", example="no"),
         YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
@@ -192,6 +210,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         Verdict(
             "container",
             "where it goes",
+            stops=(),
             words={
                 "hold for test": "closed off in its own labelled vessel until pH and metals are known",
                 "silver": "the silver jar",
@@ -350,7 +369,9 @@ def hydroxide_neutraliser(volume, strength):
 
 def one_agent(name: str, about: str, example: str) -> Choice:
     """Return the field for one of the things in the list of pairs."""
-    return Choice(name, about, options=AGENTS, normal=str.lower, kind="entry of the list", example=example)
+    return Choice(
+        name, about, options=AGENTS, normal=str.lower, kind="entry of the list", hints=False, example=example
+    )
 
 
 @calculation(
@@ -364,6 +385,7 @@ def one_agent(name: str, about: str, example: str) -> Choice:
         Verdict(
             "verdict",
             "what the list says",
+            stops=("never",),
             words={
                 "never": "never",
                 "only as written": "only in the step that is written for it, within its limits",

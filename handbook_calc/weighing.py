@@ -40,7 +40,7 @@ def room(name, about, pressure):
     results=(
         Number("lift", "mg", "by which the piece weighs light in the first room", 3),
         Number("change", "mg", "reading of the second weighing less the first, by the air alone", 2),
-        Verdict("verdict", "does it show", words={
+        Verdict("verdict", "does it show", stops=(), words={
             "does not show": "The change is less than half a step of the balance.",
             "shows": "The air alone moves the reading by {change}: put that right before two weighings are "
             "compared, or weigh a known weight of iron beside the piece each time.",

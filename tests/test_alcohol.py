@@ -303,10 +303,23 @@ def test_soaks_are_refused_where_they_cannot_help():
     assert soaks_needed(1.0, 100.0, 100.0, 1.0) == 0
 
 
+def soak_hours(*inputs):
+    """Return the time alone; no house says how warm its baths are."""
+    return soak_time(*inputs, None)["time"]
+
+
+@pytest.mark.parametrize(
+    ("temperature", "warmest", "verdict"),
+    [(20.0, 20.0, "go"), (20.1, 20.0, "stop"), (30.0, None, "go"), (30.1, None, "stop"), (30.0, 30.0, "go")],
+)
+def test_a_bath_warmer_than_the_house_keeps_it_is_a_stop(temperature, warmest, verdict):
+    assert soak_time(2.0, 99.0, temperature, 300.0, 22.16, warmest)["verdict"] == verdict
+
+
 @given(st.floats(0.1, 50), st.floats(1, 99.9), st.floats(0, 40), st.floats(10, 5000))
 @SOME
 def test_soak_time_and_share_undo_each_other(depth, fraction, temperature, diffusivity):
-    time = soak_time(depth, fraction, temperature, diffusivity, 22.16)
+    time = soak_hours(depth, fraction, temperature, diffusivity, 22.16)
     if time <= 20_000:
         share = soaked_fraction(time, depth, temperature, diffusivity, 22.16)
         assert share == pytest.approx(fraction, abs=1e-7)
@@ -315,16 +328,16 @@ def test_soak_time_and_share_undo_each_other(depth, fraction, temperature, diffu
 @given(st.floats(0.1, 20), st.floats(5, 99))
 @SOME
 def test_soak_time_grows_with_depth_squared_and_falls_with_warmth(depth, fraction):
-    time = soak_time(depth, fraction, *SOAK)
-    assert soak_time(2 * depth, fraction, *SOAK) == pytest.approx(4 * time, rel=1e-9)
-    assert soak_time(depth, fraction, 25.0, 300.0, 22.16) < time
-    assert soak_time(depth, fraction + 0.5, *SOAK) > time
+    time = soak_hours(depth, fraction, *SOAK)
+    assert soak_hours(2 * depth, fraction, *SOAK) == pytest.approx(4 * time, rel=1e-9)
+    assert soak_hours(depth, fraction, 25.0, 300.0, 22.16) < time
+    assert soak_hours(depth, fraction + 0.5, *SOAK) > time
 
 
 @given(st.floats(1, 39))
 @SOME
 def test_warmth_speeds_soaking_by_the_law_of_arrhenius(temperature):
-    ratio = soak_time(2.0, 80.0, temperature, 300.0, 22.16) / soak_time(2.0, 80.0, 25.0, 300.0, 22.16)
+    ratio = soak_hours(2.0, 80.0, temperature, 300.0, 22.16) / soak_hours(2.0, 80.0, 25.0, 300.0, 22.16)
     kelvin = temperature + 273.15
     expected = math.exp(22_160 / 8.314462618 * (1 / kelvin - 1 / 298.15))
     assert ratio == pytest.approx(expected, rel=1e-9)
@@ -332,7 +345,7 @@ def test_warmth_speeds_soaking_by_the_law_of_arrhenius(temperature):
 
 def test_extraction_time_scales_with_size_squared():
     # Geankoplis, Example 12.8-1: 80 % out of 2.0 mm in 3.11 h, so out of 1.5 mm in 1.75 h.
-    ratio = soak_time(1.5, 80.0, *SOAK) / soak_time(2.0, 80.0, *SOAK)
+    ratio = soak_hours(1.5, 80.0, *SOAK) / soak_hours(2.0, 80.0, *SOAK)
     assert 3.11 * ratio == pytest.approx(1.75, abs=0.005)
 
 

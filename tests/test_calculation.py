@@ -154,7 +154,7 @@ def test_every_kind_of_input_and_result(declare):
         ),
         results=(
             Number("area", "mm", "area"),
-            Verdict("verdict", "verdict", words={"go": "{area} is enough"}),
+            Verdict("verdict", "verdict", stops=(), words={"go": "{area} is enough"}),
             Reasons("reasons", "why", {"sure": "sure of {0 mm}"}),
             Listing("rows", "rows", (Label("metal", "m"), Number("size", "um", "s"))),
             Label("name", "name", optional=True),

@@ -93,6 +93,28 @@ def test_what_no_input_takes_is_told_with_what_is_allowed(house, name):
             assert told.replace("\u00a0", " ").isprintable()
 
 
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (["bath-material", "material=zinc", "role=anode"], 3),
+        (["bath-material", "material=mild steel", "role=anode"], 0),
+        (["bath-material", "material=zinc", "role=roof"], 2),
+        (["oven-vapour", "solvent=2-propanol", "solvent_mass=2 g", "temperature=80 degC"], 3),
+        (["oven-vapour", "solvent=2-propanol", "solvent_mass=0.01 g", "temperature=80 degC"], 0),
+        (["nital-percent", "molarity=1 mol/L"], 3),
+        (["nital-acid", "volume=100 mL", "percent=6 %"], 2),
+    ],
+)
+@pytest.mark.parametrize("form", [[], ["--json"]])
+def test_the_exit_status_tells_a_go_from_a_refusal_and_a_stop(capsys, arguments, status, form):
+    assert main(["calc", *arguments, *form]) == status
+    printed = capsys.readouterr()
+    assert bool(printed.out) == (status != 2)
+    assert bool(printed.err) == (status == 2)
+    if form and status != 2:
+        assert json.loads(printed.out)["name"] == arguments[0]
+
+
 def test_calc_prints_text(capsys):
     assert main(["calc", "drag-out", "area=100 cm^2", "film=200 mL/m^2", "crack_volume=0 mL"]) == 0
     assert capsys.readouterr().out.startswith("volume: 2.00\u00a0mL\nworking:\n")

@@ -25,7 +25,7 @@ from handbook_calc.ventilation import (
 
 SOME = examples(60)
 CURRENT = st.floats(0.01, 100)
-SHARE = st.floats(1, 50)
+SHARE = st.floats(1, 25)
 ROOM = st.floats(0.01, 1000)
 TEMPERATURE = st.floats(-10, 50)
 PRESSURE = st.floats(50, 115)
@@ -73,16 +73,16 @@ def test_the_two_rules_of_hydrogen_nearly_agree():
     assert hydrogen_openings(ours) == pytest.approx(28 * ours)
 
 
-def test_more_than_half_the_flammable_limit_is_not_an_airflow():
+def test_more_than_a_quarter_of_the_flammable_limit_is_not_an_airflow():
     with pytest.raises(BadInput, match=r"25 % is the rule"):
-        hydrogen_airflow(1.0, 50.1, 25.0, 101.325)
+        hydrogen_airflow(1.0, 25.1, 25.0, 101.325)
     with pytest.raises(BadInput, match="industrial"):
         hydrogen_airflow(201.0, 25.0, 25.0, 101.325)
     with pytest.raises(BadInput):
         hydrogen_airflow(0.0, 25.0, 25.0, 101.325)
 
 
-@given(SOLVENT, EVAPORATION, st.floats(5, 100), TEMPERATURE, PRESSURE, st.floats(100, 1000))
+@given(SOLVENT, EVAPORATION, st.floats(5, 100), TEMPERATURE, PRESSURE, st.floats(50, 200))
 @SOME
 def test_the_airflow_asked_for_gives_the_share_asked_for(
     solvent, evaporation, share, temperature, pressure, limit
@@ -156,7 +156,7 @@ def test_the_unit_does_not_change_the_answer(name, one, other):
     first = Bench(None).ask(name, **one).results
     second = Bench(None).ask(name, **other).results
     for key, value in first.items():
-        assert second[key] == pytest.approx(value, rel=1e-7)
+        assert second[key] == (value if isinstance(value, str) else pytest.approx(value, rel=1e-7))
 
 
 @pytest.mark.parametrize("name", [c.name for c in CATALOGUE.values() if c.stage == "ventilation"])
@@ -195,7 +195,7 @@ def test_the_house_limit_is_the_lowest_published_one(house):
     [
         ("ventilation.exposure_limit.acetone", "251 ppm", "allowed is 250 ppm or less"),
         ("ventilation.exposure_limit.2-propanol", "400 ppm", "allowed is 200 ppm or less"),
-        ("ventilation.hydrogen_share", "26 %", "allowed is 25 % or less"),
+        ("ventilation.hydrogen_share", "26 %", "allowed is 1 to 25 %"),
         ("ventilation.airflow", "1000 m^3/h", "allowed is up to 30 times"),
     ],
 )

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
+from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
 from handbook_calc.engine.defaults import PLACE
-from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, nearest, unknown
+from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, unknown
 from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
@@ -50,6 +50,14 @@ class Answer:
         """Return one result as people read it; the first where no name is given."""
         declared = self.calculation.result(name)
         return declared.show(self.results[declared.name], self.given())
+
+    def stops(self) -> list[str]:
+        """Return the names of the verdicts that tell a person not to go on."""
+        return [
+            declared.name
+            for declared in self.calculation.results
+            if isinstance(declared, Verdict) and self.results[declared.name] in (declared.stops or ())
+        ]
 
     def working(self) -> list[str]:
         """Return the lines of the formula with their values."""
@@ -189,8 +197,7 @@ class Bench:
             family = key.partition(".{")[0]
             if values[argument] not in self.house.names(family):
                 raise BadInput(
-                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list"
-                    f"{nearest(str(values[argument]), self.house.names(family))}; "
+                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list; "
                     f"allowed is one of {', '.join(self.house.names(family))}"
                 )
         values[declared.name] = self._plain(key.format(**values))

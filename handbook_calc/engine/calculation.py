@@ -89,9 +89,16 @@ class Label:
 
 @dataclass(frozen=True)
 class Verdict(Label):
-    """A result that is one of a few words, each with the sentence that explains it."""
+    """A result that is one of a few words, each with the sentence that explains it.
+
+    Attributes:
+        words: word -> sentence.
+        stops: the words that tell a person not to go on. The command line then ends with status 3. Every
+            verdict says which they are, or ``()`` for none.
+    """
 
     words: Mapping[str, str] = field(default_factory=dict)
+    stops: tuple[str, ...] | None = None
 
     def sentence(self, value, values) -> str:
         return worded(self.words[value], values)
@@ -380,6 +387,7 @@ def _complaints(declared: Calculation) -> Iterator[str]:
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         yield f"results are {results}; name at least one, and none twice"
+    yield from _stop_complaints(declared)
     for given in declared.given:
         if isinstance(given, FromHouse):
             continue
@@ -398,6 +406,22 @@ def _argument_complaints(declared: Calculation) -> Iterator[str]:
         return
     said = f"the function takes {', '.join(arguments)}; the declaration names {', '.join(names)}"
     yield f"{said}, in another order" if sorted(arguments) == sorted(names) else said
+
+
+def _stop_complaints(declared: Calculation) -> Iterator[str]:
+    """Say where a verdict leaves open which of its words are stops, or calls one a stop that it has not."""
+    for verdict in declared.results:
+        if not isinstance(verdict, Verdict):
+            continue
+        if verdict.stops is None:
+            yield f"the verdict {verdict.name} does not say which words are stops; give stops=, () for none"
+            continue
+        for word in verdict.stops:
+            if word not in verdict.words:
+                yield f"the verdict {verdict.name} stops on {unknown('word', word, verdict.words)}"
+        for word in verdict.words:
+            if word.startswith(("stop", "never")) and word not in verdict.stops:
+                yield f"the verdict {verdict.name} has the word '{word}' and leaves it out of its stops"
 
 
 def _source_complaints(declared: Calculation) -> Iterator[str]:
