@@ -176,7 +176,7 @@ def start_of(name: str) -> dict:
     found = starting_values(CATALOGUE[name], bench, {})
     for declared in CATALOGUE[name].inputs:
         if declared.house and declared.name not in found:
-            bench._fill(CATALOGUE[name], declared, found)
+            bench._take_default(CATALOGUE[name], declared, found)
     return found
 
 
