@@ -5,7 +5,6 @@ from math import ceil
 
 from handbook_calc.engine.calculation import (
     Figure,
-    Label,
     Reasons,
     Verdict,
     Whole,
@@ -13,7 +12,6 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
-from handbook_calc.engine.data import column
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
@@ -38,13 +36,6 @@ NEUTRAL_TO = 9.0
 WARM = 10.0  # degC of warming above which a bath is neutralised in parts
 
 METALS = ("none", "iron", "nickel", "cobalt", "copper", "zinc", "lead", "chromium", "unknown")
-
-PAIR_FIRST = column("never_together", "first")
-PAIR_SECOND = column("never_together", "second")
-PAIR_VERDICT = column("never_together", "verdict")
-PAIR_REASON = column("never_together", "reason")
-PAIR_INSTEAD = column("never_together", "instead")
-AGENTS = tuple(sorted({*PAIR_FIRST, *PAIR_SECOND}))
 
 # Kinds of value that several declarations share.
 drum = partial(Quantity, unit="L", low=0.1, high=200)
@@ -348,54 +339,6 @@ def hydroxide_neutraliser(volume, strength):
     }
 
 
-def one_agent(name: str, about: str, example: str) -> Choice:
-    """Return the field for one of the things in the list of pairs."""
-    return Choice(name, about, options=AGENTS, normal=str.lower, kind="entry of the list", example=example)
-
-
-@calculation(
-    "never-together",
-    title="May these two meet?",
-    inputs=(
-        one_agent("agent", "a liquid, a thing or a condition", example="nitric acid"),
-        one_agent("other", "what it would meet", example="acetone"),
-    ),
-    results=(
-        Verdict(
-            "verdict",
-            "what the list says",
-            words={
-                "never": "never",
-                "only as written": "only in the step that is written for it, within its limits",
-                "not listed": "no entry, which is no permission",
-            },
-        ),
-        Label("reason", "why"),
-        Label("instead", "what to do instead"),
-    ),
-    assumes=("the list is short and covers this bench only; safety data sheets are complete",),
-    sources=("acs-incompatible", "trade-incompatible", "asm-lab-safety", "silver-ethanol", "bench-practice"),
-    refusals={
-        "same-twice": "{agent} is named twice; name the other thing that it would meet",
-    },
-)
-def never_together(agent, other):
-    """Look the pair up in either order."""
-    if agent == other:
-        refuse("same-twice")
-    verdict = "not listed"
-    reason = "the list of this bench does not name this pair; that does not make it safe"
-    instead = "read section 10 of both safety data sheets before the two come near each other"
-    for i in range(len(PAIR_FIRST)):
-        straight = PAIR_FIRST[i] == agent and PAIR_SECOND[i] == other
-        crossed = PAIR_FIRST[i] == other and PAIR_SECOND[i] == agent
-        if straight or crossed:
-            verdict = PAIR_VERDICT[i]
-            reason = PAIR_REASON[i]
-            instead = PAIR_INSTEAD[i]
-    return {"verdict": verdict, "reason": reason, "instead": instead}
-
-
 # Liquids of this bench as they come: litres, pH, % alcohol, metals, silver, oxidiser.
 BENCH_LIQUIDS = (
     ("Carbonate bath, spent", 5.0, 11.5, 0.0, ("iron", "nickel"), False, False),
@@ -451,29 +394,6 @@ def waste_containers_table(bench):
         Column("Alcohol by volume", "%", 0),
         Column("Container"),
         Column("What never joins it"),
-    ]
-    return Sheet(columns, rows)
-
-
-@table(
-    "never-together",
-    title="What never meets what",
-    question="May these two meet?",
-    notes=("A pair that is not in the list is not thereby safe: read both safety data sheets.",),
-)
-def never_together_table(bench):
-    """The whole list."""
-    rows = []
-    for first, second in zip(PAIR_FIRST, PAIR_SECOND, strict=True):
-        found = bench("never-together", agent=first, other=second)
-        state = "stop" if found["verdict"] == "never" else "wait"
-        rows.append([first, second, Mark(state, found["verdict"]), found["reason"], found["instead"]])
-    columns = [
-        Column("This"),
-        Column("and this"),
-        Column("May they meet?"),
-        Column("Why"),
-        Column("Instead"),
     ]
     return Sheet(columns, rows)
 
