@@ -35,6 +35,12 @@ NEUTRAL_FROM = 6.0
 NEUTRAL_TO = 9.0
 WARM = 10.0  # degC of warming above which a bath is neutralised in parts
 
+# Strength from which a solvent in water may flash below 60 degC, percent by volume: at or below the lowest of
+# three models of activity, except 2-propanol, whose models spread from 1.7 to 2.8. Butanone as acetone.
+FLASH_SOLVENTS = ("2-propanol", "ethanol", "methanol", "acetone", "butanone", "another or several")
+FLASH_FROM = [2.0, 4.0, 8.0, 1.0, 1.0, 1.0]
+OXIDISERS = ("nitric acid", "hydrogen peroxide", "hypochlorite bleach", "permanganate")
+
 METALS = ("none", "iron", "nickel", "cobalt", "copper", "zinc", "lead", "chromium", "unknown")
 
 # Kinds of value that several declarations share.
@@ -80,30 +86,50 @@ def among(metals, wanted):
     return found
 
 
-def refuse_unsafe(ph, alcohol, metals, silver, oxidiser):
-    """Refuse what contradicts itself, and what may explode in any container."""
+def flashes_from(solvent, flammable_from):
+    """Return the strength from which a liquid counts as flammable: the house's, or the solvent's if lower."""
+    line = flammable_from
+    for i in range(len(FLASH_SOLVENTS)):
+        if FLASH_SOLVENTS[i] == solvent:
+            line = min(line, FLASH_FROM[i])
+    return line
+
+
+def refuse_unsafe(ph, alcohol, metals, silver, oxidiser, kind):
+    """Refuse what contradicts itself, and what may explode or give poisonous gas in any container."""
     if among(metals, "none") and (named_metals(metals) > 0 or among(metals, "unknown")):
         refuse("contradicting-metals")
+    if kind is not None and not oxidiser:
+        refuse("contradicting-oxidiser")
     if oxidiser and alcohol > 0:
         refuse("oxidiser-with-alcohol")
     if silver and alcohol > 0:
         refuse("silver-with-alcohol")
     if silver and ph is not None and ph >= NEUTRAL_TO:
         refuse("silver-in-alkali")
+    if kind == "hypochlorite bleach":
+        if ph is not None and ph < NEUTRAL_TO:
+            refuse("bleach-turning-acid")
+        if silver:
+            refuse("silver-with-bleach")
 
 
-def container_of(ph, alcohol, metals, silver, oxidiser, flammable_from):
-    """Return the container that a liquid's worst property asks for."""
+def container_of(ph, alcohol, metals, silver, oxidiser, kind, line):
+    """Return the container that a liquid's worst property asks for; chromium first, whatever else is in it."""
+    if among(metals, "chromium"):
+        return "chromium"
     if ph is None or among(metals, "unknown"):
         return "hold for test"
     if silver:
         return "silver"
     if oxidiser:
-        return "oxidising acid" if ph < NEUTRAL_FROM else "oxidiser"
-    if alcohol >= flammable_from:
+        acid = kind is None or kind == "nitric acid"
+        return "oxidising acid" if ph < NEUTRAL_FROM and acid else "oxidiser"
+    if alcohol >= line:
         if ph < NEUTRAL_FROM or ph > NEUTRAL_TO:
             return "flammable and corrosive"
-        return "alcohol with metal" if named_metals(metals) > 0 else "alcohol"
+        # Strong solvent belongs into closed metal, metals or not; thin, it is neutral nital and may make gas.
+        return "alcohol with metal" if named_metals(metals) > 0 and alcohol < IGNITABLE_ALCOHOL else "alcohol"
     if ph < NEUTRAL_FROM:
         return "acid"
     if ph > NEUTRAL_TO:
@@ -111,18 +137,22 @@ def container_of(ph, alcohol, metals, silver, oxidiser, flammable_from):
     return "metal liquid" if named_metals(metals) > 0 else "water"
 
 
-def never_joining(container, ph, silver, oxidiser):
+def never_joining(container, ph, silver, oxidiser, kind):
     """Return what never joins a liquid; where pH or metals are not known, nothing does."""
     never = []
     if container == "hold for test":
         never.append(because("anything"))
+        return never
+    if container == "chromium":
+        never.append(because("chromium-apart"))
         return never
     if ph < NEUTRAL_FROM or oxidiser or silver:
         never.append(because("alkali"))
         never.append(because("sulphite"))
     # Neutral liquid with metal in it was made so with bicarbonate or citrate: acid makes it foam.
     neutralised = container == "alcohol with metal" or container == "metal liquid"
-    if ph > NEUTRAL_TO or container == "alcohol" or neutralised:
+    bleach = kind == "hypochlorite bleach"
+    if ph > NEUTRAL_TO or container == "alcohol" or neutralised or bleach:
         never.append(because("acid"))
     if ph > NEUTRAL_TO:
         never.append(because("light-metal"))
@@ -132,11 +162,13 @@ def never_joining(container, ph, silver, oxidiser):
     never.append(because("rags" if oxidiser else "oxidiser"))
     if silver:
         never.append(because("ammonia"))
+    if bleach:
+        never.append(because("bleach-ammonia"))
     never.append(because("bleach"))
     return never
 
 
-def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_from):
+def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
     """Return what the carrier must be told, the lines of the law first."""
     flags = []
     if ph is not None and ph <= CORROSIVE_ACID_PH:
@@ -147,7 +179,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         flags.append(because("unmeasured"))
     if alcohol >= IGNITABLE_ALCOHOL:
         flags.append(because("ignitable"))
-    elif alcohol >= flammable_from:
+    elif alcohol >= line:
         flags.append(because("flash"))
     if among(metals, "nickel"):
         flags.append(because("nickel"))
@@ -178,16 +210,21 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
               example="no"),
         from_house("waste.flammable_from"),
+        Choice("solvent", "which solvent is in it; none where it is not named, and then the house's line holds",
+               options=FLASH_SOLVENTS, kind="solvent", optional=True),
+        Choice("oxidiser_kind", "which oxidiser is in it; none where it is not named", options=OXIDISERS,
+               kind="oxidiser", optional=True),
     ),
     results=(
         Verdict(
             "container",
             "where it goes",
             words={
+                "chromium": "a plastic vessel for chromium alone, vented, labelled poisonous, whatever its pH",
                 "hold for test": "closed off in its own labelled vessel until pH and metals are known",
                 "silver": "the silver jar",
                 "oxidising acid": "the acid oxidiser's own vented bottle, which never held solvent",
-                "oxidiser": "the oxidiser's own vented bottle, which never held solvent",
+                "oxidiser": "the oxidiser's own vented bottle, one for each kind, which never held solvent",
                 "alcohol": "the solvent can, metal, closed, earthed",
                 "alcohol with metal": "a plastic vessel of its own, vented, labelled flammable, "
                 "not the solvent can",
@@ -212,6 +249,8 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
                 "oxidiser": "Nitric acid, peroxide or any other oxidiser.",
                 "light-metal": "Aluminium, zinc and galvanised vessels.",
                 "anything": "Anything at all until it is known.",
+                "chromium-apart": "Anything else: acid makes it worse, and only the carrier treats it.",
+                "bleach-ammonia": "Ammonia and everything with nitrogen in it: poisonous chloramine.",
             },
         ),
         Reasons(
@@ -222,8 +261,9 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
                 "corrosive-acid": "At pH 2 or below US rules call it corrosive waste.",
                 "corrosive-alkali": "At pH 12.5 or above US rules call it corrosive waste.",
                 "flash": "It may flash below 60 °C: keep it cool, closed, away from sparks.",
-                "ignitable": "With 24 % alcohol or more US rules call it ignitable waste when it "
-                "flashes below 60 °C, as every common alcohol does.",
+                "ignitable": "With 24 % of solvent or more US rules call it ignitable waste when it "
+                "flashes below 60 °C, as every common alcohol does; acetone and its kin have no such line and count "
+                "from the first percent.",
                 "nickel": "It holds nickel, which many sewers forbid outright and thinning does not mend.",
                 "chromium": "It may hold chromium in its poisonous form: do not open it up or treat it.",
                 "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
@@ -238,7 +278,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         "nothing is mixed to make it fit a container",
         "US federal lines are printed as a yardstick; the law of the place decides",
     ),
-    sources=("cfr-261-21", "cfr-261-22", "ethanol-flash-table", "bench-practice"),
+    sources=("cfr-261-21", "cfr-261-22", "ethanol-flash-table", "flash-models", "bench-practice"),
     refusals={
         "oxidiser-with-alcohol": "a liquid with an oxidiser and {alcohol} of alcohol may explode in any "
         "container, hours after it was filled; do not cap it and add nothing to it; only nital mixed today "
@@ -253,17 +293,23 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",
+        "bleach-turning-acid": "bleach at pH {ph} is giving off poisonous chlorine or is about to; add nothing, cap "
+        "nothing: leave the room, close the door, air it from outside, call for help",
+        "silver-with-bleach": "silver with bleach gives off chlorine and leaves a solid that nobody here can judge; "
+        "add nothing, do not let it dry: fence it off and call a trained chemist",
+        "contradicting-oxidiser": "oxidiser says no and oxidiser_kind names {oxidiser_kind}; say yes, or name none",
         "contradicting-metals": "metals says none and names some besides; name those present, or none",
     },
 )  # fmt: skip
-def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
-    """Unsafe mixtures first, then what is not known, then one container by its worst property."""
-    refuse_unsafe(ph, alcohol, metals, silver, oxidiser)
-    container = container_of(ph, alcohol, metals, silver, oxidiser, flammable_from)
+def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from, solvent, oxidiser_kind):
+    """Unsafe mixtures first, then chromium, what is not known, and one container by the worst property."""
+    refuse_unsafe(ph, alcohol, metals, silver, oxidiser, oxidiser_kind)
+    line = flashes_from(solvent, flammable_from)
+    container = container_of(ph, alcohol, metals, silver, oxidiser, oxidiser_kind, line)
     return {
         "container": container,
-        "never_joins": never_joining(container, ph, silver, oxidiser),
-        "flags": carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_from),
+        "never_joins": never_joining(container, ph, silver, oxidiser, oxidiser_kind),
+        "flags": carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line),
     }
 
 
