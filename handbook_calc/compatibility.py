@@ -86,10 +86,12 @@ class OfRegister(Choice):
 class SeveralOfRegister(Several):
     """A field for entries of the register, each at most once; anything else is refused as not known."""
 
+    part = OfRegister
+
     def check(self, value) -> None:
-        for part in value:
-            if part not in self.names():
-                raise ValueError(f"holds '{part}', which {not_known(str(part), self.names())}")
+        for name in value:
+            if name not in self.names():
+                raise ValueError(f"holds '{name}', which {not_known(str(name), self.names())}")
         super().check(value)
 
 
@@ -169,7 +171,7 @@ def judged(agent, other):
     quiet = quiet_class(one)
     also = quiet_class(two)
     if quiet >= 0 and also >= 0:
-        return ["none needed", QUIET_REASON[quiet], READ_BOTH]
+        return ["none needed", QUIET_REASON[min(quiet, also)], READ_BOTH]
     return ["not listed", NOBODY_LOOKED, READ_BOTH]
 
 

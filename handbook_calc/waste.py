@@ -137,7 +137,7 @@ def container_of(ph, alcohol, metals, silver, oxidiser, kind, line):
     return "metal liquid" if named_metals(metals) > 0 else "water"
 
 
-def never_joining(container, ph, silver, oxidiser, kind):
+def never_joining(container, ph, metals, silver, oxidiser, kind):
     """Return what never joins a liquid; where pH or metals are not known, nothing does."""
     never = []
     if container == "hold for test":
@@ -157,7 +157,8 @@ def never_joining(container, ph, silver, oxidiser, kind):
     if ph > NEUTRAL_TO:
         never.append(because("light-metal"))
     # Silver nitrate is an oxidiser itself, and with nitric acid and alcohol it makes fulminate.
-    if oxidiser or silver or ph < NEUTRAL_FROM or container == "alcohol with metal":
+    nital_once = container == "alcohol with metal" or (container == "alcohol" and named_metals(metals) > 0)
+    if oxidiser or silver or ph < NEUTRAL_FROM or nital_once:
         never.append(because("solvent"))
     never.append(because("rags" if oxidiser else "oxidiser"))
     if silver:
@@ -187,6 +188,8 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
         flags.append(because("chromium"))
     if named_metals(metals) > 0:
         flags.append(because("metal"))
+        if container == "alcohol":
+            flags.append(because("own-can"))
     if silver:
         flags.append(because("silver"))
     if oxidiser:
@@ -267,6 +270,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
                 "nickel": "It holds nickel, which many sewers forbid outright and thinning does not mend.",
                 "chromium": "It may hold chromium in its poisonous form: do not open it up or treat it.",
                 "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
+                "own-can": "A closed metal can of its own: solvent with metal in it may once have been nital.",
                 "silver": "It holds silver, which is recovered: hand it over separately.",
                 "oxidiser": "It feeds fire: nothing that burns beside it.",
                 "refer": "A licensed carrier and the local rule decide; "
@@ -308,7 +312,7 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from, so
     container = container_of(ph, alcohol, metals, silver, oxidiser, oxidiser_kind, line)
     return {
         "container": container,
-        "never_joins": never_joining(container, ph, silver, oxidiser, oxidiser_kind),
+        "never_joins": never_joining(container, ph, metals, silver, oxidiser, oxidiser_kind),
         "flags": carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line),
     }
 
