@@ -244,6 +244,13 @@ def _holds(name: str, text: str, otherwise: str):
     return told
 
 
+def _by_class(texts: dict[str, str], otherwise: str):
+    def told(entry: Substance) -> str:
+        return next((text for kind, text in texts.items() if kind in entry.classes), otherwise)
+
+    return told
+
+
 FACTS = {
     "hazards": Substance.hazards,
     "signal": lambda entry: entry.signal,
@@ -255,6 +262,18 @@ FACTS = {
         "Its rags warm themselves and can burn: wet, in a lidded metal can out of doors, the same day",
         "Its rags go wet or dry into the lidded metal can out of doors",
     ),
+    "compared": _holds(
+        "strong base",
+        "the same kind as in those texts, and it burns skin and eyes",
+        "milder to handle; nobody has shown that it draws as much",
+    ),
+    "removal": _by_class(
+        {
+            "isocyanate": "which does not come off again without harm to the piece",
+            "drying oil": "which comes off badly once it has aged",
+        },
+        "which comes off again",
+    ),
     "burns": _holds("strong base", "which burns skin and eyes", "which irritates skin and eyes"),
 }
 
@@ -262,6 +281,17 @@ FACTS = {
 def fact_names() -> list[str]:
     """Return every fact that a page may ask for."""
     return [f"{role}.{fact}" for role in ROLES for fact in FACTS]
+
+
+def is_fact(name: str) -> bool:
+    """Say whether a name is ``role.fact``."""
+    role, _, asked = name.partition(".")
+    return role in ROLES and asked in FACTS
+
+
+def followed(name: str) -> str:
+    """Return the house value that a fact follows."""
+    return ROLES[name.partition(".")[0]]
 
 
 def fact(house, name: str) -> tuple[str, str]:
