@@ -1,8 +1,8 @@
 """Compatibility: what never meets what, answered from classes, and what follows for a cupboard.
 
-Three ranks, the first that says anything wins: a named pair (`never_named.csv`), the worst rule between a class
-of the one and a class of the other (`reactivity.csv`), and nobody has looked. That nothing is needed is said
-only between the main classes of both, the first of each substance in the register.
+Three ranks, the first that says anything wins: a named pair (`never_named.csv`), the worst rule between a
+class of the one and a class of the other (`reactivity.csv`), and nobody has looked. That nothing is needed is
+said only between the main classes of both, the first of each substance in the register.
 """
 
 import difflib
@@ -117,10 +117,11 @@ def place_of(agent):
 
 def in_class(place, wanted):
     """Say whether a class is one of those of the entry at a place."""
+    found = False
     for i in range(BEGINS[place], BEGINS[place + 1]):
         if MEMBER[i] == wanted:
-            return True
-    return False
+            found = True
+    return found
 
 
 def matches(rule, one, two):
@@ -302,7 +303,7 @@ def refuse_unkept(bottles):
             "what to keep to",
             {
                 "trays": "A shelf is a tray that holds all that stands in it: bottles leak at night.",
-                "vented": "A vented cap stays vented, upright and in moving air: gas from it must not collect.",
+                "vented": "A vented cap stays vented, upright and in moving air: its gas must not collect.",
                 "unlooked": "Some stand apart because nobody has looked at the pair: the data sheets may let "
                 "them closer, this plan does not.",
                 "code": "The local code on storing together, and how much of each, goes before this plan.",
@@ -323,8 +324,8 @@ def refuse_unkept(bottles):
         "metals they can burn or explode; hand them to the carrier as they are",
         "mixed-urethane": "urethane that is mixed is not stored: it makes gas and sets; let it harden in an "
         "open pot out of doors, and store the hardener alone in the maker's can",
-        "not-kept": "one of these is never kept in this workroom: the register says so under its name; hand it "
-        "to the carrier, and ask again without it",
+        "not-kept": "one of these is never kept in this workroom: the register says so under its name; hand "
+        "it to the carrier, and ask again without it",
     },
 )  # fmt: skip
 def cupboard_plan(bottles):

@@ -351,7 +351,8 @@ _texts_table(
     "What does this do to me?",
     {"Hazards": Substance.hazards, "How it was obtained": _told},
     (
-        "Signal words and statements are those of the Globally Harmonized System; a weaker grade may carry fewer.",
+        "Signal words and statements are those of the Globally Harmonized System; a weaker grade may carry "
+        "fewer.",
         "The words of the label miss some of it: nital and its gas, rags of drying oil, dust of silica.",
     ),
     ("substances", "hazard_statements"),
@@ -365,7 +366,7 @@ _texts_table(
         "Eyes": lambda entry: entry.texts["eye"],
         "Breathing": lambda entry: entry.texts["breathing"],
     },
-    ("Gloves are remembered by material; the maker's chart of the glove bought decides how long it holds.",),
+    ("Gloves are remembered by material; the chart of the glove bought decides how long it holds.",),
 )
 _texts_table(
     "substance-first-aid",
@@ -404,7 +405,7 @@ _texts_table(
     question="Will its vapour burn here?",
     notes=(
         SHEET_FIRST,
-        "Of two published figures the lower flash point, the lower lower limit and the higher upper limit stand.",
+        "Of two published figures the lower flash point and the wider limits stand.",
         "The edition that these figures are from has been replaced; the new one was not at hand.",
     ),
     sources=("iec-60079-20-1", "iec-80079-20-1", "nfpa-497"),
@@ -428,7 +429,7 @@ def flammability_table(bench):
     title="The strictest limits in force that are known here",
     question="How little of it is too much?",
     notes=(
-        "Strictest of all bodies and countries listed; the law of the place comes first. A dash: none is listed.",
+        "Strictest of all bodies and countries listed; the law of the place comes first. A dash: none.",
         "What is marked remembered was not looked up again: read the list itself before you rely on it.",
     ),
     sources=_sources("exposure_limits"),
@@ -446,8 +447,8 @@ def strictest_limits_table(bench):
             ]
         lines.append(line)
     columns = [
-        Column("In the air"), Column("Working day"), Column("Whose limit"), Column("Short time or never above"),
-        Column("Whose"),
+        Column("In the air"), Column("Working day"), Column("Whose limit"), 
+        Column("Short time or never above"), Column("Whose"),
     ]  # fmt: skip
     return Sheet(columns, lines)
 

@@ -384,7 +384,7 @@ FUMES = (
 
 
 def limit_rows(names) -> list[list]:
-    """Return the strictest limit of each kind, then what is proposed or comes later, substance by substance."""
+    """Return the strictest limit of each kind, then what is proposed or comes later, agent by agent."""
     lines = []
     for name in names:
         found = [strictest(name, kind) for kind in LIMIT_TYPES]
@@ -406,7 +406,7 @@ HELD = ("in force", "superseded")
     notes=(
         "No instrument of a small bench reads these levels, and neither a smell nor dust seen in a beam of "
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
-        "Of each kind the strictest known here stands, whatever the country; the law of the place comes first. "
+        "Of each kind the strictest known here stands, of any country; the law of the place comes first. "
         "A dash: not given in that unit.",
         "What is marked remembered was not looked up again. A limit that is proposed or comes later does not "
         "count yet.",

@@ -115,7 +115,7 @@ def refuse_unsafe(ph, alcohol, metals, silver, oxidiser, kind):
 
 
 def container_of(ph, alcohol, metals, silver, oxidiser, kind, line):
-    """Return the container that a liquid's worst property asks for; chromium first, whatever else is in it."""
+    """Return the container that a liquid's worst property asks for; chromium before all else."""
     if among(metals, "chromium"):
         return "chromium"
     if ph is None or among(metals, "unknown"):
@@ -213,7 +213,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
         YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
               example="no"),
         from_house("waste.flammable_from"),
-        Choice("solvent", "which solvent is in it; none where it is not named, and then the house's line holds",
+        Choice("solvent", "which solvent is in it; where none is named the house's line holds",
                options=FLASH_SOLVENTS, kind="solvent", optional=True),
         Choice("oxidiser_kind", "which oxidiser is in it; none where it is not named", options=OXIDISERS,
                kind="oxidiser", optional=True),
@@ -223,7 +223,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
             "container",
             "where it goes",
             words={
-                "chromium": "a plastic vessel for chromium alone, vented, labelled poisonous, whatever its pH",
+                "chromium": "a vented plastic vessel for chromium alone, labelled, whatever its pH",
                 "hold for test": "closed off in its own labelled vessel until pH and metals are known",
                 "silver": "the silver jar",
                 "oxidising acid": "the acid oxidiser's own vented bottle, which never held solvent",
@@ -265,12 +265,12 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
                 "corrosive-alkali": "At pH 12.5 or above US rules call it corrosive waste.",
                 "flash": "It may flash below 60 °C: keep it cool, closed, away from sparks.",
                 "ignitable": "With 24 % of solvent or more US rules call it ignitable waste when it "
-                "flashes below 60 °C, as every common alcohol does; acetone and its kin have no such line and count "
+                "flashes below 60 °C, as every common alcohol does; acetone has no such line and counts "
                 "from the first percent.",
                 "nickel": "It holds nickel, which many sewers forbid outright and thinning does not mend.",
                 "chromium": "It may hold chromium in its poisonous form: do not open it up or treat it.",
                 "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
-                "own-can": "A closed metal can of its own: solvent with metal in it may once have been nital.",
+                "own-can": "A closed metal can of its own: solvent with metal in it may have been nital.",
                 "silver": "It holds silver, which is recovered: hand it over separately.",
                 "oxidiser": "It feeds fire: nothing that burns beside it.",
                 "refer": "A licensed carrier and the local rule decide; "
@@ -297,11 +297,12 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",
-        "bleach-turning-acid": "bleach at pH {ph} is giving off poisonous chlorine or is about to; add nothing, cap "
-        "nothing: leave the room, close the door, air it from outside, call for help",
-        "silver-with-bleach": "silver with bleach gives off chlorine and leaves a solid that nobody here can judge; "
-        "add nothing, do not let it dry: fence it off and call a trained chemist",
-        "contradicting-oxidiser": "oxidiser says no and oxidiser_kind names {oxidiser_kind}; say yes, or name none",
+        "bleach-turning-acid": "bleach at pH {ph} is giving off poisonous chlorine or is about to; add nothing, "
+        "cap nothing: leave the room, close the door, air it from outside, call for help",
+        "silver-with-bleach": "silver with bleach gives off chlorine and leaves a solid that nobody here can "
+        "judge; add nothing, do not let it dry: fence it off and call a trained chemist",
+        "contradicting-oxidiser": "oxidiser says no and oxidiser_kind names {oxidiser_kind}; say yes, or name "
+        "none",
         "contradicting-metals": "metals says none and names some besides; name those present, or none",
     },
 )  # fmt: skip
