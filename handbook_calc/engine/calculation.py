@@ -135,7 +135,8 @@ class Listing:
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
     def show(self, value, values=None) -> str:
-        return "; ".join(" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+        return "; ".join(lines) or "none"
 
 
 @dataclass(frozen=True)

@@ -203,10 +203,11 @@ class Several(Choice):
     least: int = 1
 
     form = "several"
+    part = Choice  # what reads one entry
 
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
-        one = Choice(
+        one = self.part(
             self.name, self.about, options=self.options, normal=self.normal, kind=self.kind, hints=self.hints
         )
         values = []

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from html import escape
 
+from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Number, Whole
@@ -104,6 +105,8 @@ class Renderer:
             self.usage.note(self.usage.table_pages, asked.name, page)
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
+        elif asked.verb == "value" and facts.is_fact(asked.name):
+            self.usage.note(self.usage.value_pages, facts.followed(asked.name), page)
         elif asked.verb in ("value", "calc") and not asked.complaint:
             try:
                 bench, _ = self._ask(asked)
@@ -127,6 +130,8 @@ class Renderer:
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
+            if asked.verb == "value" and facts.is_fact(asked.name):
+                return self._fact(asked)
             bench, answer = self._ask(asked)
             if answer.refused:
                 self.refused[f"{asked.verb} {asked.name}: {answer.refused}"] = None
@@ -152,6 +157,13 @@ class Renderer:
             switch = _switch(number, quantities.normal_unit(unit))
         return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
+    def _fact(self, asked: Directive) -> str:
+        if asked.literals or asked.keys:
+            raise PageFault(f"fact '{asked.name}' takes no arguments")
+        text, key = facts.fact(self.house, asked.name)
+        title = escape(f"From the register of substances, for house value {key}")
+        return f'<span class="hb-value" title="{title}">{escape(text)}</span>'
+
     def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
         """Return the answer to a `value` or `calc` directive, and the bench that noted what it used.
 
@@ -170,7 +182,7 @@ class Renderer:
             return bench, bench.answer_or_refused(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
-            known = [*self.house.entries, *_calculations()]
+            known = [*self.house.entries, *_calculations(), *facts.fact_names()]
             raise PageFault(unknown("house value or calculation", asked.name, known))
         answer = bench.answer_or_refused(name, **self._values(asked, bench))
         answer.calculation.result(result)

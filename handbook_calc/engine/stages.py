@@ -22,7 +22,16 @@ STAGES = (
 )
 
 # What several stages share, or what would make a stage's own module too long; each says its STAGE.
-SHARED = ("alkalinity", "potentials", "exchange", "evaporation", "soaking", "weighing")
+SHARED = (
+    "alkalinity",
+    "potentials",
+    "exchange",
+    "evaporation",
+    "soaking",
+    "weighing",
+    "substances",
+    "compatibility",
+)
 
 
 def load() -> None:

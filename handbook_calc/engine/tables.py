@@ -297,7 +297,7 @@ def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sour
     """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
 
     def declare(make):
-        stage = make.__module__.rpartition(".")[2]
+        stage = make.__globals__.get("STAGE") or make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
         TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters))

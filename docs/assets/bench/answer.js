@@ -77,7 +77,7 @@
       case "reasons": return HB.sentences(result, value, given || {}).join(" ") || "none";
       case "listing":
         return value.map((/** @type {any[]} */ row) =>
-          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ");
+          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ") || "none";
       default: return String(value);
     }
   };
