@@ -279,6 +279,7 @@ def refuse_unkept(bottles):
             options=STORED,
             normal=known_name,
             kind="entry of the register",
+            hints=False,
             example="nitric acid, 2-propanol, acetone, sodium hydroxide, citric acid, ferric chloride",
         ),
     ),

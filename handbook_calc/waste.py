@@ -232,9 +232,9 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
               example="no"),
         from_house("waste.flammable_from"),
         Choice("solvent", "which solvent is in it; where none is named the house's line holds",
-               options=FLASH_SOLVENTS, kind="solvent", optional=True),
+               options=FLASH_SOLVENTS, kind="solvent", hints=False, optional=True),
         Choice("oxidiser_kind", "which oxidiser is in it; none where it is not named", options=OXIDISERS,
-               kind="oxidiser", optional=True),
+               kind="oxidiser", hints=False, optional=True),
     ),
     results=(
         Verdict(
