@@ -447,7 +447,7 @@ def strictest_limits_table(bench):
             ]
         lines.append(line)
     columns = [
-        Column("In the air"), Column("Working day"), Column("Whose limit"), 
+        Column("In the air"), Column("Working day"), Column("Whose limit"),
         Column("Short time or never above"), Column("Whose"),
     ]  # fmt: skip
     return Sheet(columns, lines)
