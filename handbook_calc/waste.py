@@ -297,12 +297,12 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",
-        "bleach-turning-acid": "bleach at pH {ph} is giving off poisonous chlorine or is about to; add nothing, "
-        "cap nothing: leave the room, close the door, air it from outside, call for help",
+        "bleach-turning-acid": "bleach at pH {ph} is giving off poisonous chlorine or is about to; add "
+        "nothing, cap nothing: leave the room, close the door, air it from outside, call for help",
         "silver-with-bleach": "silver with bleach gives off chlorine and leaves a solid that nobody here can "
         "judge; add nothing, do not let it dry: fence it off and call a trained chemist",
-        "contradicting-oxidiser": "oxidiser says no and oxidiser_kind names {oxidiser_kind}; say yes, or name "
-        "none",
+        "contradicting-oxidiser": "oxidiser says no and oxidiser_kind names {oxidiser_kind}; say yes, or "
+        "name none",
         "contradicting-metals": "metals says none and names some besides; name those present, or none",
     },
 )  # fmt: skip
