@@ -157,7 +157,7 @@ class Bench:
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
         return Answer(calculation, inputs, results, self.house)
 
-    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+    def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
         if "{" not in key:
             values[declared.name] = self._plain(key)
@@ -198,7 +198,7 @@ class Bench:
                     raise BadInput(f"{calculation.name}: {_other_unit(value.key, value.unit, declared)}")
                 values[declared.name] = float(value)
             elif declared.house and self.house is not None and declared.name not in values:
-                self._fill(calculation, declared, values)
+                self._take_default(calculation, declared, values)
         return calculation(**values)
 
 

@@ -1,10 +1,10 @@
 """Tables about the handbook itself: house values, outside checks, sources, calculations."""
 
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.quantities import label
 from handbook_calc.engine.sources import ORIGINS, sources
+from handbook_calc.engine.stages import STAGES
 from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, Sheet, table
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
