@@ -5,7 +5,6 @@ class of the one and a class of the other (`reactivity.csv`), and nobody has loo
 said only between the main classes of both, the first of each substance in the register.
 """
 
-import difflib
 from dataclasses import dataclass
 
 from handbook_calc.engine.calculation import (
@@ -54,7 +53,6 @@ CAPS = [register()[name].cap for name in AGENTS]
 PLACES = [register()[name].texts.get("store", "") for name in AGENTS]
 
 NOBODY_LOOKED = "nobody has looked at this pair: keep apart; that it is not named does not make it safe"
-SPELLING = 0.88  # a slip of the pen is asked back, another substance is not
 READ_BOTH = "read section 10 of both safety data sheets before the two come near each other"
 
 
@@ -65,10 +63,9 @@ def known_name(text: str) -> str:
 
 def not_known(text: str, options) -> str:
     """Say that nothing is known of a thing, which is no leave to bring it near anything."""
-    close = difflib.get_close_matches(text.lower(), options, n=1, cutoff=SPELLING)
-    meant = f"; did you mean '{close[0]}'?" if close else ""
+    # No hint at a name that is written nearly alike: a neighbour in spelling is another substance.
     return (
-        f"is not known: treat it as incompatible with everything and keep it apart{meant}; "
+        "is not known: treat it as incompatible with everything and keep it apart; "
         f"allowed is one of {', '.join(options[:5])}, ... {options[-1]} ({len(options)} in all)"
     )
 

@@ -278,28 +278,36 @@ FACTS = {
 }
 
 
+@cache
+def slugs() -> dict[str, str]:
+    """Return each substance's name as a page writes it, ``nitric-acid`` -> the name."""
+    return {entry.name.replace(" ", "-"): entry.name for entry in register().values() if entry.texts}
+
+
 def fact_names() -> list[str]:
     """Return every fact that a page may ask for."""
-    return [f"{role}.{fact}" for role in ROLES for fact in FACTS]
+    return [f"{role}.{fact}" for role in (*ROLES, *slugs()) for fact in FACTS]
 
 
 def is_fact(name: str) -> bool:
-    """Say whether a name is ``role.fact``."""
+    """Say whether a name is ``role.fact`` or ``substance.fact``."""
     role, _, asked = name.partition(".")
-    return role in ROLES and asked in FACTS
+    return (role in ROLES or role in slugs()) and asked in FACTS
 
 
 def followed(name: str) -> str:
-    """Return the house value that a fact follows."""
-    return ROLES[name.partition(".")[0]]
+    """Return the house value that a fact follows, or nothing where the page names the substance."""
+    return ROLES.get(name.partition(".")[0], "")
 
 
 def fact(house, name: str) -> tuple[str, str]:
-    """Return what is printed for ``role.fact``, and the house value that it follows.
+    """Return what is printed for ``role.fact`` or ``substance.fact``, and the house value that it follows.
 
     What the house has chosen and the register does not know is no fact: it is named as not known.
     """
     role, _, asked = name.partition(".")
+    if role in slugs():
+        return FACTS[asked](register()[slugs()[role]]), ""
     key = ROLES[role]
     try:
         entry = substance(str(house[key]))

@@ -106,7 +106,8 @@ class Renderer:
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
         elif asked.verb == "value" and facts.is_fact(asked.name):
-            self.usage.note(self.usage.value_pages, facts.followed(asked.name), page)
+            if key := facts.followed(asked.name):
+                self.usage.note(self.usage.value_pages, key, page)
         elif asked.verb in ("value", "calc") and not asked.complaint:
             try:
                 bench, _ = self._ask(asked)
@@ -161,7 +162,8 @@ class Renderer:
         if asked.literals or asked.keys:
             raise PageFault(f"fact '{asked.name}' takes no arguments")
         text, key = facts.fact(self.house, asked.name)
-        title = escape(f"From the register of substances, for house value {key}")
+        chosen = f", for house value {key}" if key else ""
+        title = escape(f"From the register of substances{chosen}")
         return f'<span class="hb-value" title="{title}">{escape(text)}</span>'
 
     def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
