@@ -174,11 +174,11 @@ class Bench:
             inputs = {d.name: values.get(d.name) for d in calculation.inputs}
             for declared in calculation.inputs:
                 if declared.house and declared.name not in values:
-                    self._fill(calculation, declared, inputs)
+                    self._take_default(calculation, declared, inputs)
             none = {d.name: None for d in calculation.results}
             return Answer(calculation, inputs, none, self.house, str(fault))
 
-    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+    def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
         if "{" not in key:
             values[declared.name] = self._plain(key)
@@ -219,7 +219,7 @@ class Bench:
                     raise BadInput(f"{calculation.name}: {_other_unit(value.key, value.unit, declared)}")
                 values[declared.name] = float(value)
             elif declared.house and self.house is not None and declared.name not in values:
-                self._fill(calculation, declared, values)
+                self._take_default(calculation, declared, values)
         return calculation(**values)
 
 
