@@ -41,6 +41,7 @@ class Reading(Quantity):
     """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
 
     form = "reading"
+    spans = False
 
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""

@@ -18,6 +18,7 @@ FAR = [6.6579051150, 3.0812263860, 0.42868294337, 0.017337203997]
 FAR_BELOW = [1.0, 0.24197894225, 0.012258202635]
 Z95 = 1.6448536269514722
 MOST_DIGITS = 2
+DIGITS_OF_A_FLOAT = 8
 
 # Trials lie on a lattice of rank one: each input meets each of its points once, and the powers of the
 # generator keep any two, three ... six of them apart. Of 60 generators for this prime it is the one whose
@@ -137,3 +138,37 @@ def interval_texts(value, low, high, digits):
     if up <= 0:
         place_up = place_down
     return [spelled(value, min(place_down, place_up)), spelled(low, place_down), spelled(high, place_up)]
+
+
+def safe_edge(edge, value, above):
+    """Print where a verdict changes, rounded towards the best value, to as few digits as part the two.
+
+    Arguments:
+        edge: where it changes.
+        value: the best value, for which it holds.
+        above: it changes above the edge.
+    """
+    size = abs(edge)
+    if size < 1e-300:
+        return "0"
+    power = power_of_ten(size)
+    sign = -1.0 if edge < 0 else 1.0
+    down = above if edge > 0 else not above
+    for digits in range(MOST_DIGITS, DIGITS_OF_A_FLOAT):
+        place = 10.0 ** (power - digits + 1)
+        count = floor(size / place + 1e-9) if down else -floor(-(size / place) + 1e-9)
+        rounded = sign * count * place
+        if (above and rounded > value) or (not above and rounded < value):
+            return significant(rounded, digits)
+    return significant(edge, DIGITS_OF_A_FLOAT)
+
+
+def whole_texts(value, low, high):
+    """Return value, low and high of a count as texts."""
+    return [counted(value), counted(low), counted(high)]
+
+
+def counted(number):
+    """Print a number as a whole one."""
+    whole = floor(abs(number) + 0.5)
+    return ("-" if number < 0 and whole > 0 else "") + digits_of(whole, 1, DIGITS)
