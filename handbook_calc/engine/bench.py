@@ -225,6 +225,11 @@ class Bench:
 
     def _fill(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
+        if declared.end:
+            number = self.value(key)
+            ends = self.house.entry(key).span or (float(number), float(number))
+            values[declared.name] = ends[0 if declared.end == "low" else 1]
+            return
         if "{" not in key:
             values[declared.name] = self.value(key)
             return
@@ -283,7 +288,8 @@ class Bench:
         if not sources:
             return results, None
         kept = self.house.spreads if self.house is not None else None
-        return results, Call(calculation, dict(values), sources, calculation.by_name(results), kept)
+        plain = {declared.name: values.get(declared.name) for declared in calculation.inputs}
+        return results, Call(calculation, plain, sources, calculation.by_name(results), kept)
 
 
 def _spans(values: dict) -> dict[str, tuple[float, float]]:

@@ -81,6 +81,7 @@ def from_house(
     also: tuple[str, ...] | None = None,
     options: tuple[str, ...] | None = None,
     normal: Callable[[str], str] | None = None,
+    end: str | None = None,
 ) -> FromHouse:
     """Declare an input whose default is a house value, from the declaration of that value.
 
@@ -93,10 +94,11 @@ def from_house(
         optional: may be written ``none`` although the house value may not.
         also: other names that a person may write for it.
         options, normal: more names than a house may choose among, and how they are spelled.
+        end: ``low`` or ``high``: the default is that end of the house value's span, not the value.
     """
     changes = {
         "about": about, "low": low, "high": high, "because": because, "optional": optional, "also": also,
-        "options": options, "normal": normal,
+        "options": options, "normal": normal, "end": end,
     }  # fmt: skip
     return FromHouse(key, name or key.rpartition(".")[2], declared_at(), changes)
 

@@ -35,6 +35,7 @@ class Field(ABC):
         also: other names that a person may write for it.
         example: what its calculator starts from where no house value is its default: text as a person
             writes it, or ``{key}`` for a house value of the same meaning.
+        end: ``low`` or ``high`` where the default is that end of the house value's span.
     """
 
     name: str
@@ -43,6 +44,7 @@ class Field(ABC):
     optional: bool = False
     also: tuple[str, ...] = ()
     example: str = ""
+    end: str = ""
 
     unit = "text"
     form = "words"  # how a page's calculator asks for it

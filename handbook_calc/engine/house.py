@@ -119,7 +119,8 @@ class Entry:
     @property
     def why(self) -> str:
         """Return the reason without the words that say what it rests on."""
-        return self.reason.partition(":")[2].strip() if self.grade else self.reason
+        why = self.reason.partition(":")[2].strip() if self.grade else self.reason
+        return why[:1].upper() + why[1:]
 
     def show(self) -> str:
         """Return the value as the house wrote it, with another unit only where that differs."""

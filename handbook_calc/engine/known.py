@@ -8,6 +8,7 @@ an input that enters twice is one and the same.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cached_property
 
 from handbook_calc.engine import quantities, spread
@@ -36,7 +37,8 @@ class Known(float):
     @property
     def ends(self) -> tuple[float, float]:
         """Return the ends of the span in the unit of the number."""
-        low, high = (quantities.convert(n, self.leaf.unit, self.unit) for n in (self.leaf.low, self.leaf.high))
+        leaf = self.leaf
+        low, high = (quantities.convert(n, leaf.unit, self.unit) for n in (leaf.low, leaf.high))
         return low, high
 
 
@@ -64,12 +66,13 @@ class HouseNumber(Known):
 class Derived(float):
     """A result that was computed from an input with a span."""
 
-    __slots__ = ("call", "result")
+    __slots__ = ("call", "factor", "result")
 
-    def __new__(cls, value: float, call: "Call", result: str):
+    def __new__(cls, value: float, call: "Call", result: str, factor: float = 1.0):
         number = super().__new__(cls, value)
         number.call = call
         number.result = result
+        number.factor = factor
         return number
 
     def __reduce__(self):
@@ -78,7 +81,11 @@ class Derived(float):
     @property
     def interval(self) -> Interval | None:
         """Return what it may really be."""
-        return self.call.spread.intervals.get(self.result)
+        found = self.call.spread.intervals.get(self.result)
+        if found is None or self.factor == 1:
+            return found
+        low, high = sorted((found.low * self.factor, found.high * self.factor))
+        return replace(found, value=float(self), low=low, high=high)
 
 
 class DerivedCount(int):
@@ -93,7 +100,15 @@ class DerivedCount(int):
     def __reduce__(self):
         return int, (int(self),)
 
+    factor = 1
     interval = Derived.interval
+
+
+def scaled(value, factor: float):
+    """Return a number in another unit, by its factor, without losing where it comes from; None stays None."""
+    if isinstance(value, Derived):
+        return Derived(value * factor, value.call, value.result, value.factor * factor)
+    return None if value is None else value * factor
 
 
 def spanned(value) -> bool:
@@ -121,10 +136,7 @@ class Call:
     @cached_property
     def key(self) -> str:
         """Return what tells this run from every other: the calculation, its inputs, their spans."""
-        before = {
-            name: source.call.key + source.result if hasattr(source, "call") else repr(source.leaf)
-            for name, source in self.sources.items()
-        }
+        before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
         return f"{self.calculation.name}{self.values}{before}"
 
     @cached_property
@@ -162,7 +174,8 @@ class Call:
     def _spread(self) -> Spread:
         verdicts = [r.name for r in self.calculation.results if hasattr(r, "words")]
         leaves = list(self.leaves.values())
-        return propagate(lambda trial: self.run(trial, {}), leaves, self.results, verdicts=verdicts)
+        middle = with_cells(self.calculation, self.results)
+        return propagate(lambda trial: self.run(trial, {}), leaves, middle, verdicts=verdicts)
 
     def run(self, trial: Mapping[str, float], done: dict) -> dict:
         """Return the results of one trial.
@@ -181,17 +194,38 @@ class Call:
             else:
                 if source.call not in done:
                     done[source.call] = source.call.run(trial, done)
-                values[name] = done[source.call][source.result]
-        return self.calculation.trial(values, self.sources)
+                values[name] = done[source.call][source.result] * source.factor
+        return with_cells(self.calculation, self.calculation.trial(values, self.sources))
+
+
+def with_cells(calculation, results: dict) -> dict:
+    """Return results by name, with each number of a listing beside them under a name of its own."""
+    found = dict(results)
+    for declared in calculation.results:
+        if hasattr(declared, "columns"):
+            for i, row in enumerate(results[declared.name]):
+                found |= {f"{declared.name}[{i}][{j}]": cell for j, cell in enumerate(row)}
+    return found
 
 
 def derived(value, call: Call, result: str):
-    """Return a result that remembers where it comes from, where it is a number."""
+    """Return a result that remembers where it comes from, where it is a number or a listing of them."""
+    if any(hasattr(declared, "columns") and declared.name == result for declared in call.calculation.results):
+        return [
+            [derived(cell, call, f"{result}[{i}][{j}]") for j, cell in enumerate(row)]
+            for i, row in enumerate(value)
+        ]
     if isinstance(value, bool):
         return value
     if isinstance(value, float):
         return Derived(value, call, result)
     return DerivedCount(value, call, result) if isinstance(value, int) else value
+
+
+def _key_of(source) -> str:
+    if isinstance(source, Known):
+        return f"{source.leaf} {source.unit}"
+    return f"{source.call.key} {source.result} {source.factor}"
 
 
 # --- words -------------------------------------------------------------------------------------

@@ -31,8 +31,8 @@ HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and wh
     question="What has the house set, and why?",
     notes=(
         "A value that nothing uses yet is marked so; it may still be read by people.",
-        "In brackets behind a value stands its span: of a hundred benches like this, the true value would lie "
-        "below it in five and above it in five.",
+        "In brackets behind a value stands its span: the true value is thought to lie below it with a chance "
+        "of one in twenty, and above it likewise.",
         *(f"Rests on '{grade.lower()}': {meaning}." for grade, meaning in HOUSE_GRADES.items()),
     ),
     filters=("Rests on",),

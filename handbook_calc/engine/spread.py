@@ -123,21 +123,35 @@ def interval_texts(value, low, high, digits):
     """Return value, low and high as texts, to the digits that their distances bear, at most `digits`.
 
     Each end is printed to two digits of its distance to the value, and the value to the finer of the
-    two (JCGM 100:2008, 7.2.6). Three equal texts mean that nothing of the interval can be seen.
+    two (JCGM 100:2008, 7.2.6), where the distances differ much to one digit more than the far end bears.
+    What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval can be seen.
     """
-    finest = power_of_ten(max(abs(value), abs(low), abs(high), 1e-300)) - (digits - 1)
     down = value - low
     up = high - value
     if down <= 0 and up <= 0:
         text = significant(value, digits)
         return [text, text, text]
-    place_down = max(finest, last_place(down)) if down > 0 else finest
-    place_up = max(finest, last_place(up)) if up > 0 else finest
-    if down <= 0:
-        place_down = place_up
-    if up <= 0:
-        place_up = place_down
-    return [spelled(value, min(place_down, place_up)), spelled(low, place_down), spelled(high, place_up)]
+    largest = max(abs(value), abs(low), abs(high))
+    place_down = last_place(down) if down > 0 else last_place(up)
+    place_up = last_place(up) if up > 0 else place_down
+    if place_down < place_up - 1:  # an end far off says that the near one is hardly known either
+        place_down = place_up - 1
+    if place_up < place_down - 1:
+        place_up = place_down - 1
+    return [
+        spelled(value, place_of(value, min(place_down, place_up), digits, largest)),
+        spelled(low, place_of(low, place_down, digits, largest)),
+        spelled(high, place_of(high, place_up, digits, largest)),
+    ]
+
+
+def place_of(number, place, digits, largest):
+    """Return the power of ten of the last digit to print of a number, near the one that its distance bears."""
+    size = abs(number)
+    if size < largest * 1e-12 or size < 1e-300:
+        return max(place, power_of_ten(max(largest, 1e-300)) - (digits - 1))
+    power = power_of_ten(size)
+    return max(min(place, power), power - (digits - 1))
 
 
 def safe_edge(edge, value, above):

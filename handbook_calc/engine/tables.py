@@ -220,6 +220,14 @@ def _settled(cell):
     return cell
 
 
+def capped(value, most: float):
+    """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
+    cell = _settled(value)
+    if isinstance(cell, Span):
+        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most))
+    return min(cell, most)
+
+
 def _csv_cells(cell, spanned: bool) -> list:
     if isinstance(cell, Span):
         return [f"{n:.6g}" for n in (cell.value, cell.low, cell.high)]
