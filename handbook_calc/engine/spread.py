@@ -140,7 +140,7 @@ def interval_texts(value, low, high, digits):
         place_up = place_down - 1
     return [
         spelled(value, place_of(value, min(place_down, place_up), digits, largest)),
-        spelled(low, place_of(low, place_down, digits, largest)),
+        spelled(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest))),
         spelled(high, place_of(high, place_up, digits, largest)),
     ]
 
