@@ -88,6 +88,12 @@ def run_check(asked) -> int:
     for line in refused:
         print(line)
     print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
+    silent = [key for key, entry in standard.entries.items() if not entry.grade]
+    if silent:
+        print(
+            f"{len(silent)} of them do not say what they rest on, {silent[0]} among them; begin the reason "
+            f"with one of {', '.join(f'{grade}:' for grade in house.GRADES)}"
+        )
     return DONE
 
 
@@ -124,9 +130,13 @@ def _print(answer) -> None:
     given = answer.given()
     for declared in answer.calculation.results:
         value = answer.results[declared.name]
-        print(f"{declared.name}: {declared.show(value, given)}")
+        print(f"{declared.name}: {answer.show(declared.name, given)}")
         if hasattr(declared, "words") and value is not None:
             print(f"  {declared.sentence(value, given)}")
+        for note in answer.notes(declared.name):
+            print(f"  {note}")
+    if answer.refused_share():
+        print(f"refused: {answer.refused_share()}")
     print("working:")
     for step in answer.working():
         print(f"  {step}")

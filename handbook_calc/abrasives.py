@@ -22,7 +22,7 @@ from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 GRITS = column("grits", "grit")
 SYSTEMS = column("grits", "system")
@@ -1030,19 +1030,15 @@ def starting_paper_table(bench):
     title="Depth to take off after each stocked grit",
     question="How deep must the next paper go?",
     notes=(
-        "The span is for half and for one and a half times the house factor: the rule is no better "
+        "In brackets, what the span of the house factor makes of it: the rule is no better "
         "than that. Stop when the loupe shows no old scratch, and not before.",
     ),
 )
 def step_removal_table(bench):
     """Depth that the next paper takes off, with the span of the rule."""
-    factor = bench.value("abrasives.removal_factor")
     rows = []
     for grit in sorted(bench.value("abrasives.stocked"), key=_size_of, reverse=True):
-        low, mid, high = (
-            bench("step-removal", grit=grit, factor=factor * share) for share in (0.5, 1.0, 1.5)
-        )
-        rows.append([grit, bench("grit-size", grit=grit)["size"], Span(low, mid, high)])
+        rows.append([grit, bench("grit-size", grit=grit)["size"], bench("step-removal", grit=grit)])
     return Sheet([Column("After"), Column("Size", "um", 0), Column("The next one takes off", "um")], rows)
 
 

@@ -18,8 +18,8 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity
 from handbook_calc.engine.house import family, section
-from handbook_calc.engine.rules import above, between, rising, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.engine.rules import above, rising, rule
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.soaking import bath_diffusivity
 from handbook_calc.solvents import (
@@ -65,11 +65,7 @@ section(
     "drying",
     Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent",
            hints=False),
-    Quantity("diffusivity_low", "water through the bath in a crack, slowest likely, at 25 degC",
-             unit="um^2/s", low=10, high=10_000),
     Quantity("diffusivity", "water through the bath in a crack, value in use, at 25 degC",
-             unit="um^2/s", low=10, high=10_000),
-    Quantity("diffusivity_high", "water through the bath in a crack, fastest likely, at 25 degC",
              unit="um^2/s", low=10, high=10_000),
     Quantity("diffusion_activation", "activation energy of diffusion in the bath", unit="kJ/mol",
              low=5, high=40),
@@ -597,12 +593,6 @@ def flammable_volume(solvent, solvent_volume, temperature, safety_share):
 # --- combinations that the house standard may not hold -----------------------------------------
 
 
-between(
-    "drying.diffusivity", "drying.diffusivity_low", "drying.diffusivity_high",
-    because="the value in use lies between the slowest and the fastest likely",
-)  # fmt: skip
-
-
 @rule("drying.solvent", "drying.diffusivity")
 def diffusivity_of_the_solvent(house):
     """A value that belongs to a thinner solvent would end the soak too early."""
@@ -697,8 +687,8 @@ def soaks_enough(house):
     question="How long must it soak?",
     notes=(
         "The hours of all baths add up, as long as each is large against what the cracks hold. They grow "
-        "with the square of the depth. In brackets: with the fastest and with the "
-        "slowest diffusivity that is likely, because nobody has measured it in a rusty crack.",
+        "with the square of the depth. In brackets, what the span of the diffusivity makes of it, "
+        "because nobody has measured it in a rusty crack.",
         "A crack open at both ends counts with half its length. Rust filling makes it two to four "
         "times slower. Soak times are for planning; dryness is shown by weighings.",
         "Baths are flammable: room temperature only, lids on, no spark, no heat, no electrolysis "
@@ -708,20 +698,11 @@ def soaks_enough(house):
 )
 def soak_times_table(bench):
     """Depth by bath temperature, each with the spread of the diffusivity."""
-    low, high = bench.value("drying.diffusivity_low"), bench.value("drying.diffusivity_high")
-
-    def cell(depth, temperature):
-        return Span(
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=high)["time"],
-            bench("soak-time", depth=depth, temperature=temperature)["time"],
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=low)["time"],
-        )
-
     return matrix(
         Axis("Crack depth", "mm", (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 10.0)),
         Axis("Bath at", "degC", (15.0, 20.0, 25.0)),
         "h",
-        cell,
+        lambda depth, temperature: bench("soak-time", depth=depth, temperature=temperature)["time"],
     )
 
 
@@ -750,7 +731,8 @@ def soaks_needed_table(bench):
     question="How dry is the liquid in the cracks after each bath?",
     notes=(
         "What diffuses in one bath carries over into the next, so the times add up. For a clean crack that "
-        "does not empty by its weight; in brackets by the fastest and the slowest likely diffusivity.",
+        "does not empty by its weight. In brackets, what the spans of its depth, of the diffusivity and of "
+        "the liquid that the piece carries make of it.",
     ),
 )
 def soak_series_table(bench):
@@ -760,21 +742,16 @@ def soak_series_table(bench):
     baths = bench.value("drying.soaks")
     time = bench.value("drying.soak")
 
-    def series(diffusivity):
-        answer = bench(
-            "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
-            diffusivity=diffusivity, crack_volume=bench.value("piece.crack_volume"), film=film,
-            bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
-        )  # fmt: skip
-        return [row[1] for row in answer["baths"]]
-
-    guesses = ("drying.diffusivity_high", "drying.diffusivity", "drying.diffusivity_low")
-    fast, best, slow = (series(bench.value(key)) for key in guesses)
+    answer = bench(
+        "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
+        crack_volume=bench.value("piece.crack_volume"), film=film,
+        bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
+    )  # fmt: skip
     rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
     for bath in range(baths):
-        left = best[bath]
+        left = answer["baths"][bath][1]
         mark = Mark("go", "at or below the limit") if left <= limit else Mark("wait", "above the limit")
-        rows.append([bath + 1, (bath + 1) * time, Span(fast[bath], left, slow[bath]), mark])
+        rows.append([bath + 1, (bath + 1) * time, left, mark])
     return Sheet(
         [
             Column("Baths done"),

@@ -16,8 +16,9 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, section
+from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_least, at_most, below, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, attempt, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.moist_air import (
     COLDEST_OVER_WATER,
     dew_temperature,
@@ -94,7 +95,6 @@ section(
     cure_temperature("cure_minimum", "coldest temperature for a cure time of any coating"),
     cure_temperature("cure_maximum", "warmest temperature for a cure time of any coating"),
     energy("activation_energy", "activation energy where the stage is not known"),
-    Quantity("energy_spread", "an activation energy may be wrong by", unit="kJ/mol", low=0, high=15),
     share_on_piece("transfer_efficiency", "share that stays on the piece, for a coating not in the list"),
     Quantity("thinner", "thinner added, by volume of the coating as supplied", unit="%", low=0, high=200),
     Quantity(
@@ -1050,42 +1050,18 @@ def spray_cold_piece_table(bench):
 
 
 def _window(bench, coating, temperature, humidity):
-    """Return each stage at a lower energy, at the house's, and at a higher one."""
-    spread = bench.value("coating.energy_spread")
-    energies = {name: bench.value(f"coating.kinds.{coating}.{name}") for name in ENERGIES}
-    answers = []
-    for shift in (-spread, 0, spread):
-        shifted = {
-            name: min(max(energy + shift, LEAST_ENERGY), MOST_ENERGY) for name, energy in energies.items()
-        }
-        answers.append(
-            bench(
-                "cure-window",
-                coating=coating,
-                temperature=temperature,
-                humidity=humidity,
-                **shifted,
-            )
-        )
-    return {stage: [answer[stage] for answer in answers] for stage in STAGES}
-
-
-def _span(figures, hours=1):
-    """Return a cell: one number where the spread does not show, a span where it does."""
-    low, value, high = (figure / hours for figure in figures)
-    if max(low, high) <= min(low, high) * 1.05:
-        return value
-    return Span(min(low, high), value, max(low, high))
+    """Return the end of each stage, in hours."""
+    return bench("cure-window", coating=coating, temperature=temperature, humidity=humidity)
 
 
 def _stage_cell(window, stage, hours=1):
-    if window[stage][1] is None:
+    if window[stage] is None:
         return "no limit" if stage == "latest_recoat" else None
-    return _span(window[stage], hours)
+    return scaled(window[stage], 1 / hours)
 
 
 SPREAD_NOTE = (
-    "In brackets: the same with the activation energy lower and higher by the house's spread. The "
+    "In brackets, what the spans of the activation energies make of it. The "
     "trade disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to "
     "printed data sheets give less for early stages, laboratory cure gives more for the last. "
     "Used is one energy for each stage. Plan with the later end of an earliest time and the "

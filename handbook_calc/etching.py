@@ -18,8 +18,8 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_most, below, between, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, attempt, matrix, table
+from handbook_calc.engine.rules import at_most, below, rule
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.rinsing import rinse_baths
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -128,8 +128,6 @@ section(
     seconds("base_time", "total time that the trial strip asked for"),
     bath_temperature("base_temperature", "temperature of the trial"),
     energy("activation_energy", "activation energy of etching"),
-    energy("activation_energy_low", "lowest that activation energy may be"),
-    energy("activation_energy_high", "highest that activation energy may be"),
     seconds("test_patch", "first touch of a new etchant, on the back or a corner"),
     seconds("pass_limit", "longest single pass before the piece is rinsed and looked at"),
     seconds("longest", "longest total time before the piece goes back to the paper"),
@@ -205,10 +203,6 @@ def baths_not_warm(house):
             )
 
 
-between(
-    "etching.activation_energy", "etching.activation_energy_low", "etching.activation_energy_high",
-    because="the value in use lies between its low and its high guess",
-)  # fmt: skip
 below("etching.face_ph_low", "etching.face_ph_high", because="no face would ever pass")
 
 
@@ -1037,15 +1031,13 @@ def etchant_recipes_table(bench):
     title="Total etching time by temperature, and its passes",
     question="How long, and in how many passes, at today's temperature?",
     notes=(
-        "Rinse and look after each pass: a pass that was not needed darkens the face. The range in "
-        "brackets is for the lowest and highest activation energy the house thinks possible.",
+        "Rinse and look after each pass: a pass that was not needed darkens the face. In brackets, "
+        "what the span of the activation energy makes of it.",
     ),
 )
 def etch_times_table(bench):
-    """Totals with the span of the activation energy, and the passes of the middle value."""
+    """Totals and passes, with the span of the activation energy."""
     base = bench.value("etching.base_temperature")
-    low = bench.value("etching.activation_energy_low")
-    high = bench.value("etching.activation_energy_high")
     times = (30.0, 60.0, 120.0)
     columns = [Column("Etchant at", "degC", 0)]
     for time in times:
@@ -1057,12 +1049,8 @@ def etch_times_table(bench):
     for temperature in sorted({15.0, 18.0, 20.0, 22.0, 25.0, 28.0, 30.0, base}):
         row: list = [temperature]
         for time in times:
-            total, one, other = (
-                bench("etch-time", base_time=time, temperature=temperature, **more)
-                for more in ({}, {"activation_energy": low}, {"activation_energy": high})
-            )
-            ends = sorted((one["total"], total["total"], other["total"]))
-            row += [Span(ends[0], total["total"], ends[2]), total["passes"]]
+            found = bench("etch-time", base_time=time, temperature=temperature)
+            row += [found["total"], found["passes"]]
         rows.append(row)
     return Sheet(
         columns,

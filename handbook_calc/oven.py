@@ -7,8 +7,9 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_least, at_least_figure, at_most, between, rule, shown
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.engine.known import scaled
+from handbook_calc.engine.rules import at_least, at_least_figure, at_most, rule, shown
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.exchange import cosine
 from handbook_calc.solvents import (
     ANTOINE_FROM,
@@ -55,11 +56,7 @@ section(
     Quantity("oven_hold", "time in the oven before the first weighing", unit="h", low=1, high=168),
     Quantity("oven_margin", "a piece this close to the oven's temperature counts as warm",
              unit="delta_degC", low=0.5, high=10),
-    Quantity("coefficient_low", "heat transfer in the oven, lowest likely", unit="W/m^2/K", low=1,
-             high=100),
     Quantity("coefficient", "heat transfer in the oven, value in use", unit="W/m^2/K", low=1,
-             high=100),
-    Quantity("coefficient_high", "heat transfer in the oven, highest likely", unit="W/m^2/K", low=1,
              high=100),
     Quantity("specific_heat", "specific heat of meteoritic iron", unit="J/kg/K", low=400, high=700),
     Quantity("conductivity", "thermal conductivity of meteoritic iron", unit="W/m/K", low=10, high=80),
@@ -633,12 +630,6 @@ def air_dry_long_enough(house):
         )
 
 
-between(
-    "drying.coefficient", "drying.coefficient_low", "drying.coefficient_high",
-    because="the value in use lies between the lowest and the highest likely",
-)  # fmt: skip
-
-
 @rule(
     "drying.balance", "drying.divisions", "drying.mass_drift", "drying.proof_share", "piece.mass",
     "piece.crack_volume",
@@ -718,7 +709,7 @@ def _square_slice_area(mass, thickness, density):
     title="Time until a piece is as warm as the oven, by mass and thickness of a square slice",
     question="How long until it is warm through?",
     notes=(
-        "In brackets: with the highest and with the lowest heat transfer that is likely; a fan oven is "
+        "In brackets, what the span of the heat transfer makes of it; a fan oven is "
         "faster than all of them. Water that evaporates keeps a wet piece cooler for longer.",
         "Being warm is not being dry. Dryness is shown by weighings on a fine enough balance, never by "
         "hours in the oven.",
@@ -731,23 +722,13 @@ def heat_up_times_table(bench):
     start = bench.value("drying.room_temperature")
     margin = bench.value("drying.oven_margin")
     density = bench.value("abrasives.density")
-    low, high = bench.value("drying.coefficient_low"), bench.value("drying.coefficient_high")
-
-    def minutes(mass, area, **given):
-        found = bench(
-            "heat-up-time", mass=mass, area=area, start=start, oven=oven, target=oven - margin, **given
-        )
-        return found["time"] / 60
 
     def cell(mass, thickness):
         area = _square_slice_area(mass, thickness, density)
         if area is None:
             return None
-        return Span(
-            minutes(mass, area, coefficient=high),
-            minutes(mass, area),
-            minutes(mass, area, coefficient=low),
-        )
+        found = bench("heat-up-time", mass=mass, area=area, start=start, oven=oven, target=oven - margin)
+        return scaled(found["time"], 1 / 60)
 
     return matrix(
         Axis("Mass", "g", (20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)),

@@ -16,6 +16,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 
@@ -1208,13 +1209,12 @@ def gel_isotherm_table(bench):
 def gel_amounts_table(bench):
     """Box by air changes."""
     factor = bench.value("storage.leak_factor")
+    leaks = bench.find("gel-mass").input("air_changes")
 
     def cell(volume, changes):
-        low, value, high = (
-            bench("gel-mass", box_volume=volume, air_changes=changes * by)["reserve_mass"]
-            for by in (1 / factor, 1, factor)
-        )
-        return Span(low, value, high)
+        guess = leaf_of(leaks, leaks.name, changes, (changes / factor, changes * factor))
+        guessed = Known(changes, guess, leaks.unit) if factor > 1 else changes
+        return bench("gel-mass", box_volume=volume, air_changes=guessed)["reserve_mass"]
 
     sheet = matrix(
         Axis("Box", "L", (0.5, 1, 2, 5, 10, 20, 50)),

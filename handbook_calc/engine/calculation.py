@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from handbook_calc.engine import fields, quantities
+from handbook_calc.engine import fields, quantities, spread
 from handbook_calc.engine.defaults import FromHouse, resolved
 from handbook_calc.engine.faults import (
     BadDeclaration,
@@ -22,6 +22,7 @@ from handbook_calc.engine.faults import (
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity
+from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.sources import sources as cited
 
 NO_RESULT = "these arguments together have no finite result; check each one"
@@ -56,8 +57,12 @@ class Number:
     optional: bool = False
     without: str = "none"
 
-    def show(self, value, values=None) -> str:
-        return self.without if value is None else quantities.show(value, self.unit, self.digits)
+    def show(self, value, values=None, interval=None) -> str:
+        if value is None:
+            return self.without
+        if interval is None:
+            return quantities.show(value, self.unit, self.digits)
+        return quantities.show_interval(value, interval.low, interval.high, self.unit, self.digits)
 
     def plain(self, value, values=None):
         return value
@@ -67,8 +72,11 @@ class Number:
 class Whole(Number):
     """A result that is a count."""
 
-    def show(self, value, values=None) -> str:
-        return self.without if value is None else f"{value:.0f}"
+    def show(self, value, values=None, interval=None) -> str:
+        if value is None or interval is None:
+            return self.without if value is None else f"{value:.0f}"
+        text, low, high = spread.whole_texts(value, interval.low, interval.high)
+        return text if text == low == high else f"{text} ({low} to {high})"
 
 
 @dataclass(frozen=True)
@@ -141,15 +149,18 @@ class Listing:
 
 @dataclass(frozen=True)
 class Given:
-    """An input or result as a template may name it: its declaration and its value."""
+    """An input or result as a template may name it: its declaration, its value, and a result's interval."""
 
     declared: object
     value: object
+    interval: object = None
 
     def show(self) -> str:
         if self.value is None:
             return "none"
-        return self.declared.show(self.value)
+        if self.interval is None:
+            return self.declared.show(self.value)
+        return self.declared.show(self.value, None, self.interval)
 
 
 def worded(sentence: str, values: Mapping[str, Given], numbers: tuple | list = ()) -> str:
@@ -301,17 +312,35 @@ class Calculation:
         names = [declared.name for declared in self.results]
         raise BadInput(f"{self.name}: {unknown('result', name, names)}; it gives {', '.join(names)}")
 
+    def trial(self, values: dict, changed) -> dict:
+        """Return the results by name for values of which only those of the inputs `changed` are checked.
+
+        Raises:
+            CalculationFault: one of these is out of range, or there is no answer.
+        """
+        for declared in self.inputs:
+            if declared.name in changed:
+                try:
+                    declared.check(values[declared.name])
+                except ValueError as error:
+                    text = self._complaint(declared, values[declared.name], error)
+                    raise OutOfRange(text) from None
+        return self.by_name(self._compute(values))
+
     def read(self, name: str, written):
-        """Return an input's value for what a person wrote.
+        """Return an input's value for what a person wrote; it is a `Known` where that is a span.
 
         Raises:
             BadInput: which argument, its value, what is allowed.
         """
         declared = self.input(name)
         try:
-            return declared.read_optional(written)
+            value, span = declared.read_spanned(written)
         except ValueError as error:
             raise BadInput(f"{self.name}: {name} = {brief(written)} {error}: {declared.about}") from None
+        if span is None:
+            return value
+        return Known(value, leaf_of(declared, declared.name, value, span), declared.unit)
 
 
 Calculation.__doc__ = _Description(Calculation.__doc__)

@@ -155,7 +155,8 @@ class Renderer:
         switch = ""
         if isinstance(entry.field, Quantity) and entry.value is not None and not other:
             number, unit = quantities.split(entry.written)
-            switch = _switch(number, quantities.normal_unit(unit))
+            unit = quantities.normal_unit(unit) or entry.field.unit
+            switch = _switch(number, unit, *(entry.ends_in(unit) if entry.span else ()))
         return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _fact(self, asked: Directive) -> str:
@@ -213,11 +214,19 @@ class Renderer:
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
+        notes = [*answer.notes(declared.name), *filter(None, [answer.refused_share()])]
+        if notes:
+            title += escape(f"; {'; '.join(notes)}")
         switch = ""
         if isinstance(declared, Number) and not isinstance(declared, Whole) and value is not None:
             number, unit = quantities.handy(value, declared.unit)
             text = quantities.show(number, unit, declared.digits)
-            switch = _switch(number, unit)
+            ends: list[float] = []
+            interval = answer.interval(declared.name)
+            if interval:
+                ends = [quantities.convert(end, declared.unit, unit) for end in (interval.low, interval.high)]
+                text = quantities.show_interval(number, *ends, unit, declared.digits)
+            switch = _switch(number, unit, *ends)
         other = ""
         if declared.unit in ("degC", "delta_degC") and value is not None:
             other = _fahrenheit(value, declared.unit)
@@ -344,12 +353,16 @@ def _scale(unit: str) -> str:
     return f"{quantities.convert(1.0, unit, other) - offset:.9g} {offset:.9g}"
 
 
-def _switch(number: float, unit: str) -> str:
-    """Return the attributes by which the page's switch shows a quantity in its US unit."""
+def _switch(number: float, unit: str, *ends: float) -> str:
+    """Return the attributes by which the page's switch shows a quantity in its US unit.
+
+    `ends` are the low and high end of its interval, where it has one.
+    """
     if not _scale(unit):
         return ""
     label = escape(quantities.label(forms.US_UNITS[unit]))
-    return f' data-q="{number:.6g}" data-scale="{_scale(unit)}" data-l="{label}"'
+    numbers = " ".join(f"{n:.6g}" for n in (number, *ends))
+    return f' data-q="{numbers}" data-scale="{_scale(unit)}" data-l="{label}"'
 
 
 def _scales(columns: tuple[Column, ...]) -> str:

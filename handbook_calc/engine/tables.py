@@ -4,17 +4,19 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
+from handbook_calc.engine.known import Derived, DerivedCount, Known
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
 FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 # A signed number and a dash alone do no harm, and stay what they are.
 HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
+DIGITS_AS_GIVEN = 7  # most digits of a cell that is printed as given
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -47,7 +49,10 @@ class Mark:
 
 @dataclass(frozen=True)
 class Span:
-    """A cell whose inputs are guesses at the bench: the value between a low and a high answer."""
+    """A cell with what it may really be: a result whose inputs are known as spans becomes one by itself.
+
+    What a table fills in by hand is a range of other meaning, which its notes say.
+    """
 
     low: float
     value: float
@@ -190,11 +195,37 @@ def shown(cell, column: Column) -> str:
     if isinstance(cell, float):
         return quantities.show(cell, "1", column.digits)
     if isinstance(cell, Span):
-        low, mid, high = (
-            quantities.significant(n, min(column.digits, 2)) for n in (cell.low, cell.value, cell.high)
-        )
-        return f"{mid} ({low}–{high})"
+        return _shown_span(cell, column)
     return cell.word
+
+
+def _shown_span(cell: Span, column: Column) -> str:
+    if isinstance(cell.value, int):
+        text, low, high = spread.whole_texts(cell.value, cell.low, cell.high)
+    else:
+        digits = column.digits or DIGITS_AS_GIVEN
+        text, low, high = spread.interval_texts(cell.value, cell.low, cell.high, digits)
+    if text == low == high:
+        return shown(cell.value, column)
+    return f"{text} ({low} to {high})"
+
+
+def _settled(cell):
+    """Return a cell as it is printed: a number that comes from spans with its interval, any other plain."""
+    if isinstance(cell, Derived | DerivedCount):
+        interval = cell.interval
+        return Span(interval.low, interval.value, interval.high) if interval else cell
+    if isinstance(cell, Known):
+        return Span(cell.ends[0], float(cell), cell.ends[1]) if cell.leaf else float(cell)
+    return cell
+
+
+def capped(value, most: float):
+    """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
+    cell = _settled(value)
+    if isinstance(cell, Span):
+        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most))
+    return min(cell, most)
 
 
 def _csv_cells(cell, spanned: bool) -> list:
@@ -265,7 +296,7 @@ class Table:
         except CalculationFault as fault:
             text = f"table '{self.id}' cannot be computed: {fault}; "
             raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
-        rows = tuple(tuple(row) for row in sheet.rows)
+        rows = tuple(tuple(map(_settled, row)) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
                 raise ValueError(f"table '{self.id}': a row has {len(row)} cells: {row}")
@@ -346,6 +377,11 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
         for v in across.values
     ]
     rows = []
+    # A value of an axis is one of several tried, so it has no span, wherever it was taken from.
+    down, across = (
+        replace(axis, values=[float(v) if isinstance(v, float) else v for v in axis.values])
+        for axis in (down, across)
+    )
     for row_value in down.values:
         row: list = [row_value]
         for column_value in across.values:
