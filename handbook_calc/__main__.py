@@ -5,7 +5,7 @@ import json
 import sys
 from pathlib import Path
 
-from handbook_calc.engine import catalogue, house
+from handbook_calc.engine import house, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseFaults, brief, unknown
@@ -27,7 +27,7 @@ def main(arguments: list[str] | None = None) -> int:
     if left:
         parser.error(f"unrecognized arguments: {' '.join(map(brief, left))}")
     try:
-        catalogue.load()
+        stages.load()
         return asked.run(asked)
     except (HouseFaults, BadDeclaration) as faults:
         print(faults, file=sys.stderr)
@@ -71,7 +71,7 @@ def run_check(asked) -> int:
     faults = []
     for declared in TABLES.values():
         try:
-            declared.fill(standard)
+            declared.compute(standard)
         except ValueError as fault:
             faults.append(str(fault))
     if faults:
@@ -187,7 +187,7 @@ def run_table(asked) -> int:
         raise Fault("name a table, or ask for --list")
     if asked.id not in TABLES:
         raise Fault(f"{unknown('table', asked.id, TABLES)}; see table --list")
-    filled = TABLES[asked.id].fill(house.load(overlay=asked.house))
+    filled = TABLES[asked.id].compute(house.load(overlay=asked.house))
     if asked.csv:
         print(filled.csv(), end="")
     elif asked.json:

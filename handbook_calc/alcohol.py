@@ -5,8 +5,8 @@ from math import ceil, floor, log
 
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.engine.calculation import (
-    Figure,
     Label,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -33,9 +33,9 @@ from handbook_calc.solvents import (
     LIQUID_DENSITY,
     MOLAR_MASS,
     OUTSIDE_DATA,
-    OVEN_TEMPERATURE,
+    OVEN_TEMPERATURE_INPUT,
     PROPANOL_PERCENT,
-    SAFETY_SHARE,
+    SAFETY_SHARE_INPUT,
     SOAK_DIFFUSIVITY_HIGH,
     SOAK_DIFFUSIVITY_LOW,
     SOLVENTS,
@@ -105,7 +105,7 @@ family(
                  high=30, why="the fall of density with temperature is known for that range; let the "
                  "liquid come to room temperature", example="20 degC"),
     ),
-    results=Figure("mass_percent", "%", "2-propanol, by mass", 3),
+    results=Number("mass_percent", "%", "2-propanol, by mass", 3),
     assumes=(
         "nothing but 2-propanol and water; dissolved salt, glue or denaturant moves the reading",
         "tables disagree by 0.0012 g/cm³, which is half a per cent by mass; the older and finer "
@@ -142,7 +142,7 @@ def alcohol_strength(density, temperature):
         Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=0,
                  high=40, why="the formula of the standard ends at 40 degC", example="20 degC"),
     ),
-    results=Figure("mass_percent", "%", "ethanol, by mass", 4),
+    results=Number("mass_percent", "%", "ethanol, by mass", 4),
     assumes=(
         "nothing but ethanol and water; a denaturant moves the reading",
         "a reading up to 0.0001 g/cm³ outside the formula counts as its end",
@@ -182,7 +182,7 @@ def ethanol_strength(density, temperature):
         Quantity("volume_percent", "strength on the bottle, by volume at 20 degC", unit="%", low=0,
                  high=100, example="96 %"),
     ),
-    results=Figure("mass_percent", "%", "strength by mass", 4),
+    results=Number("mass_percent", "%", "strength by mass", 4),
     assumes=("nothing but the alcohol and water",),
     sources=("oiml-r22", "lebo-1921"),
     refusals={
@@ -214,7 +214,7 @@ def strength_by_volume(solvent, volume_percent):
     "azeotrope",
     title="Mixture that boils unchanged",
     inputs=(solvent_input(),),
-    results=Figure("mass_percent", "%", "solvent in the mixture that boils unchanged, by mass",
+    results=Number("mass_percent", "%", "solvent in the mixture that boils unchanged, by mass",
                    3, optional=True, without="none"),
     assumes=(
         "printed values at the boiling point; at room temperature that of 2-propanol lies near 86 %, "
@@ -333,7 +333,7 @@ def bath_verdict(
         from_house("drying.solvent_water", high=50,
                    because="a used solvent holds more water than any bench would buy"),
     ),
-    results=Figure("water_percent", "%", "water in the liquid on the piece, by volume"),
+    results=Number("water_percent", "%", "water in the liquid on the piece, by volume"),
     assumes=(
         "each soak lasts until the liquid is the same everywhere, cracks included, so for deep cracks this "
         "answer is the least that is left: the soak of a crack bath by bath says how much",
@@ -418,7 +418,7 @@ SOAK_ASSUMES = (
                    because="the law of diffusion holds for any share"),
         *SOAK_INPUTS,
     ),
-    results=Figure("time", "h", "time in the bath"),
+    results=Number("time", "h", "time in the bath"),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )  # fmt: skip
@@ -439,7 +439,7 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy):
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
         *SOAK_INPUTS,
     ),
-    results=Figure("fraction", "%", "share of the water that has come out"),
+    results=Number("fraction", "%", "share of the water that has come out"),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )
@@ -468,7 +468,7 @@ def soaked_fraction(time, depth, temperature, diffusivity, activation_energy):
             example="{drying.room_temperature}",
         ),
     ),
-    results=Figure("pressure", "kPa", "pressure of the vapour over the pure liquid"),
+    results=Number("pressure", "kPa", "pressure of the vapour over the pure liquid"),
     assumes=(
         "the pure liquid",
         "2-propanol below 40 °C: collections differ by 5 %; the set that agrees with the safety "
@@ -488,12 +488,12 @@ def vapour_pressure(solvent, temperature):
 @calculation(
     "flammable-limit",
     title="Flammable limits of a solvent's vapour in air",
-    inputs=(solvent_input(), OVEN_TEMPERATURE),
+    inputs=(solvent_input(), OVEN_TEMPERATURE_INPUT),
     results=(
-        Figure("lower", "%", "vapour by volume at which a mixture with air begins to burn"),
-        Figure("upper", "%", "vapour by volume above which it is too rich to burn"),
-        Figure("flash_point", "degC", "temperature from which an open dish can be lit"),
-        Figure("ignition", "degC", "temperature of a hot surface that lights it without a spark"),
+        Number("lower", "%", "vapour by volume at which a mixture with air begins to burn"),
+        Number("upper", "%", "vapour by volume above which it is too rich to burn"),
+        Number("flash_point", "degC", "temperature from which an open dish can be lit"),
+        Number("ignition", "degC", "temperature of a hot surface that lights it without a spark"),
     ),
     assumes=(*LIMIT_ASSUMES, "the higher of the upper limits, printed at or below 93 °C"),
     sources=("iec-60079-20-1", "nfpa-497", "ludwig-ovens"),
@@ -518,7 +518,7 @@ def flammable_limit(solvent, temperature):
                  why="a jar of solvent is kept cool", example="{drying.room_temperature}"),
     ),
     results=(
-        Figure("concentration", "%", "vapour in the air of the jar, by volume"),
+        Number("concentration", "%", "vapour in the air of the jar, by volume"),
         Verdict("verdict", "against the flammable range", words={
             "too lean": "the air in the jar holds {concentration} of vapour, too little to burn",
             "flammable": "the air in the jar holds {concentration} of vapour: it burns if lit",
@@ -548,12 +548,12 @@ def jar_vapour(solvent, temperature):
         solvent_input(),
         Quantity("solvent_volume", "liquid that evaporates", unit="mL", low=0, high=20_000,
                  example="{drying.open_solvent}"),
-        replace(OVEN_TEMPERATURE, example="{drying.room_temperature}"),
-        SAFETY_SHARE,
+        replace(OVEN_TEMPERATURE_INPUT, example="{drying.room_temperature}"),
+        SAFETY_SHARE_INPUT,
     ),
     results=(
-        Figure("just_flammable", "L", "air that it can just make flammable"),
-        Figure("at_safety_share", "L", "air it needs to stay at the safety share"),
+        Number("just_flammable", "L", "air that it can just make flammable"),
+        Number("at_safety_share", "L", "air it needs to stay at the safety share"),
     ),
     assumes=(
         "all of it evaporates and mixes evenly; real vapour lies low and in pockets, so the larger "

@@ -2,7 +2,7 @@
 
 from math import log, pi, sqrt
 
-from handbook_calc.engine.calculation import Figure, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
@@ -22,8 +22,8 @@ from handbook_calc.solvents import (
     LIQUID_DENSITY,
     MOLAR_MASS,
     OUTSIDE_DATA,
-    OVEN_TEMPERATURE,
-    SAFETY_SHARE,
+    OVEN_TEMPERATURE_INPUT,
+    SAFETY_SHARE_INPUT,
     SOLVENTS,
     UPPER_LIMIT,
     fuller_diffusivity,
@@ -84,12 +84,12 @@ section(
                  example="0.2 g"),
         from_house("drying.oven_volume", low=1, high=2000,
                    because="from a jar to a chamber that is walked into"),
-        OVEN_TEMPERATURE,
-        SAFETY_SHARE,
+        OVEN_TEMPERATURE_INPUT,
+        SAFETY_SHARE_INPUT,
     ),
     results=(
-        Figure("concentration", "%", "vapour in the oven's air, by volume"),
-        Figure("share_of_limit", "%", "share of the lower flammable limit"),
+        Number("concentration", "%", "vapour in the oven's air, by volume"),
+        Number("share_of_limit", "%", "share of the lower flammable limit"),
         Verdict("verdict", "may such a piece go in", words={
             "go": "{share_of_limit} of the lower flammable limit, within the {safety_share} that is "
             "allowed: a margin for traces, no leave to put in a piece that is still wet or smells",
@@ -146,12 +146,12 @@ def oven_vapour(solvent, solvent_mass, oven_volume, temperature, safety_share):
         solvent_input(),
         from_house("drying.oven_volume", low=1, high=2000,
                    because="from a jar to a chamber that is walked into"),
-        OVEN_TEMPERATURE,
-        SAFETY_SHARE,
+        OVEN_TEMPERATURE_INPUT,
+        SAFETY_SHARE_INPUT,
     ),
     results=(
-        Figure("mass", "g", "mass of liquid"),
-        Figure("volume", "mL", "volume of liquid at 20 °C"),
+        Number("mass", "g", "mass of liquid"),
+        Number("volume", "mL", "volume of liquid at 20 °C"),
     ),
     assumes=("as for the vapour in a closed oven",),
     sources=("ideal-gas", "iec-60079-20-1", "nfpa-497", "nfpa-86-quoted", "ludwig-ovens"),
@@ -238,9 +238,9 @@ def middle_fourier(round_piece, biot, gap_ratio):
                kind="shape", optional=True),
     ),
     results=(
-        Figure("time", "min", "time to the target"),
-        Figure("time_inside", "min", "until the middle is there too"),
-        Figure("biot", "1", "Biot number: how far the inside lags behind the surface"),
+        Number("time", "min", "time to the target"),
+        Number("time_inside", "min", "until the middle is there too"),
+        Number("biot", "1", "Biot number: how far the inside lags behind the surface"),
         Reasons("warnings", "what to mind", {
             "biot": "The Biot number is above 0.1: the inside lags, so go by the time of the middle.",
             "ceiling": "The oven is hotter than the {ceiling} that no piece may exceed: set it lower.",
@@ -313,7 +313,7 @@ def heat_up_time(
             "drying.oven_ramp", name="ramp", low=1, high=300, because="from a cooling box to a fan oven"
         ),
     ),
-    results=Figure("time", "h", "time from start to end"),
+    results=Number("time", "h", "time from start to end"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
     sources=("hand",),
     refusals={"cooler": "the end of {oven} is not warmer than the start of {start}"},
@@ -344,7 +344,7 @@ def ramp_time(start, oven, ramp):
             because="the formula of moist air starts at the freezing point",
         ),
     ),
-    results=Figure("humidity", "%", "relative humidity at the oven's temperature"),
+    results=Number("humidity", "%", "relative humidity at the oven's temperature"),
     assumes=("the oven breathes room air, and the piece adds little water to it",),
     sources=("ideal-gas", "poling-2001"),
     refusals={
@@ -401,7 +401,7 @@ def stefan_seconds(
                  "and pressure; estimated where left out", unit="cm^2/s", low=0.01, high=10,
                  optional=True),
     ),
-    results=Figure("time", "h", "time from full to empty"),
+    results=Number("time", "h", "time from full to empty"),
     assumes=(
         "a blind crack of even width that starts full of pure liquid, with moving air at its mouth",
         "the vapour only diffuses; in cracks narrower than about 0.5 µm it is slower",
@@ -478,8 +478,8 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
             "too coarse": "the weighings agree, but within {allowed}, and so they would with water still "
             "in the cracks: use a finer balance, or watch the humidity in a sealed dry box",
         }),
-        Figure("change", "g", "change from the earlier weighing compared to the last"),
-        Figure("allowed", "g", "change that is not seen as one"),
+        Number("change", "g", "change from the earlier weighing compared to the last"),
+        Number("allowed", "g", "change that is not seen as one"),
         Reasons("reasons", "why", {
             "falling": "Between the weighings compared the mass fell by {0 g}.",
             "rising": "The last mass lies {0 g} above an earlier one; a weighing done warm reads light, "
@@ -562,7 +562,7 @@ def constant_mass(weighings, resolution, crack_water_guess, interval, divisions,
         from_house("drying.proof_share", high=100,
                    because="at most all of the water that the cracks could hold"),
     ),
-    results=Figure("resolution", "mg", "coarsest step that will do"),
+    results=Number("resolution", "mg", "coarsest step that will do"),
     assumes=("as for dry or not, from weighings",),
     sources=("weighing-practice",),
     refusals={

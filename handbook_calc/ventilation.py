@@ -1,6 +1,6 @@
 """Ventilation: fresh air for the hydrogen of a bath and for the vapour of a solvent."""
 
-from handbook_calc.engine.calculation import Figure, calculation, refuse
+from handbook_calc.engine.calculation import Number, calculation, refuse
 from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
@@ -129,7 +129,7 @@ def hydrogen_made(current, temperature, pressure):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room"),
     assumes=(
         "one bath in the circuit; baths in series each make the same gas: multiply by their count",
         "all of the current makes hydrogen, and the air mixes",
@@ -149,7 +149,7 @@ def hydrogen_airflow(current, share, temperature, pressure):
     "hydrogen-openings",
     title="Openings that let the hydrogen out without a fan",
     inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=1e-6, high=1000, example="0.5 m^3/h"),),
-    results=Figure("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
+    results=Number("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
     assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
     sources=("en-50272",),
 )
@@ -179,7 +179,7 @@ def hydrogen_openings(flow):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Figure("time", "h", "time from switching on"),
+    results=Number("time", "h", "time from switching on"),
     assumes=(
         "no air comes or goes, and the gas mixes with all of the air",
         "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
@@ -214,8 +214,8 @@ FLAMMABLE_SHARE = 0.25
         EXPOSURE_LIMIT,
     ),
     results=(
-        Figure("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
-        Figure("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
+        Number("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
+        Number("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
     ),
     assumes=(
         "the air mixes all through; near the jar the level is several times higher",
@@ -251,7 +251,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
         PRESSURE,
         EXPOSURE_LIMIT,
     ),
-    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room"),
     assumes=(
         "the air mixes all through; the share below 100 % is there because it does not",
         "a hood or an open window beside the jar does more than air in the far corner",

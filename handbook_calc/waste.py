@@ -4,8 +4,8 @@ from functools import partial
 from math import ceil
 
 from handbook_calc.engine.calculation import (
-    Figure,
     Label,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -303,9 +303,9 @@ def waste_containers(volume, size, fill):
                  why="baths for irons hold 4 to 40 g/L", example="10 g/L"),
     ),
     results=(
-        Figure("citric_acid", "g", "citric acid without water"),
-        Figure("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
-        Figure("warming", "delta_degC", "warming at most, if it all went in at once", 2),
+        Number("citric_acid", "g", "citric acid without water"),
+        Number("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
+        Number("warming", "delta_degC", "warming at most, if it all went in at once", 2),
         Reasons(
             "cautions",
             "what to keep to",

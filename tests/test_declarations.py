@@ -11,10 +11,9 @@ from support import ROOT, run
 
 import handbook_calc
 from handbook_calc.__main__ import main
-from handbook_calc.engine import catalogue, declarations, fields, house
+from handbook_calc.engine import declarations, fields, house, stages
 from handbook_calc.engine.bench import Bench, HouseNumber
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.defaults import from_house, house_field
 from handbook_calc.engine.directives import find
 from handbook_calc.engine.examples import example, starting_values
@@ -24,11 +23,12 @@ from handbook_calc.engine.house import FAMILIES, SETTINGS
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.engine.rules import RULES
+from handbook_calc.engine.stages import STAGES
 from handbook_calc.engine.tables import TABLES
 
 GOOD = '''"""A trial stage."""
 
-from handbook_calc.engine.calculation import Figure, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
 
@@ -48,7 +48,7 @@ def too_wet(share):
         from_house("rinsing.film"),
     ),
     results=(
-        Figure("volume", "mL", "liquid on it"),
+        Number("volume", "mL", "liquid on it"),
         Verdict("verdict", "is it much", words={"much": "{volume} is much", "little": "{volume} is little"}),
         Reasons("reasons", "why", {"share": "The share is {share}."}),
     ),
@@ -165,7 +165,7 @@ SLIPS = {
     "name that is there already": ('"trial-film"', '"drag-out"', "@calculation(", "is declared in rinsing already"),
     "name that is no name": ('"trial-film"', '"Trial Film"', "@calculation(", "its name is not made of small letters"),
     "python that does not parse": ("refusals={", "refusals={{", "", "handbook_calc cannot be loaded"),
-    "name that is not there": ("        Figure(", "        Figur(", "Figur(", "name 'Figur' is not defined"),
+    "name that is not there": ("        Number(", "        Figur(", "Figur(", "name 'Figur' is not defined"),
 }  # fmt: skip
 
 
@@ -176,7 +176,7 @@ def trial(tmp_path, monkeypatch) -> Iterator:
     folder = tmp_path / "stages"
     folder.mkdir()
     monkeypatch.setattr(handbook_calc, "__path__", [*handbook_calc.__path__, str(folder)])
-    monkeypatch.setattr(catalogue, "STAGES", (*STAGES, "trial"))
+    monkeypatch.setattr(stages, "STAGES", (*STAGES, "trial"))
 
     def write(text):
         path = folder / "trial.py"
@@ -235,8 +235,8 @@ def test_a_slip_stops_the_build_with_the_same_line(site, tmp_path, name):
     text, line, says = slipped(name)
     (tmp_path / "trial.py").write_text(text, encoding="utf-8")
     starting = (
-        "import handbook_calc; from handbook_calc.engine import catalogue; from mkdocs.__main__ import cli;"
-        f"handbook_calc.__path__.append({str(tmp_path)!r}); catalogue.STAGES += ('trial',); cli(['build'])"
+        "import handbook_calc; from handbook_calc.engine import stages; from mkdocs.__main__ import cli;"
+        f"handbook_calc.__path__.append({str(tmp_path)!r}); stages.STAGES += ('trial',); cli(['build'])"
     )
     built: subprocess.CompletedProcess = run([sys.executable, "-c", starting], site.folder)
     assert built.returncode != 0

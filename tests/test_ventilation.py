@@ -169,7 +169,7 @@ def test_not_a_number_is_refused(name):
 
 @pytest.mark.parametrize("name", TABLE_IDS)
 def test_tables_fill(name, house):
-    filled = TABLES[name].fill(house)
+    filled = TABLES[name].compute(house)
     assert filled.rows
     assert filled.sources
     assert len(filled.columns) <= 8
@@ -177,7 +177,7 @@ def test_tables_fill(name, house):
 
 def test_the_table_of_levels_stops_above_the_limit(house):
     limit = house["ventilation.exposure_limit.2-propanol"]
-    for row in TABLES["vapour-levels"].fill(house).rows:
+    for row in TABLES["vapour-levels"].compute(house).rows:
         if isinstance(row[2], Refused):
             continue
         assert (row[2].state == "stop") == (row[1] > limit)

@@ -217,13 +217,13 @@ class Bench:
             inputs = {d.name: values.get(d.name) for d in calculation.inputs}
             for declared in calculation.inputs:
                 if declared.house and declared.name not in values:
-                    self._fill(calculation, declared, inputs)
+                    self._take_default(calculation, declared, inputs)
             none = {d.name: None for d in calculation.results}
             spans = _spans(inputs)
             inputs = {key: float(v) if isinstance(v, Known) else v for key, v in inputs.items()}
             return Answer(calculation, inputs, none, self.house, str(fault), spans)
 
-    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+    def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
         if declared.end:
             number = self.value(key)
@@ -275,7 +275,7 @@ class Bench:
         for declared in calculation.inputs:
             name = declared.name
             if declared.house and self.house is not None and name not in values:
-                self._fill(calculation, declared, values)
+                self._take_default(calculation, declared, values)
             value = values.get(name)
             if not isinstance(value, Known | Derived | DerivedCount):
                 continue

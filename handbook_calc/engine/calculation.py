@@ -30,14 +30,14 @@ PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
-def refuse(code: str, *figures: float):
+def refuse(code: str, *numbers: float):
     """Inside a formula: give no answer, for the declared reason `code`."""
-    raise RaisedInKernel(code, figures)
+    raise RaisedInKernel(code, numbers)
 
 
-def because(code: str, *figures: float) -> list:
+def because(code: str, *numbers: float) -> list:
     """Inside a formula: one entry of a `Reasons` result."""
-    return [code, *figures]
+    return [code, *numbers]
 
 
 def place_in_list(helper):
@@ -47,7 +47,7 @@ def place_in_list(helper):
 
 
 @dataclass(frozen=True)
-class Figure:
+class Number:
     """A result that is a number: name, unit, what it is, significant digits, may be None."""
 
     name: str
@@ -69,7 +69,7 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class Whole(Figure):
+class Whole(Number):
     """A result that is a count."""
 
     def show(self, value, values=None, interval=None) -> str:
@@ -102,7 +102,7 @@ class Verdict(Label):
     words: Mapping[str, str] = field(default_factory=dict)
 
     def sentence(self, value, values) -> str:
-        return fill(self.words[value], values)
+        return worded(self.words[value], values)
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,7 @@ class Reasons:
     optional = False
 
     def plain(self, value, values):
-        return [fill(self.sentences[code], values, figures) for code, *figures in value]
+        return [worded(self.sentences[code], values, numbers) for code, *numbers in value]
 
     def show(self, value, values) -> str:
         return " ".join(self.plain(value, values)) or "none"
@@ -155,16 +155,16 @@ class Given:
         return self.declared.show(self.value, None, self.interval)
 
 
-def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ()) -> str:
+def worded(sentence: str, values: Mapping[str, Given], numbers: tuple | list = ()) -> str:
     """Fill ``{humidity}`` with an input or result, ``{0 degC}`` with a figure from the formula."""
 
     def one(found: re.Match) -> str:
         name, unit = found[1], found[2]
         if name.isdigit():
-            figure = figures[int(name)]
-            if isinstance(figure, str):
-                return figure
-            return quantities.show(figure, unit or "1", 0 if figure == math.floor(figure) else 3)
+            number = numbers[int(name)]
+            if isinstance(number, str):
+                return number
+            return quantities.show(number, unit or "1", 0 if number == math.floor(number) else 3)
         return values[name].show()
 
     return PLACES.sub(one, sentence)
@@ -264,7 +264,7 @@ class Calculation:
             value = (kernel or self.kernel)(*[values[name] for name in self.names])
         except RaisedInKernel as raised:
             given = {d.name: Given(d, values[d.name]) for d in self.inputs}
-            sentence = fill(self.refusals[raised.code], given, raised.figures)
+            sentence = worded(self.refusals[raised.code], given, raised.numbers)
             raise Refusal(sentence, raised.code, self.name) from None
         except Refusal as refusal:  # of a calculation that this one uses
             raise Refusal(refusal.message, refusal.code, self.name) from None

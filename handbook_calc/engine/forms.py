@@ -10,8 +10,8 @@ from handbook_calc.engine.calculation import (
     CATALOGUE,
     NO_RESULT,
     Calculation,
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -299,7 +299,7 @@ def _shown_unit(unit: str) -> str:
 
 
 def _bare(column, cell) -> str:
-    if isinstance(cell, float | int) and isinstance(column, Figure) and not isinstance(column, Whole):
+    if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
         return quantities.significant(cell, column.digits)
     return column.show(cell)
 
@@ -441,7 +441,7 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
 def _declared_result(declared) -> dict:
     entry: dict = {"name": declared.name, "about": declared.about, "unit": declared.unit}
     entry["kind"] = type(declared).__name__.lower()
-    if isinstance(declared, Figure):
+    if isinstance(declared, Number):
         entry["digits"] = declared.digits
         entry["without"] = declared.without
     if isinstance(declared, Verdict):

@@ -108,7 +108,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Filled:
+class Computed:
     """A table filled in for one house standard."""
 
     id: str
@@ -275,7 +275,7 @@ class Table:
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
 
-    def fill(self, house, usage=None) -> Filled:
+    def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
 
         Arguments:
@@ -305,7 +305,7 @@ class Table:
         keys = [*self.sources]
         for name in bench.used_calculations:
             keys += bench.find(name).sources
-        return Filled(
+        return Computed(
             id=self.id,
             title=self.title,
             question=self.question,
