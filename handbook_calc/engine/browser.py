@@ -8,7 +8,7 @@ import ast
 import inspect
 import textwrap
 
-from handbook_calc.engine import numerals, reading
+from handbook_calc.engine import numerals, reading, spread
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.emitter import HELPERS, NOTE, Emitter, Refused, literal
 from handbook_calc.engine.subset import FORMULA, READER, complaints, place
@@ -16,6 +16,20 @@ from handbook_calc.engine.working import Noting
 
 # What the hand-written scripts call besides the formulas: HB.<group>.<function>, and how it is checked.
 SHARED = {
+    "spread": (
+        FORMULA,
+        (
+            spread.sampled,
+            spread.share_of,
+            spread.generator,
+            spread.quantile,
+            spread.interval_texts,
+            spread.whole_texts,
+            spread.safe_edge,
+            spread.counted,
+            spread.trials,
+        ),
+    ),
     "numerals": (FORMULA, (numerals.significant, numerals.rescale)),
     "reading": (
         READER,

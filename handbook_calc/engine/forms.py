@@ -328,6 +328,7 @@ def _working_html(answer: Answer) -> str:
 HAND_WRITTEN = (
     "read.js",
     "answer.js",
+    "interval.js",
     "dom.js",
     "rows.js",
     "working.js",

@@ -45,7 +45,7 @@ class Known(float):
 def leaf_of(declared, name: str, value: float, span: tuple[float, float]) -> Leaf:
     """Return the leaf of a value of a declared field, in the field's unit."""
     low, high = span
-    return Leaf(name, value, low, high, declared.about, declared.unit, declared.low, declared.high)
+    return Leaf(name, value, low, high, declared.about, declared.unit)
 
 
 class HouseNumber(Known):
@@ -190,7 +190,8 @@ class Call:
         values = dict(self.values)
         for name, source in self.sources.items():
             if isinstance(source, Known):
-                values[name] = source.at(trial)
+                declared = self.calculation.input(name)  # the tails stop where the input does
+                values[name] = min(max(source.at(trial), declared.low), declared.high)
             else:
                 if source.call not in done:
                     done[source.call] = source.call.run(trial, done)

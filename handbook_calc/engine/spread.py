@@ -50,6 +50,11 @@ def normal_quantile(share):
     return -size if from_middle < 0 else size
 
 
+def trials():
+    """Return how many trials there are; each input is tried at as many points."""
+    return TRIALS
+
+
 def share_of(number):
     """Return the share below the point `number` (from 0) of all points of one input."""
     return (number + 0.5) / TRIALS

@@ -164,6 +164,23 @@
     return value;
   };
 
+  /* A quantity with what it may really be; the twin of `read_spanned` in engine/fields.py. */
+  HB.readKnown = function (input, text, unit) {
+    const whole = text.trim();
+    const left = input.optional && (whole === "" || whole === "none" || whole === "no limit");
+    if (input.form !== "quantity" || left) return {value: HB.read(input, text, unit)};
+    const found = HB.reading.span(whole, input.unit, unit === undefined ? input.unit : unit);
+    if (found[0] === "fault") {
+      throw refusal(found[1].includes("allowed is") ? found[1] : `${found[1]}; allowed is ${input.allowed}`);
+    }
+    const [, value, low, high] = found;
+    for (const [number, named] of [[value, ""], [low, "has a span whose low end "], [high, "has a span whose high end "]]) {
+      const wrong = HB.complaint(input, number);
+      if (wrong) throw refusal(named + wrong);
+    }
+    return low < high ? {value, ends: [low, high]} : {value};
+  };
+
   /** @param {HB.Input} input @param {string} text @param {string | undefined} unit @returns {any} */
   function readText(input, text, unit) {
     switch (input.form) {
