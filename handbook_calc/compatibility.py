@@ -54,6 +54,8 @@ CAPS = [register()[name].cap for name in AGENTS]
 PLACES = [register()[name].texts.get("store", "") for name in AGENTS]
 
 NOBODY_LOOKED = "nobody has looked at this pair: keep apart; that it is not named does not make it safe"
+# What a field calls its entries, and thereby what is told of anything else, here and on the page.
+ENTRY = "entry of the register: treat it as incompatible with everything and keep it apart"
 SPELLING = 0.88  # a slip of the pen is asked back, another substance is not
 READ_BOTH = "read section 10 of both safety data sheets before the two come near each other"
 
@@ -68,7 +70,7 @@ def not_known(text: str, options) -> str:
     close = difflib.get_close_matches(text.lower(), options, n=1, cutoff=SPELLING)
     meant = f"; did you mean '{close[0]}'?" if close else ""
     return (
-        f"is not known: treat it as incompatible with everything and keep it apart{meant}; "
+        f"is not a known {ENTRY}{meant}; "
         f"allowed is one of {', '.join(options[:5])}, ... {options[-1]} ({len(options)} in all)"
     )
 
@@ -178,9 +180,7 @@ def judged(agent, other):
 
 def one_agent(name: str, about: str, example: str) -> Choice:
     """Return the field for one entry of the register."""
-    return OfRegister(
-        name, about, options=AGENTS, normal=known_name, kind="entry of the register", example=example
-    )
+    return OfRegister(name, about, options=AGENTS, normal=known_name, kind=ENTRY, example=example)
 
 
 SOURCES = (
@@ -271,7 +271,7 @@ def refuse_unkept(bottles):
             "what is to be stored, by name",
             options=STORED,
             normal=known_name,
-            kind="entry of the register",
+            kind=ENTRY,
             example="nitric acid, 2-propanol, acetone, sodium hydroxide, citric acid, ferric chloride",
         ),
     ),
