@@ -77,8 +77,8 @@ class Substance:
         """Return signal word and hazard statements, in the words of the standard."""
         if not self.statements:
             return "no hazard statement"
-        words = "; ".join(statements()[code] for code in self.statements)
-        return words if self.signal == "none" else f"{self.signal}: {words}"
+        words = ". ".join(statements()[code] for code in self.statements)
+        return words if self.signal == "none" else f"{self.signal}. {words}"
 
     @property
     def remembered(self) -> bool:
