@@ -54,6 +54,7 @@ class Substance:
         flash: flash point in degC; lower, upper: flammable limits in percent by volume; None where unknown.
         limit: under which name its exposure limits stand, or empty.
         origin, source: how the classification was obtained, and its citation.
+        vapour_origin, vapour_source: the same of flash point and flammable limits.
     """
 
     name: str
@@ -72,6 +73,8 @@ class Substance:
     limit: str
     origin: str
     source: str
+    vapour_origin: str
+    vapour_source: str
 
     def hazards(self) -> str:
         """Return signal word and hazard statements, in the words of the standard."""
@@ -164,6 +167,8 @@ def register() -> dict[str, Substance]:
             row["limit"],
             row["origin"],
             row["source"],
+            row["vapour_origin"],
+            row["vapour_source"],
         )
     return found
 
@@ -328,9 +333,17 @@ def _entries() -> list[Substance]:
     return sorted(known, key=lambda entry: (KINDS.index(entry.kind), entry.name))
 
 
+# How a figure or a classification was obtained, in a reader's word.
+ORIGINS = {
+    "read": "read",
+    "memory": REMEMBERED,
+    "computed": "computed from its parts",
+    "common practice": "bench practice",
+}
+
+
 def _told(entry: Substance) -> str:
-    """Return how a classification was obtained, in a reader's word."""
-    return {"memory": REMEMBERED, "common practice": "bench practice"}.get(entry.origin, entry.origin)
+    return ORIGINS[entry.origin]
 
 
 SHEET_FIRST = "The safety data sheet of the bottle in hand goes before every line here."
@@ -416,18 +429,18 @@ _texts_table(
         "Of two published figures the lower flash point and the wider limits stand.",
         "The edition that these figures are from has been replaced; the new one was not at hand.",
     ),
-    sources=("iec-60079-20-1", "iec-80079-20-1", "nfpa-497"),
+    sources=("iec-60079-20-1", "iec-80079-20-1", "nfpa-497", "vapour-remembered"),
 )
 def flammability_table(bench):
     """What burns, with the figures of its vapour."""
     lines = [
-        [entry.name, entry.flash, entry.lower, entry.upper]
+        [entry.name, entry.flash, entry.lower, entry.upper, ORIGINS[entry.vapour_origin]]
         for entry in _entries()
         if entry.flash is not None or entry.lower is not None
     ]
     columns = [
         Column("Substance"), Column("Flash point", "degC", 0), Column("Lower limit", "%", 0),
-        Column("Upper limit", "%", 0),
+        Column("Upper limit", "%", 0), Column("How it was obtained"),
     ]  # fmt: skip
     return Sheet(columns, lines)
 
