@@ -163,7 +163,9 @@ def register() -> dict[str, Substance]:
             {} if bare else _first_aid()[row["first_aid"]],
             row["container"],
             row["cap"],
-            *(_number(row[name]) for name in ("flash", "lower", "upper")),
+            _number(row["flash"]),
+            _number(row["lower"]),
+            _number(row["upper"]),
             row["limit"],
             row["origin"],
             row["source"],
@@ -198,9 +200,12 @@ def substance(name: str) -> Substance:
 def limits() -> tuple[Limit, ...]:
     """Return every published exposure limit of the register."""
     return tuple(
-        Limit(**{key: float(text) if key == "value" else text for key, text in row.items()})
+        Limit(
+            row["substance"], row["body"], row["country"], row["type"], float(row["value"]), row["unit"],
+            row["year"], row["status"], row["origin"], row["source"], row["note"],
+        )
         for row in rows("exposure_limits")
-    )
+    )  # fmt: skip
 
 
 def limits_of(name: str, kind: str | None = None, status: str = "in force") -> list[Limit]:
