@@ -5,7 +5,6 @@ class of the one and a class of the other (`reactivity.csv`), and nobody has loo
 said only between the main classes of both, the first of each substance in the register.
 """
 
-import difflib
 from dataclasses import dataclass
 
 from handbook_calc.engine.calculation import (
@@ -56,7 +55,6 @@ PLACES = [register()[name].texts.get("store", "") for name in AGENTS]
 NOBODY_LOOKED = "nobody has looked at this pair: keep apart; that it is not named does not make it safe"
 # What a field calls its entries, and thereby what is told of anything else, here and on the page.
 ENTRY = "entry of the register: treat it as incompatible with everything and keep it apart"
-SPELLING = 0.88  # a slip of the pen is asked back, another substance is not
 READ_BOTH = "read section 10 of both safety data sheets before the two come near each other"
 
 
@@ -67,10 +65,9 @@ def known_name(text: str) -> str:
 
 def not_known(text: str, options) -> str:
     """Say that nothing is known of a thing, which is no leave to bring it near anything."""
-    close = difflib.get_close_matches(text.lower(), options, n=1, cutoff=SPELLING)
-    meant = f"; did you mean '{close[0]}'?" if close else ""
+    # No hint at a name that is written nearly alike: a neighbour in spelling is another substance.
     return (
-        f"is not a known {ENTRY}{meant}; "
+        f"is not a known {ENTRY}; "
         f"allowed is one of {', '.join(options[:5])}, ... {options[-1]} ({len(options)} in all)"
     )
 
@@ -180,7 +177,9 @@ def judged(agent, other):
 
 def one_agent(name: str, about: str, example: str) -> Choice:
     """Return the field for one entry of the register."""
-    return OfRegister(name, about, options=AGENTS, normal=known_name, kind=ENTRY, example=example)
+    return OfRegister(
+        name, about, options=AGENTS, normal=known_name, kind=ENTRY, hints=False, example=example
+    )
 
 
 SOURCES = (
@@ -200,6 +199,7 @@ SOURCES = (
         Verdict(
             "verdict",
             "what the register says",
+            stops=("never", "not listed"),
             words={
                 "never": "never",
                 "only as written": "only in the step that is written for it, within its limits",
@@ -272,6 +272,7 @@ def refuse_unkept(bottles):
             options=STORED,
             normal=known_name,
             kind=ENTRY,
+            hints=False,
             example="nitric acid, 2-propanol, acetone, sodium hydroxide, citric acid, ferric chloride",
         ),
     ),

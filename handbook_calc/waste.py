@@ -4,7 +4,7 @@ from functools import partial
 from math import ceil
 
 from handbook_calc.engine.calculation import (
-    Figure,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -16,7 +16,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_most, below
+from handbook_calc.engine.rules import at_most, below, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -44,6 +44,7 @@ OXIDISERS = ("nitric acid", "hydrogen peroxide", "hypochlorite bleach", "permang
 METALS = ("none", "iron", "nickel", "cobalt", "copper", "zinc", "lead", "chromium", "unknown")
 
 # Kinds of value that several declarations share.
+HEAVY_BATH = 1.2  # kg/L, etchant rinsed out of trays
 drum = partial(Quantity, unit="L", low=0.1, high=200)
 
 section(
@@ -52,10 +53,11 @@ section(
              low=0.5, high=5,
              why="by volume; ethanol in water flashes below 60 degC from somewhere between 5 and 10 %"),
     drum("container", "size of one waste container for baths"),
-    drum("solvent_container", "size of the waste can for alcohol"),
+    drum("solvent_container", "size of the waste can for alcohol", high=10, limit="most",
+         why="little solvent in one place: a larger store falls under the fire code"),
     drum("silver_container", "size of the silver jar"),
     Quantity("fill", "fullest a container may be", unit="%", low=20, high=90,
-             why="a drum needs room for gas and warmth"),
+             limit="most", why="a drum needs room for gas and warmth"),
     Quantity("end_ph_low", "lowest pH at which a neutralised bath is called done", low=6, high=8),
     Quantity("end_ph_high", "highest pH at which a neutralised bath is called done", low=7, high=9),
     Quantity("iron_ph", "pH at which iron mud is let settle", low=7, high=9),
@@ -66,6 +68,21 @@ section(
 
 below("waste.end_ph_low", "waste.end_ph_high", because="no reading would ever meet it")
 at_most("waste.solvent_container", "waste.container", because="solvent is kept in small cans")
+at_most("waste.silver_container", "waste.container", because="silver waste is a jar beside the drum")
+
+
+@rule("waste.container", "waste.fill", "specimen.two_people")
+def containers_can_be_carried(house):
+    """A full drum of a heavy bath must not be more than one person lifts."""
+    litres = house["waste.container"] * house["waste.fill"] / 100
+    most = house["specimen.two_people"] / HEAVY_BATH
+    if litres > most:
+        yield (
+            "waste.container",
+            f"filled to {shown(house, 'waste.fill')} is {litres * HEAVY_BATH:.3g} kg of a heavy bath, more "
+            f"than {shown(house, 'specimen.two_people')}, from which two people lift; allowed is up to "
+            f"{up_to(100 * most / house['waste.fill'])} L",
+        )
 
 
 def named_metals(metals):
@@ -208,20 +225,22 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
         Quantity("alcohol", "alcohol or acetone, percent by volume", unit="%", low=0, high=100,
                  example="0 %"),
         Several("metals", "metals that are or may be dissolved in it", options=METALS, kind="metal",
+               hints=False,
                 example="iron, nickel"),
         YesNo("silver", "silver nitrate or silver mud is in it", example="no"),
         YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
               example="no"),
         from_house("waste.flammable_from"),
         Choice("solvent", "which solvent is in it; where none is named the house's line holds",
-               options=FLASH_SOLVENTS, kind="solvent", optional=True),
+               options=FLASH_SOLVENTS, kind="solvent", hints=False, optional=True),
         Choice("oxidiser_kind", "which oxidiser is in it; none where it is not named", options=OXIDISERS,
-               kind="oxidiser", optional=True),
+               kind="oxidiser", hints=False, optional=True),
     ),
     results=(
         Verdict(
             "container",
             "where it goes",
+            stops=(),
             words={
                 "chromium": "a vented plastic vessel for chromium alone, labelled, whatever its pH",
                 "hold for test": "closed off in its own labelled vessel until pH and metals are known",
@@ -345,9 +364,9 @@ def waste_containers(volume, size, fill):
                  why="baths for irons hold 4 to 40 g/L", example="10 g/L"),
     ),
     results=(
-        Figure("citric_acid", "g", "citric acid without water"),
-        Figure("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
-        Figure("warming", "delta_degC", "warming at most, if it all went in at once", 2),
+        Number("citric_acid", "g", "citric acid without water"),
+        Number("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
+        Number("warming", "delta_degC", "warming at most, if it all went in at once", 2),
         Reasons(
             "cautions",
             "what to keep to",

@@ -83,7 +83,7 @@ def read_as_text(renderer: Renderer, page) -> str:
     lines = markdown.split("\n")
     for one in sorted(found, key=lambda d: (d.line, d.start), reverse=True):
         line = lines[one.line - 1]
-        html = renderer.fill(one)
+        html = renderer.html_of(one)
         text = TAG.sub("", html) if one.verb == "value" else ""
         lines[one.line - 1] = line[: one.start] + text + line[one.end :]
     return " ".join("\n".join(lines).split())

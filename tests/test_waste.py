@@ -163,6 +163,15 @@ def test_neutralised_liquids_stay_apart_from_acid_and_nital_from_solvent():
     assert {"acid", "solvent", "oxidiser"} <= codes(sort(7.5, 9.0, ("nickel",))["never_joins"])
 
 
+@pytest.mark.parametrize("metal", [metal for metal in METALS if metal not in ("none", "unknown")])
+def test_each_metal_alone_makes_a_neutral_liquid_one_that_holds_metal(metal):
+    found = sort(7.5, metals=(metal,))
+    assert found["container"] == ("chromium" if metal == "chromium" else "metal liquid")
+    assert "metal" in codes(found["flags"])
+    with pytest.raises(Refusal):
+        sort(7.5, metals=("none", metal))
+
+
 def test_flags_name_metals_and_flash():
     flags = codes(sort(7.0, 5.0, ("nickel", "chromium"))["flags"])
     assert {"nickel", "chromium", "metal", "flash", "refer"} == flags
@@ -228,6 +237,7 @@ def test_what_never_joins_a_liquid(liquid, apart):
         ({"ph": 2.0}, {"corrosive-acid", "refer"}),
         ({"ph": 2.1}, {"refer"}),
         ({"ph": 12.5}, {"corrosive-alkali", "refer"}),
+        ({"ph": 13.5}, {"corrosive-alkali", "refer"}),
         ({"ph": 12.4}, {"refer"}),
         ({"ph": 7.0, "alcohol": 24.0}, {"ignitable", "refer"}),
         ({"ph": 7.0, "alcohol": 24.0, "metals": ("iron",)}, {"ignitable", "metal", "own-can", "refer"}),
@@ -334,14 +344,14 @@ WASTE_TABLES = [name for name, table in TABLES.items() if table.stage == "waste"
 
 @pytest.mark.parametrize("name", WASTE_TABLES)
 def test_tables_fill_and_fit_a_phone(house, name):
-    filled = TABLES[name].fill(house)
+    filled = TABLES[name].compute(house)
     assert len(filled.columns) <= 8
     assert filled.calculations or filled.sources
     assert len(filled.rows) >= 6
 
 
 def test_container_table_refuses_the_two_unsafe_liquids(house):
-    rows = TABLES["waste-containers"].fill(house).rows
+    rows = TABLES["waste-containers"].compute(house).rows
     refused = [row[0] for row in rows if isinstance(row[3], Refused)]
     assert refused == ["Nital, as it leaves the dish", "Silver test in an alkaline sample"]
     where = {row[0]: row[3] for row in rows}

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
+from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
 from handbook_calc.engine.defaults import PLACE
-from handbook_calc.engine.faults import BadInput, nearest, unknown
+from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, unknown
 from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.working import working
@@ -38,6 +38,7 @@ class Answer:
     inputs: dict
     results: dict
     house: House | None = None
+    refused: str = ""  # why there are no results, where house values lead to none
 
     def given(self) -> dict[str, Given]:
         """Return inputs and results as sentences may name them."""
@@ -49,6 +50,14 @@ class Answer:
         """Return one result as people read it; the first where no name is given."""
         declared = self.calculation.result(name)
         return declared.show(self.results[declared.name], self.given())
+
+    def stops(self) -> list[str]:
+        """Return the names of the verdicts that tell a person not to go on."""
+        return [
+            declared.name
+            for declared in self.calculation.results
+            if isinstance(declared, Verdict) and self.results[declared.name] in (declared.stops or ())
+        ]
 
     def working(self) -> list[str]:
         """Return the lines of the formula with their values."""
@@ -157,7 +166,27 @@ class Bench:
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
         return Answer(calculation, inputs, results, self.house)
 
-    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+    def answer_or_refused(self, name: str, /, **values) -> Answer:
+        """As `answer`; where house values lead to a refusal, an answer without results that says why.
+
+        Raises:
+            BadInput: as `answer`, for what no house value can mend.
+            Refusal: the arguments themselves are refused, whatever the house.
+        """
+        try:
+            return self.answer(name, **values)
+        except (Refusal, OutOfRange) as fault:
+            if not self.used_values:
+                raise
+            calculation = self.find(name)
+            inputs = {d.name: values.get(d.name) for d in calculation.inputs}
+            for declared in calculation.inputs:
+                if declared.house and declared.name not in values:
+                    self._take_default(calculation, declared, inputs)
+            none = {d.name: None for d in calculation.results}
+            return Answer(calculation, inputs, none, self.house, str(fault))
+
+    def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
         if "{" not in key:
             values[declared.name] = self._plain(key)
@@ -168,8 +197,7 @@ class Bench:
             family = key.partition(".{")[0]
             if values[argument] not in self.house.names(family):
                 raise BadInput(
-                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list"
-                    f"{nearest(str(values[argument]), self.house.names(family))}; "
+                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list; "
                     f"allowed is one of {', '.join(self.house.names(family))}"
                 )
         values[declared.name] = self._plain(key.format(**values))
@@ -198,7 +226,7 @@ class Bench:
                     raise BadInput(f"{calculation.name}: {_other_unit(value.key, value.unit, declared)}")
                 values[declared.name] = float(value)
             elif declared.house and self.house is not None and declared.name not in values:
-                self._fill(calculation, declared, values)
+                self._take_default(calculation, declared, values)
         return calculation(**values)
 
 

@@ -11,6 +11,7 @@ import unicodedata
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import brief, nearest
@@ -86,12 +87,16 @@ class Quantity(Field):
         unit: declared unit, the one the formula works in.
         low, high: the range, in the declared unit.
         why: why the range ends where it does, or how to mend a value outside it.
+        limit: ``"most"`` or ``"least"`` where the value is a limit of safety: the most or the least of
+            something that is allowed. The range then ends at the built-in ceiling on that side, and
+            neither a house nor a typed value gets past it.
     """
 
     unit: str = "1"
     low: float = 0.0
     high: float = math.inf
     why: str = ""
+    limit: str = ""
 
     form = "quantity"
 
@@ -111,6 +116,11 @@ class Quantity(Field):
         if not self.low - slack <= value <= self.high + slack:
             why = f" ({self.why})" if self.why else ""
             raise ValueError(f"is out of range; allowed is {self.allowed()}{why}")
+
+    @property
+    def ceiling(self) -> float | None:
+        """Return the laxest value that a limit may have; None where the value is no limit."""
+        return {"most": self.high, "least": self.low}.get(self.limit)
 
     def show(self, value) -> str:
         return quantities.show(value, self.unit, 0)
@@ -149,11 +159,14 @@ class Choice(Field):
         options: the names, or a function that returns them.
         normal: turns a person's spelling into one of the names; raises ValueError with the reason.
         kind: what the names are, for messages.
+        hints: an unknown name is answered with the nearest known one. Not where the names are of
+            substances or materials: a likely spelling may be a dangerous neighbour.
     """
 
     options: Sequence[str] | Callable[[], Sequence[str]] = ()
     normal: Callable[[str], str] | None = None
     kind: str = "choice"
+    hints: bool = True
 
     form = "choice"
 
@@ -173,9 +186,8 @@ class Choice(Field):
     def check(self, value) -> None:
         names = self.names()
         if value not in names:
-            raise ValueError(
-                f"is not a known {self.kind}{nearest(str(value), names)}; allowed is one of {self.allowed()}"
-            )
+            near = nearest(str(value), names) if self.hints else ""
+            raise ValueError(f"is not a known {self.kind}{near}; allowed is one of {self.allowed()}")
 
     def allowed(self) -> str:
         names = self.names()
@@ -195,7 +207,9 @@ class Several(Choice):
 
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
-        one = self.part(self.name, self.about, options=self.options, normal=self.normal, kind=self.kind)
+        one = self.part(
+            self.name, self.about, options=self.options, normal=self.normal, kind=self.kind, hints=self.hints
+        )
         values = []
         for part in parts:
             try:
@@ -264,6 +278,21 @@ class Words(Field):
 
     def allowed(self) -> str:
         return f"text like {self.like}" if self.like else "one line of at most 120 characters"
+
+
+@dataclass(frozen=True)
+class Day(Words):
+    """A day of the calendar, written 2026-11-25."""
+
+    pattern: str = r"20[0-9]{2}-[0-9]{2}-[0-9]{2}"
+    like: str = "2026-11-25"
+
+    def check(self, value) -> None:
+        super().check(value)
+        try:
+            date.fromisoformat(str(value))
+        except ValueError:
+            raise ValueError(f"is no day of the calendar; allowed is {self.allowed()}") from None
 
 
 @dataclass(frozen=True)
@@ -364,6 +393,10 @@ def complaints(declared: Field) -> Iterator[str]:
             yield f"{declared.name} has no finite range; give low= and high="
         elif declared.low >= declared.high:
             yield f"{declared.name} has the range {declared.low:g} to {declared.high:g}; low is below high"
+        if declared.limit not in ("", "most", "least"):
+            yield f"{declared.name} has limit='{declared.limit}'; allowed is most or least"
+        elif declared.limit and not declared.why:
+            yield f"{declared.name} is a limit without a reason for its ceiling; say why with why="
     for column in getattr(declared, "columns", ()):
         yield from complaints(column)
 

@@ -10,8 +10,8 @@ from handbook_calc.engine.calculation import (
     CATALOGUE,
     NO_RESULT,
     Calculation,
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -41,9 +41,14 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
     calculation = answer.calculation
     given = answer.given()
     fields = "".join(_field_html(d, answer, anchor) for d in calculation.inputs)
-    results = "".join(_result_html(r, answer, given) for r in calculation.results)
     main = calculation.results[0]
-    short = escape(main.show(answer.results[main.name], given))
+    if answer.refused:
+        results = "".join(_refused_html(r) for r in calculation.results)
+        short, kind = "refused", " hb-refused"
+        said = f'<p class="hb-said">{escape(answer.refused)}</p>'
+    else:
+        results = "".join(_result_html(r, answer, given) for r in calculation.results)
+        short, kind, said = escape(main.show(answer.results[main.name], given)), "", ""
     assumes = "".join(f"<li>{escape(line)}</li>" for line in calculation.assumes)
     assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
     used = f"<p>House values filled in: {house}.</p>" if house else ""
@@ -58,7 +63,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         f' data-calculation="{calculation.name}"{curve}>'
         "<noscript><p>Scripts are off: the fields are fixed, and the answer is for what stands in them.</p>"
         f'</noscript><div class="hb-fields">{fields}</div>'
-        f'<div class="hb-answer" role="status" aria-live="polite"><dl>{results}</dl></div>'
+        f'<div class="hb-answer{kind}" role="status" aria-live="polite">{said}<dl>{results}</dl></div>'
         f'<details class="hb-working"><summary>Working, assumptions, source</summary>'
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
         f"</div></details>"
@@ -238,6 +243,11 @@ def _family(declared: Field, calculation: Calculation) -> str:
     return ""
 
 
+def _refused_html(declared) -> str:
+    about = escape(declared.about)
+    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd>–</dd></div>'
+
+
 def _result_html(declared, answer: Answer, given: dict) -> str:
     value = answer.results[declared.name]
     text = escape(declared.show(value, given))
@@ -272,13 +282,14 @@ def _shown_unit(unit: str) -> str:
 
 
 def _bare(column, cell) -> str:
-    if isinstance(cell, float | int) and isinstance(column, Figure) and not isinstance(column, Whole):
+    if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
         return quantities.significant(cell, column.digits)
     return column.show(cell)
 
 
 def _working_html(answer: Answer) -> str:
-    steps = {step.number: step for step in working(answer.calculation, answer.inputs)}
+    computed = [] if answer.refused else working(answer.calculation, answer.inputs)
+    steps = {step.number: step for step in computed}
     items = []
     for number, math in enumerate(formula(answer.calculation.kernel)):
         step = steps.get(number)
@@ -411,7 +422,7 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
 def _declared_result(declared) -> dict:
     entry: dict = {"name": declared.name, "about": declared.about, "unit": declared.unit}
     entry["kind"] = type(declared).__name__.lower()
-    if isinstance(declared, Figure):
+    if isinstance(declared, Number):
         entry["digits"] = declared.digits
         entry["without"] = declared.without
     if isinstance(declared, Verdict):

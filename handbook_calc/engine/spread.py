@@ -7,7 +7,7 @@ reader's thumb have the same digits.
 
 from math import exp, floor, log, sqrt
 
-from handbook_calc.engine.figures import DIGITS, digits_of, power_of_ten, significant
+from handbook_calc.engine.numerals import DIGITS, digits_of, power_of_ten, significant
 
 # Rational approximation of the normal quantile by Wichura (1988), algorithm AS 241, PPND7.
 CENTRE = [3.3871327179, 50.434271938, 159.29113202, 59.109374720]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
-from handbook_calc.engine.faults import CalculationFault, Refusal
+from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
@@ -103,7 +103,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Filled:
+class Computed:
     """A table filled in for one house standard."""
 
     id: str
@@ -117,6 +117,7 @@ class Filled:
     calculations: tuple[str, ...]
     sources: tuple[str, ...]
     filters: tuple[int, ...] = ()
+    refused: str = ""  # why the whole table could not be computed
 
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
@@ -243,7 +244,7 @@ class Table:
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
 
-    def fill(self, house, usage=None) -> Filled:
+    def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
 
         Arguments:
@@ -254,13 +255,16 @@ class Table:
             CalculationFault: a calculation gives no answer; the text names the house values at work.
         """
         bench = Bench(house, usage)
+        refused = ""
         try:
             sheet = self.make(bench)
+        except (Refusal, OutOfRange) as fault:
+            # House values that are each allowed lead to no answer: the table says so in its place.
+            refused = f"{fault}; house values read last: {_read_last(house, bench)}"
+            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), "none")]])
         except CalculationFault as fault:
-            latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
-            values = ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
-            text = f"table '{self.id}' cannot be computed: {fault}; house values read last: {values}"
-            raise CalculationFault(text) from fault
+            text = f"table '{self.id}' cannot be computed: {fault}; "
+            raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
         rows = tuple(tuple(row) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
@@ -268,7 +272,7 @@ class Table:
         keys = [*self.sources]
         for name in bench.used_calculations:
             keys += bench.find(name).sources
-        return Filled(
+        return Computed(
             id=self.id,
             title=self.title,
             question=self.question,
@@ -280,7 +284,13 @@ class Table:
             calculations=tuple(bench.used_calculations),
             sources=tuple(dict.fromkeys(keys)),
             filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
+            refused=refused,
         )
+
+
+def _read_last(house, bench: Bench) -> str:
+    latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
+    return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
 
 
 def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
@@ -294,6 +304,14 @@ def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sour
         return make
 
     return declare
+
+
+def attempt(compute: Callable[[], object]):
+    """Return a cell of a table, or the marked cell that says why these house values give none."""
+    try:
+        return compute()
+    except (Refusal, OutOfRange) as fault:
+        return Refused(getattr(fault, "message", str(fault)), "none")
 
 
 @dataclass(frozen=True)
@@ -335,5 +353,7 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
                 row.append(cell(row_value, column_value))
             except Refusal as refusal:
                 row.append(Refused((reasons or {}).get(refusal.code, refusal.message)))
+            except OutOfRange as fault:
+                row.append(Refused(str(fault), "none"))
         rows.append(row)
     return Sheet(columns, rows)

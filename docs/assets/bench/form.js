@@ -193,7 +193,7 @@
 
   /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given */
   function inReadersUnit(result, value, given) {
-    if (result.kind !== "figure" || value === null || value === undefined) return HB.shownResult(result, value, given);
+    if (result.kind !== "number" || value === null || value === undefined) return HB.shownResult(result, value, given);
     const unit = HB.readersUnit(result.unit);
     return HB.show(HB.convert(value, result.unit, unit), unit, result.digits);
   }
@@ -231,8 +231,8 @@
       const line = body.insertRow();
       row.forEach((cell, i) => {
         const column = result.columns[i];
-        line.insertCell().textContent = column.kind === "figure" && cell !== null
-          ? HB.figures.significant(cell, column.digits) : HB.shownResult(column, cell);
+        line.insertCell().textContent = column.kind === "number" && cell !== null
+          ? HB.numerals.significant(cell, column.digits) : HB.shownResult(column, cell);
       });
     }
     return table;

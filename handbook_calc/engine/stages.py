@@ -40,7 +40,7 @@ def load() -> None:
     Raises:
         BadDeclaration: what is wrong in them, each fault with file and line.
     """
-    for stage in ("bench_values", *STAGES, *SHARED):
+    for stage in ("shared_values", *STAGES, *SHARED):
         try:
             importlib.import_module(f"handbook_calc.{stage}")
         except BadDeclaration:
