@@ -53,6 +53,8 @@ CAPS = [register()[name].cap for name in AGENTS]
 PLACES = [register()[name].texts.get("store", "") for name in AGENTS]
 
 NOBODY_LOOKED = "nobody has looked at this pair: keep apart; that it is not named does not make it safe"
+# What a field calls its entries, and thereby what is told of anything else, here and on the page.
+ENTRY = "entry of the register: treat it as incompatible with everything and keep it apart"
 READ_BOTH = "read section 10 of both safety data sheets before the two come near each other"
 
 
@@ -65,7 +67,7 @@ def not_known(text: str, options) -> str:
     """Say that nothing is known of a thing, which is no leave to bring it near anything."""
     # No hint at a name that is written nearly alike: a neighbour in spelling is another substance.
     return (
-        "is not known: treat it as incompatible with everything and keep it apart; "
+        f"is not a known {ENTRY}; "
         f"allowed is one of {', '.join(options[:5])}, ... {options[-1]} ({len(options)} in all)"
     )
 
@@ -176,13 +178,7 @@ def judged(agent, other):
 def one_agent(name: str, about: str, example: str) -> Choice:
     """Return the field for one entry of the register."""
     return OfRegister(
-        name,
-        about,
-        options=AGENTS,
-        normal=known_name,
-        kind="entry of the register",
-        hints=False,
-        example=example,
+        name, about, options=AGENTS, normal=known_name, kind=ENTRY, hints=False, example=example
     )
 
 
@@ -275,7 +271,7 @@ def refuse_unkept(bottles):
             "what is to be stored, by name",
             options=STORED,
             normal=known_name,
-            kind="entry of the register",
+            kind=ENTRY,
             hints=False,
             example="nitric acid, 2-propanol, acetone, sodium hydroxide, citric acid, ferric chloride",
         ),

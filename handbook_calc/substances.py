@@ -54,6 +54,7 @@ class Substance:
         flash: flash point in degC; lower, upper: flammable limits in percent by volume; None where unknown.
         limit: under which name its exposure limits stand, or empty.
         origin, source: how the classification was obtained, and its citation.
+        vapour_origin, vapour_source: the same of flash point and flammable limits.
     """
 
     name: str
@@ -72,13 +73,15 @@ class Substance:
     limit: str
     origin: str
     source: str
+    vapour_origin: str
+    vapour_source: str
 
     def hazards(self) -> str:
         """Return signal word and hazard statements, in the words of the standard."""
         if not self.statements:
             return "no hazard statement"
-        words = "; ".join(statements()[code] for code in self.statements)
-        return words if self.signal == "none" else f"{self.signal}: {words}"
+        words = ". ".join(statements()[code] for code in self.statements)
+        return words if self.signal == "none" else f"{self.signal}. {words}"
 
     @property
     def remembered(self) -> bool:
@@ -160,10 +163,14 @@ def register() -> dict[str, Substance]:
             {} if bare else _first_aid()[row["first_aid"]],
             row["container"],
             row["cap"],
-            *(_number(row[name]) for name in ("flash", "lower", "upper")),
+            _number(row["flash"]),
+            _number(row["lower"]),
+            _number(row["upper"]),
             row["limit"],
             row["origin"],
             row["source"],
+            row["vapour_origin"],
+            row["vapour_source"],
         )
     return found
 
@@ -193,9 +200,12 @@ def substance(name: str) -> Substance:
 def limits() -> tuple[Limit, ...]:
     """Return every published exposure limit of the register."""
     return tuple(
-        Limit(**{key: float(text) if key == "value" else text for key, text in row.items()})
+        Limit(
+            row["substance"], row["body"], row["country"], row["type"], float(row["value"]), row["unit"],
+            row["year"], row["status"], row["origin"], row["source"], row["note"],
+        )
         for row in rows("exposure_limits")
-    )
+    )  # fmt: skip
 
 
 def limits_of(name: str, kind: str | None = None, status: str = "in force") -> list[Limit]:
@@ -328,9 +338,17 @@ def _entries() -> list[Substance]:
     return sorted(known, key=lambda entry: (KINDS.index(entry.kind), entry.name))
 
 
+# How a figure or a classification was obtained, in a reader's word.
+ORIGINS = {
+    "read": "read",
+    "memory": REMEMBERED,
+    "computed": "computed from its parts",
+    "common practice": "bench practice",
+}
+
+
 def _told(entry: Substance) -> str:
-    """Return how a classification was obtained, in a reader's word."""
-    return {"memory": REMEMBERED, "common practice": "bench practice"}.get(entry.origin, entry.origin)
+    return ORIGINS[entry.origin]
 
 
 SHEET_FIRST = "The safety data sheet of the bottle in hand goes before every line here."
@@ -416,18 +434,18 @@ _texts_table(
         "Of two published figures the lower flash point and the wider limits stand.",
         "The edition that these figures are from has been replaced; the new one was not at hand.",
     ),
-    sources=("iec-60079-20-1", "iec-80079-20-1", "nfpa-497"),
+    sources=("iec-60079-20-1", "iec-80079-20-1", "nfpa-497", "vapour-remembered"),
 )
 def flammability_table(bench):
     """What burns, with the figures of its vapour."""
     lines = [
-        [entry.name, entry.flash, entry.lower, entry.upper]
+        [entry.name, entry.flash, entry.lower, entry.upper, ORIGINS[entry.vapour_origin]]
         for entry in _entries()
         if entry.flash is not None or entry.lower is not None
     ]
     columns = [
         Column("Substance"), Column("Flash point", "degC", 0), Column("Lower limit", "%", 0),
-        Column("Upper limit", "%", 0),
+        Column("Upper limit", "%", 0), Column("How it was obtained"),
     ]  # fmt: skip
     return Sheet(columns, lines)
 

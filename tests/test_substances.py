@@ -8,6 +8,7 @@ import pytest
 from handbook_calc.alkalinity import ALKALIS
 from handbook_calc.electrolysis import materials_for
 from handbook_calc.engine.data import rows
+from handbook_calc.engine.sources import sources
 from handbook_calc.etching import ACIDS, ALCOHOLS
 from handbook_calc.solvents import FLAMMABLE
 from handbook_calc.substances import (
@@ -52,6 +53,8 @@ def test_what_burns_has_its_figures():
             assert entry.flash is not None, entry.name
             assert entry.lower is not None, entry.name
             assert entry.lower < (entry.upper or 100)
+            assert entry.vapour_origin in ("read", "memory")
+            assert entry.vapour_source in sources()
             # Globally Harmonized System, category 2 below 23 degC and category 3 from there to 60.
             if "H225" in entry.statements:
                 assert entry.flash < 23, entry.name

@@ -165,7 +165,7 @@ class Renderer:
         text, key = facts.fact(self.house, asked.name)
         chosen = f", for house value {key}" if key else ""
         title = escape(f"From the register of substances{chosen}")
-        return f'<span class="hb-value" title="{title}">{escape(text)}</span>'
+        return f'<span class="hb-fact" title="{title}">{escape(text)}</span>'
 
     def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
         """Return the answer to a `value` or `calc` directive, and the bench that noted what it used.
