@@ -81,7 +81,7 @@ def test_values_keep_how_they_were_written(house):
         ("abrasives.stocked", "[{a: b}]", "is a section where one value is wanted"),
         ("abrasives.stocked", "&a [*a]", "is a section where one value is wanted"),
         ("abrasives.stocked", "[]", "needs at least 1"),
-        ("house.date", "2026-13-45", "2026-13-45 does not fit; allowed is text like 2026-11-25"),
+        ("house.date", "2026-13-45", "2026-13-45 is no day of the calendar; allowed is text like 2026-11-25"),
         ("house.date", "tomorrow", "tomorrow does not fit; allowed is text like 2026-11-25"),
         ("rinsing.limit", "20 mg/L", "20 mg/L is not below rinsing.start"),
     ],
