@@ -9,8 +9,8 @@ from handbook_calc.diffusion import SHAPES, fourier_of, released
 from handbook_calc.electrolysis import SALTS, STRONGEST_BATH, liquid
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -169,7 +169,7 @@ def half_depth(depth, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Figure("fraction", "%", "share that has come out"),
+    results=Number("fraction", "%", "share that has come out"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -192,7 +192,7 @@ def extracted_fraction(time, depth, diffusivity, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Figure("time", "d", "time in fresh liquid"),
+    results=Number("time", "d", "time in fresh liquid"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -219,7 +219,7 @@ def extraction_time(fraction, depth, diffusivity, shape, through):
             example="{electrolysis.extract}",
         ),
     ),
-    results=Figure("concentration", "mg/L", "chloride in the bath"),
+    results=Number("concentration", "mg/L", "chloride in the bath"),
     assumes=("the bath was free of chloride at the start",),
     sources=("mass-balance",),
 )
@@ -320,12 +320,12 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Figure("released", "mg", "chloride out, as far as the test saw it"),
-        Figure("released_most", "mg", "the same with unseen baths at their bound"),
-        Figure("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
-        Figure("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
+        Number("released", "mg", "chloride out, as far as the test saw it"),
+        Number("released_most", "mg", "the same with unseen baths at their bound"),
+        Number("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
+        Number("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
                optional=True, without="below detection"),
-        Figure("per_week_most", "mg/kg", "the most that the last bath can have held"),
+        Number("per_week_most", "mg/kg", "the most that the last bath can have held"),
         Whole("below_detection", "1", "baths in which the test saw nothing"),
         Whole("spent", "1", "baths that held all the chloride that their hydroxide bears", optional=True,
               without="not asked: salt and strength are missing"),
@@ -334,9 +334,9 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
             "bath by bath",
             (
                 Whole("bath", "1", "number"),
-                Figure("net", "mg/L", "above the blank", optional=True, without="below detection"),
-                Figure("mass", "mg", "chloride in it", optional=True, without="below detection"),
-                Figure("sum", "mg", "chloride out so far"),
+                Number("net", "mg/L", "above the blank", optional=True, without="below detection"),
+                Number("mass", "mg", "chloride in it", optional=True, without="below detection"),
+                Number("sum", "mg", "chloride out so far"),
             ),
         ),
     ),
@@ -459,6 +459,7 @@ def failing_bath(last, piece_mass, concentration_limit, mass_limit, days, limit,
         Verdict(
             "verdict",
             "what to do now",
+            stops=("stop", "stop, but not the house's limit"),
             words={
                 "carry on": "Leave the piece in this bath and read it again.",
                 "change the bath": "Chloride is still coming out: a fresh bath of the house's "
@@ -655,16 +656,17 @@ def forecast_band(line, roots, levels, target, series, own, shared):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Figure("days_to_go", "d", "from the last reading to the limit", optional=True),
-        Figure("band_low", "d", "early end of the 95 % band", optional=True),
-        Figure("band_high", "d", "late end of the 95 % band", optional=True),
-        Figure("slope", "mg/L/d^0.5", "rise with the square root of the days"),
-        Figure("intercept", "mg/L", "the line at time zero"),
-        Figure("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
-        Figure("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
+        Number("days_to_go", "d", "from the last reading to the limit", optional=True),
+        Number("band_low", "d", "early end of the 95 % band", optional=True),
+        Number("band_high", "d", "late end of the 95 % band", optional=True),
+        Number("slope", "mg/L/d^0.5", "rise with the square root of the days"),
+        Number("intercept", "mg/L", "the line at time zero"),
+        Number("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
+        Number("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
         Verdict(
             "verdict",
             "in plain words",
+            stops=(),
             words={
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
@@ -694,7 +696,7 @@ def forecast_band(line, roots, levels, target, series, own, shared):
                 "far": "The limit lies more than ten times as far off as anything seen so far.",
             },
         ),
-        Figure("limit_used", "mg/L", "the limit that the forecast is for"),
+        Number("limit_used", "mg/L", "the limit that the forecast is for"),
     ),
     assumes=(
         "concentration = intercept + slope x square root of time, which holds until about 60 % of "
@@ -799,11 +801,11 @@ def chloride_forecast(
         from_house("electrolysis.detection_limit"),
     ),
     results=(
-        Figure("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
-        Figure("band_low", "d", "early end of the 95 % band", 2),
-        Figure("band_high", "d", "late end of the 95 % band", 2),
-        Figure("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
-        Verdict("verdict", "how sure that is", words={
+        Number("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
+        Number("band_low", "d", "early end of the 95 % band", 2),
+        Number("band_high", "d", "late end of the 95 % band", 2),
+        Number("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
+        Verdict("verdict", "how sure that is", stops=(), words={
             "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "
             "in a row pass, if each stands as long as an end bath.",
             "hardly a date": "The readings hardly carry a date: {band_low} to {band_high}. They cannot tell "

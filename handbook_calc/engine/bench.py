@@ -3,9 +3,9 @@
 from dataclasses import dataclass, field
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given
+from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
 from handbook_calc.engine.defaults import PLACE
-from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, nearest, unknown
+from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, unknown
 from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.interval import Interval, Spread
@@ -80,6 +80,14 @@ class Answer:
         """Return which share of what the inputs may be has no answer, and why; empty where all has one."""
         spread = self.spread
         return refused_words(spread.refused, spread.reason) if spread.refused > 0 else ""
+
+    def stops(self) -> list[str]:
+        """Return the names of the verdicts that tell a person not to go on."""
+        return [
+            declared.name
+            for declared in self.calculation.results
+            if isinstance(declared, Verdict) and self.results[declared.name] in (declared.stops or ())
+        ]
 
     def working(self) -> list[str]:
         """Return the lines of the formula with their values."""
@@ -217,13 +225,13 @@ class Bench:
             inputs = {d.name: values.get(d.name) for d in calculation.inputs}
             for declared in calculation.inputs:
                 if declared.house and declared.name not in values:
-                    self._fill(calculation, declared, inputs)
+                    self._take_default(calculation, declared, inputs)
             none = {d.name: None for d in calculation.results}
             spans = _spans(inputs)
             inputs = {key: float(v) if isinstance(v, Known) else v for key, v in inputs.items()}
             return Answer(calculation, inputs, none, self.house, str(fault), spans)
 
-    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+    def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
         if declared.end:
             number = self.value(key)
@@ -239,8 +247,7 @@ class Bench:
             family = key.partition(".{")[0]
             if values[argument] not in self.house.names(family):
                 raise BadInput(
-                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list"
-                    f"{nearest(str(values[argument]), self.house.names(family))}; "
+                    f"{calculation.name}: {argument} = {values[argument]} is not in the house's list; "
                     f"allowed is one of {', '.join(self.house.names(family))}"
                 )
         values[declared.name] = self.value(key.format(**values))
@@ -275,7 +282,7 @@ class Bench:
         for declared in calculation.inputs:
             name = declared.name
             if declared.house and self.house is not None and name not in values:
-                self._fill(calculation, declared, values)
+                self._take_default(calculation, declared, values)
             value = values.get(name)
             if not isinstance(value, Known | Derived | DerivedCount):
                 continue

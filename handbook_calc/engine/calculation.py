@@ -30,14 +30,14 @@ PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
-def refuse(code: str, *figures: float):
+def refuse(code: str, *numbers: float):
     """Inside a formula: give no answer, for the declared reason `code`."""
-    raise RaisedInKernel(code, figures)
+    raise RaisedInKernel(code, numbers)
 
 
-def because(code: str, *figures: float) -> list:
+def because(code: str, *numbers: float) -> list:
     """Inside a formula: one entry of a `Reasons` result."""
-    return [code, *figures]
+    return [code, *numbers]
 
 
 def place_in_list(helper):
@@ -47,7 +47,7 @@ def place_in_list(helper):
 
 
 @dataclass(frozen=True)
-class Figure:
+class Number:
     """A result that is a number: name, unit, what it is, significant digits, may be None."""
 
     name: str
@@ -69,7 +69,7 @@ class Figure:
 
 
 @dataclass(frozen=True)
-class Whole(Figure):
+class Whole(Number):
     """A result that is a count."""
 
     def show(self, value, values=None, interval=None) -> str:
@@ -97,12 +97,19 @@ class Label:
 
 @dataclass(frozen=True)
 class Verdict(Label):
-    """A result that is one of a few words, each with the sentence that explains it."""
+    """A result that is one of a few words, each with the sentence that explains it.
+
+    Attributes:
+        words: word -> sentence.
+        stops: the words that tell a person not to go on. The command line then ends with status 3. Every
+            verdict says which they are, or ``()`` for none.
+    """
 
     words: Mapping[str, str] = field(default_factory=dict)
+    stops: tuple[str, ...] | None = None
 
     def sentence(self, value, values) -> str:
-        return fill(self.words[value], values)
+        return worded(self.words[value], values)
 
 
 @dataclass(frozen=True)
@@ -116,7 +123,7 @@ class Reasons:
     optional = False
 
     def plain(self, value, values):
-        return [fill(self.sentences[code], values, figures) for code, *figures in value]
+        return [worded(self.sentences[code], values, numbers) for code, *numbers in value]
 
     def show(self, value, values) -> str:
         return " ".join(self.plain(value, values)) or "none"
@@ -136,7 +143,8 @@ class Listing:
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
     def show(self, value, values=None) -> str:
-        return "; ".join(" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+        return "; ".join(lines) or "none"
 
 
 @dataclass(frozen=True)
@@ -155,16 +163,16 @@ class Given:
         return self.declared.show(self.value, None, self.interval)
 
 
-def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ()) -> str:
+def worded(sentence: str, values: Mapping[str, Given], numbers: tuple | list = ()) -> str:
     """Fill ``{humidity}`` with an input or result, ``{0 degC}`` with a figure from the formula."""
 
     def one(found: re.Match) -> str:
         name, unit = found[1], found[2]
         if name.isdigit():
-            figure = figures[int(name)]
-            if isinstance(figure, str):
-                return figure
-            return quantities.show(figure, unit or "1", 0 if figure == math.floor(figure) else 3)
+            number = numbers[int(name)]
+            if isinstance(number, str):
+                return number
+            return quantities.show(number, unit or "1", 0 if number == math.floor(number) else 3)
         return values[name].show()
 
     return PLACES.sub(one, sentence)
@@ -264,7 +272,7 @@ class Calculation:
             value = (kernel or self.kernel)(*[values[name] for name in self.names])
         except RaisedInKernel as raised:
             given = {d.name: Given(d, values[d.name]) for d in self.inputs}
-            sentence = fill(self.refusals[raised.code], given, raised.figures)
+            sentence = worded(self.refusals[raised.code], given, raised.numbers)
             raise Refusal(sentence, raised.code, self.name) from None
         except Refusal as refusal:  # of a calculation that this one uses
             raise Refusal(refusal.message, refusal.code, self.name) from None
@@ -354,7 +362,7 @@ def calculation(
     name: str,
     *,
     title: str,
-    inputs: tuple[Field, ...],
+    inputs: tuple[Field | FromHouse, ...],
     results,
     sources: tuple[str, ...],
     assumes: tuple[str, ...] = (),
@@ -409,6 +417,7 @@ def _complaints(declared: Calculation) -> Iterator[str]:
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         yield f"results are {results}; name at least one, and none twice"
+    yield from _stop_complaints(declared)
     for given in declared.given:
         if isinstance(given, FromHouse):
             continue
@@ -427,6 +436,22 @@ def _argument_complaints(declared: Calculation) -> Iterator[str]:
         return
     said = f"the function takes {', '.join(arguments)}; the declaration names {', '.join(names)}"
     yield f"{said}, in another order" if sorted(arguments) == sorted(names) else said
+
+
+def _stop_complaints(declared: Calculation) -> Iterator[str]:
+    """Say where a verdict leaves open which of its words are stops, or calls one a stop that it has not."""
+    for verdict in declared.results:
+        if not isinstance(verdict, Verdict):
+            continue
+        if verdict.stops is None:
+            yield f"the verdict {verdict.name} does not say which words are stops; give stops=, () for none"
+            continue
+        for word in verdict.stops:
+            if word not in verdict.words:
+                yield f"the verdict {verdict.name} stops on {unknown('word', word, verdict.words)}"
+        for word in verdict.words:
+            if word.startswith(("stop", "never")) and word not in verdict.stops:
+                yield f"the verdict {verdict.name} has the word '{word}' and leaves it out of its stops"
 
 
 def _source_complaints(declared: Calculation) -> Iterator[str]:

@@ -97,12 +97,16 @@ class Quantity(Field):
         unit: declared unit, the one the formula works in.
         low, high: the range, in the declared unit.
         why: why the range ends where it does, or how to mend a value outside it.
+        limit: ``"most"`` or ``"least"`` where the value is a limit of safety: the most or the least of
+            something that is allowed. The range then ends at the built-in ceiling on that side, and
+            neither a house nor a typed value gets past it.
     """
 
     unit: str = "1"
     low: float = 0.0
     high: float = math.inf
     why: str = ""
+    limit: str = ""
 
     form = "quantity"
     spans = True
@@ -138,6 +142,11 @@ class Quantity(Field):
         if not self.low - slack <= value <= self.high + slack:
             why = f" ({self.why})" if self.why else ""
             raise ValueError(f"is out of range; allowed is {self.allowed()}{why}")
+
+    @property
+    def ceiling(self) -> float | None:
+        """Return the laxest value that a limit may have; None where the value is no limit."""
+        return {"most": self.high, "least": self.low}.get(self.limit)
 
     def show(self, value) -> str:
         return quantities.show(value, self.unit, 0)
@@ -181,11 +190,14 @@ class Choice(Field):
         options: the names, or a function that returns them.
         normal: turns a person's spelling into one of the names; raises ValueError with the reason.
         kind: what the names are, for messages.
+        hints: an unknown name is answered with the nearest known one. Not where the names are of
+            substances or materials: a likely spelling may be a dangerous neighbour.
     """
 
     options: Sequence[str] | Callable[[], Sequence[str]] = ()
     normal: Callable[[str], str] | None = None
     kind: str = "choice"
+    hints: bool = True
 
     form = "choice"
 
@@ -205,9 +217,8 @@ class Choice(Field):
     def check(self, value) -> None:
         names = self.names()
         if value not in names:
-            raise ValueError(
-                f"is not a known {self.kind}{nearest(str(value), names)}; allowed is one of {self.allowed()}"
-            )
+            near = nearest(str(value), names) if self.hints else ""
+            raise ValueError(f"is not a known {self.kind}{near}; allowed is one of {self.allowed()}")
 
     def allowed(self) -> str:
         names = self.names()
@@ -223,10 +234,13 @@ class Several(Choice):
     least: int = 1
 
     form = "several"
+    part = Choice  # what reads one entry
 
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
-        one = Choice(self.name, self.about, options=self.options, normal=self.normal, kind=self.kind)
+        one = self.part(
+            self.name, self.about, options=self.options, normal=self.normal, kind=self.kind, hints=self.hints
+        )
         values = []
         for part in parts:
             try:
@@ -410,6 +424,10 @@ def complaints(declared: Field) -> Iterator[str]:
             yield f"{declared.name} has no finite range; give low= and high="
         elif declared.low >= declared.high:
             yield f"{declared.name} has the range {declared.low:g} to {declared.high:g}; low is below high"
+        if declared.limit not in ("", "most", "least"):
+            yield f"{declared.name} has limit='{declared.limit}'; allowed is most or least"
+        elif declared.limit and not declared.why:
+            yield f"{declared.name} is a limit without a reason for its ceiling; say why with why="
     for column in getattr(declared, "columns", ()):
         yield from complaints(column)
 

@@ -10,8 +10,8 @@ from handbook_calc.engine.calculation import (
     CATALOGUE,
     NO_RESULT,
     Calculation,
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -63,7 +63,8 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         f' data-calculation="{calculation.name}"{curve}>'
         "<noscript><p>Scripts are off: the fields are fixed, and the answer is for what stands in them.</p>"
         f'</noscript><div class="hb-fields">{fields}</div>'
-        f'<div class="hb-answer{kind}" role="status" aria-live="polite">{said}<dl>{results}</dl>{_share_html(answer)}</div>'
+        f'<div class="hb-answer{kind}" role="status" aria-live="polite">{said}<dl>{results}</dl>'
+        f"{_share_html(answer)}</div>"
         f'<details class="hb-working"><summary>Working, assumptions, source</summary>'
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
         f"</div></details>"
@@ -299,7 +300,7 @@ def _shown_unit(unit: str) -> str:
 
 
 def _bare(column, cell) -> str:
-    if isinstance(cell, float | int) and isinstance(column, Figure) and not isinstance(column, Whole):
+    if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
         return quantities.significant(cell, column.digits)
     return column.show(cell)
 
@@ -441,7 +442,7 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
 def _declared_result(declared) -> dict:
     entry: dict = {"name": declared.name, "about": declared.about, "unit": declared.unit}
     entry["kind"] = type(declared).__name__.lower()
-    if isinstance(declared, Figure):
+    if isinstance(declared, Number):
         entry["digits"] = declared.digits
         entry["without"] = declared.without
     if isinstance(declared, Verdict):

@@ -8,7 +8,7 @@ of ``data/units.csv``, whose factors a test compares with pint; nothing here imp
 import re
 from functools import lru_cache
 
-from handbook_calc.engine import figures, reading, spread
+from handbook_calc.engine import numerals, reading, spread
 
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "US fl oz"}
@@ -128,8 +128,8 @@ def label(unit: str) -> str:
 
 
 def significant(number: float, digits: int = 3) -> str:
-    """Return a number to a count of significant digits; see `figures.significant`."""
-    return figures.significant(number, digits)
+    """Return a number to a count of significant digits; see `numerals.significant`."""
+    return numerals.significant(number, digits)
 
 
 def as_given(number: float) -> str:

@@ -3,11 +3,11 @@
 from collections import Counter
 
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.checks import checks, unchecked
 from handbook_calc.engine.house import GRADES as HOUSE_GRADES
 from handbook_calc.engine.quantities import label
 from handbook_calc.engine.sources import GRADES, ORIGINS, sources
+from handbook_calc.engine.stages import STAGES
 from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, Sheet, table
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"

@@ -7,7 +7,7 @@ reader's thumb have the same digits.
 
 from math import exp, floor, log, sqrt
 
-from handbook_calc.engine.figures import DIGITS, digits_of, power_of_ten, significant
+from handbook_calc.engine.numerals import DIGITS, digits_of, power_of_ten, significant
 
 # Rational approximation of the normal quantile by Wichura (1988), algorithm AS 241, PPND7.
 CENTRE = [3.3871327179, 50.434271938, 159.29113202, 59.109374720]
@@ -129,7 +129,8 @@ def interval_texts(value, low, high, digits):
 
     Each end is printed to two digits of its distance to the value, and the value to the finer of the
     two (JCGM 100:2008, 7.2.6), where the distances differ much to one digit more than the far end bears.
-    What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval can be seen.
+    What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval
+    can be seen.
     """
     down = value - low
     up = high - value
@@ -151,7 +152,7 @@ def interval_texts(value, low, high, digits):
 
 
 def place_of(number, place, digits, largest):
-    """Return the power of ten of the last digit to print of a number, near the one that its distance bears."""
+    """Return the power of ten of the last digit to print, near the one that the distance bears."""
     size = abs(number)
     if size < largest * 1e-12 or size < 1e-300:
         return max(place, power_of_ten(max(largest, 1e-300)) - (digits - 1))

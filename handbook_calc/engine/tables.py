@@ -108,7 +108,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Filled:
+class Computed:
     """A table filled in for one house standard."""
 
     id: str
@@ -275,7 +275,7 @@ class Table:
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
 
-    def fill(self, house, usage=None) -> Filled:
+    def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
 
         Arguments:
@@ -291,13 +291,11 @@ class Table:
             sheet = self.make(bench)
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
-            refused = str(fault)
-            sheet = Sheet([Column("No table for these house values")], [[Refused(refused, "none")]])
+            refused = f"{fault}; house values read last: {_read_last(house, bench)}"
+            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), "none")]])
         except CalculationFault as fault:
-            latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
-            values = ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
-            text = f"table '{self.id}' cannot be computed: {fault}; house values read last: {values}"
-            raise CalculationFault(text) from fault
+            text = f"table '{self.id}' cannot be computed: {fault}; "
+            raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
         rows = tuple(tuple(map(_settled, row)) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
@@ -305,7 +303,7 @@ class Table:
         keys = [*self.sources]
         for name in bench.used_calculations:
             keys += bench.find(name).sources
-        return Filled(
+        return Computed(
             id=self.id,
             title=self.title,
             question=self.question,
@@ -321,11 +319,16 @@ class Table:
         )
 
 
+def _read_last(house, bench: Bench) -> str:
+    latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
+    return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
+
+
 def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
     """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
 
     def declare(make):
-        stage = make.__module__.rpartition(".")[2]
+        stage = make.__globals__.get("STAGE") or make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
         TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters))

@@ -28,7 +28,7 @@
         /** @type {Record<string, string>} */
         const given = {};
         declared.inputs.forEach((input, i) => { given[input.name] = HB.shownValue(input, values[i]); });
-        problem.sentence = fill(declared.refusals[problem.refused], given, problem.figures);
+        problem.sentence = worded(declared.refusals[problem.refused], given, problem.numbers);
       }
       throw problem;
     }
@@ -72,25 +72,25 @@
     }
   };
 
-  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} figures */
-  function fill(sentence, given, figures) {
+  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} numbers */
+  function worded(sentence, given, numbers) {
     return sentence.replace(/\{(\w+)(?: ([^}]+))?\}/g, (all, name, unit) => {
       if (!/^\d+$/.test(name)) return given[name];
-      const figure = figures[Number(name)];
-      if (typeof figure === "string") return figure;
-      return HB.show(figure, unit || "1", Number.isInteger(figure) ? 0 : 3);
+      const number = numbers[Number(name)];
+      if (typeof number === "string") return number;
+      return HB.show(number, unit || "1", Number.isInteger(number) ? 0 : 3);
     });
   }
 
-  HB.sentence = (result, value, given) => fill((result.words || {})[value], given, []);
+  HB.sentence = (result, value, given) => worded((result.words || {})[value], given, []);
   HB.sentences = (result, value, given) => value.map(
-    (/** @type {any[]} */ entry) => fill((result.sentences || {})[entry[0]], given, entry.slice(1)));
+    (/** @type {any[]} */ entry) => worded((result.sentences || {})[entry[0]], given, entry.slice(1)));
 
   /* A result as text in its declared unit, the words of Python's own. */
   HB.shownResult = function (result, value, given, interval) {
     if (value === null || value === undefined) return result.without || "none";
     switch (result.kind) {
-      case "figure":
+      case "number":
         return interval ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits)
           : HB.show(value, result.unit, result.digits);
       case "whole": {
@@ -101,7 +101,7 @@
       case "reasons": return HB.sentences(result, value, given || {}).join(" ") || "none";
       case "listing":
         return value.map((/** @type {any[]} */ row) =>
-          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ");
+          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ") || "none";
       default: return String(value);
     }
   };

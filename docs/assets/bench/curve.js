@@ -11,7 +11,7 @@
   HB.curve = function (name, values, over, spans) {
     const declared = HB.declared[name];
     const input = declared.inputs.find(d => d.name === over);
-    const result = declared.results.find(r => r.kind === "figure");
+    const result = declared.results.find(r => r.kind === "number");
     if (!input || !result) return null;
     const here = values[over];
     if (typeof here !== "number") return null;
@@ -78,8 +78,8 @@
       box.append(
         svg("path", {class: "hb-grid", d: `M${LEFT} ${py(y)}H${W - RIGHT}M${px(x)} ${TOP}V${H - BOTTOM}`}),
         svg("text", {x: px(x), y: H - BOTTOM + 14, "text-anchor": share === 1 ? "end" : "middle"},
-          HB.figures.significant(inX(x), 2)),
-        svg("text", {x: LEFT - 6, y: py(y) + 4, "text-anchor": "end"}, HB.figures.significant(inY(y), 2)));
+          HB.numerals.significant(inX(x), 2)),
+        svg("text", {x: LEFT - 6, y: py(y) + 4, "text-anchor": "end"}, HB.numerals.significant(inY(y), 2)));
     }
     if (band.length > 1) {
       const around = band.map(p => [p[0], p[2]]).concat(band.slice().reverse().map(p => [p[0], p[1]]));

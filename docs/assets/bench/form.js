@@ -220,7 +220,7 @@
 
   /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given @param {HB.Interval} [interval] */
   function inReadersUnit(result, value, given, interval) {
-    if (result.kind !== "figure" || value === null || value === undefined) {
+    if (result.kind !== "number" || value === null || value === undefined) {
       return HB.shownResult(result, value, given, interval);
     }
     const unit = HB.readersUnit(result.unit);
@@ -268,8 +268,8 @@
       const line = body.insertRow();
       row.forEach((cell, i) => {
         const column = result.columns[i];
-        line.insertCell().textContent = column.kind === "figure" && cell !== null
-          ? HB.figures.significant(cell, column.digits) : HB.shownResult(column, cell);
+        line.insertCell().textContent = column.kind === "number" && cell !== null
+          ? HB.numerals.significant(cell, column.digits) : HB.shownResult(column, cell);
       });
     }
     return table;

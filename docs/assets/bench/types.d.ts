@@ -27,7 +27,7 @@ declare namespace HB {
     name: string;
     about: string;
     unit: string;
-    kind: "figure" | "whole" | "verdict" | "reasons" | "listing" | string;
+    kind: "number" | "whole" | "verdict" | "reasons" | "listing" | string;
     digits: number;
     without?: string;
     words?: Record<string, string>;
@@ -159,7 +159,7 @@ declare namespace HB {
     edition: string;
     /* calculations.js */
     kernels: Record<string, (...values: any[]) => any>;
-    figures: {
+    numerals: {
       significant(number: number, digits: number): string;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };

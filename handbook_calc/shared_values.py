@@ -24,7 +24,7 @@ section(
 section(
     "safety",
     Quantity("eye_rinse", "shortest rinse of an eye or of burnt skin in running water", unit="min",
-             low=15, high=60, why="15 min is the least that a standard or a data sheet asks"),
+             low=15, high=60, limit="least", why="15 min is the least that a standard or a data sheet asks"),
     Quantity("eyewash_reach", "longest walk to running water for the eyes", unit="s", low=1, high=10,
-             why="the standard for eyewashes allows 10 s"),
+             limit="most", why="the standard for eyewashes allows 10 s"),
 )  # fmt: skip
