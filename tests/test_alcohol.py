@@ -473,8 +473,8 @@ def standard():
 @pytest.mark.parametrize(
     ("changes", "key"),
     [
-        ({"diffusivity_low": "400 um^2/s"}, "drying.diffusivity"),
-        ({"diffusivity": "1500 um^2/s", "diffusivity_high": "1600 um^2/s"}, "drying.diffusivity"),
+        ({"diffusivity": "300 um^2/s (400 to 600)"}, "drying.diffusivity"),
+        ({"diffusivity": "1500 um^2/s (1400 to 1600)"}, "drying.diffusivity"),
         ({"solvent": "acetone"}, "drying.diffusivity"),
         ({"water_limit": "0.5 %"}, "drying.water_limit"),
         ({"bath": "20 mL", "bath_ratio": "200"}, "drying.bath"),

@@ -576,7 +576,7 @@ def test_forecast_refuses_readings_that_cannot_carry_one(code, readings):
         ("detection_limit", "30 mg/L", "cannot show that a bath is clean"),
         ("strength", "1 g/L", "a clean bath would count as spent"),
         ("check_standard", "0.5 mg/L", "a sound test would fail it"),
-        ("diffusivity", "1e-9 m^2/s", "slow and its fast guess"),
+        ("diffusivity", "1e-9 m^2/s (2e-12 to 1e-10)", "is not between the ends of its span"),
     ],
 )
 def test_a_house_value_that_harms_is_a_fault_at_its_line(tmp_path, key, value, complaint):

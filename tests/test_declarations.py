@@ -220,7 +220,7 @@ def slipped(name: str) -> tuple[str, int, str]:
 def test_the_trial_itself_is_in_order(trial, capsys):
     trial(GOOD)
     assert main(["calc", "trial-film", "area=100 cm^2", "share=10 %"]) == 0
-    assert capsys.readouterr().out.startswith("volume: 0.215\u00a0mL")
+    assert capsys.readouterr().out.startswith("volume: 0.22\u00a0mL (0.10 to 0.40)")
 
 
 @pytest.mark.parametrize("command", [["check"], ["calc", "--list"]], ids=lambda command: command[0])
@@ -402,14 +402,15 @@ class Recording(Bench):
         self.given: dict[int, tuple] = {}
         self.handed: set[tuple] = set()
 
-    def _run(self, calculation, values):
-        for name, value in values.items():
+    def __call__(self, name, /, **values):
+        calculation = self.find(name)
+        for argument, value in values.items():
             if isinstance(value, float) and id(value) in self.given:
-                self.handed.add((*self.given[id(value)][1:], calculation.name, name))
-        results = super()._run(calculation, values)
-        for name, value in calculation.by_name(results).items():
+                self.handed.add((*self.given[id(value)][1:], calculation.name, argument))
+        results = super().__call__(name, **values)
+        for result, value in calculation.by_name(results).items():
             if isinstance(value, float):
-                self.given[id(value)] = (value, calculation.name, name)  # kept, so that the id stays its own
+                self.given[id(value)] = (value, calculation.name, result)  # kept, so that the id stays its own
         return results
 
 

@@ -471,7 +471,7 @@ def test_a_stronger_etchant_never_asks_for_fewer_rinses(percent, drag_out, bath)
         ("etching.base_time", "400 s"),
         ("etching.base_temperature", "35 degC"),
         ("etching.temperature", "35 degC"),
-        ("etching.activation_energy", "60 kJ/mol"),
+        ("etching.activation_energy", "60 kJ/mol (12 to 50)"),
     ],
 )
 def test_unsafe_or_contradictory_house_values_are_faults(tmp_path, key, value):

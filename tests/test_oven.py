@@ -459,7 +459,7 @@ def standard():
         ({"oven_proof": "70 degC"}, "drying.oven_proof"),
         ({"oven_volume": "5 L", "safety_share": "5 %"}, "drying.oven_volume"),
         ({"air_dry": "1 h"}, "drying.air_dry"),
-        ({"coefficient": "4 W/m^2/K"}, "drying.coefficient"),
+        ({"coefficient": "4 W/m^2/K (5 to 15)"}, "drying.coefficient"),
         ({"balance": "0.1 g"}, "drying.balance"),
         ({"oven_ceiling": "180 degC"}, "drying.oven_ceiling"),
     ],

@@ -102,7 +102,7 @@ def test_matrix_marks_a_refused_cell_and_keeps_the_rest():
 def test_cells_as_people_read_them():
     column = Column("x", "mm", 3)
     assert [shown(cell, column) for cell in (None, "word", 3, 3.14159, Span(1, 2, 4), Mark("go", "go"))] == [
-        "–", "word", "3", "3.14", "2.0 (1.0–4.0)", "go",
+        "–", "word", "3", "3.14", "2 (1 to 4)", "go",
     ]  # fmt: skip
 
 
