@@ -5,12 +5,14 @@ import json
 import sys
 from pathlib import Path
 
-from handbook_calc.engine import catalogue, house
+from handbook_calc.engine import house, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseFaults, brief, unknown
 from handbook_calc.engine.fields import Quantity, Rows
 from handbook_calc.engine.tables import TABLES
+
+DONE, FAULTY, STOPPED = 0, 2, 3  # exit statuses
 
 
 class Fault(Exception):
@@ -18,7 +20,11 @@ class Fault(Exception):
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run one command; return the exit status: 0, or 2 with the fault on stderr."""
+    """Run one command; return the exit status.
+
+    0 for an answer, 2 for a refusal or bad input with the line on stderr, 3 for an answer whose verdict
+    is a stop: it is printed like any other.
+    """
     parser = _parser()
     asked, left = parser.parse_known_args(arguments)
     if hasattr(asked, "words"):  # argparse stops at an option; what stands behind it belongs here too
@@ -27,13 +33,13 @@ def main(arguments: list[str] | None = None) -> int:
     if left:
         parser.error(f"unrecognized arguments: {' '.join(map(brief, left))}")
     try:
-        catalogue.load()
+        stages.load()
         return asked.run(asked)
     except (HouseFaults, BadDeclaration) as faults:
         print(faults, file=sys.stderr)
     except (Fault, CalculationFault) as fault:
         print(fault, file=sys.stderr)
-    return 2
+    return FAULTY
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -68,17 +74,27 @@ def _parser() -> argparse.ArgumentParser:
 def run_check(asked) -> int:
     """Print ``ok`` and the edition; faults are raised by loading."""
     standard = house.load(overlay=asked.house)
-    faults = []
+    faults, refused = [], []
     for declared in TABLES.values():
         try:
-            declared.fill(standard)
+            computed = declared.compute(standard)
+            if computed.refused:
+                refused.append(f"note: table '{declared.id}' is refused in its place: {computed.refused}")
         except ValueError as fault:
             faults.append(str(fault))
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))
+    for line in refused:
+        print(line)
     print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
-    return 0
+    silent = [key for key, entry in standard.entries.items() if not entry.grade]
+    if silent:
+        print(
+            f"{len(silent)} of them do not say what they rest on, {silent[0]} among them; begin the reason "
+            f"with one of {', '.join(f'{grade}:' for grade in house.GRADES)}"
+        )
+    return DONE
 
 
 def run_calc(asked) -> int:
@@ -105,18 +121,26 @@ def run_calc(asked) -> int:
     answer = Bench(_house_for(asked, calculation, written)).ask(calculation, **written)
     if asked.json:
         print(json.dumps(answer.plain(), ensure_ascii=False, indent=2))
-        return 0
+    else:
+        _print(answer)
+    return STOPPED if answer.stops() else DONE
+
+
+def _print(answer) -> None:
     given = answer.given()
     for declared in answer.calculation.results:
         value = answer.results[declared.name]
-        print(f"{declared.name}: {declared.show(value, given)}")
+        print(f"{declared.name}: {answer.show(declared.name, given)}")
         if hasattr(declared, "words") and value is not None:
             print(f"  {declared.sentence(value, given)}")
+        for note in answer.notes(declared.name):
+            print(f"  {note}")
+    if answer.refused_share():
+        print(f"refused: {answer.refused_share()}")
     print("working:")
     for step in answer.working():
         print(f"  {step}")
     print(f"source: {', '.join(answer.calculation.sources)}")
-    return 0
 
 
 def _house_for(asked, calculation: str, written: dict):
@@ -128,7 +152,7 @@ def _house_for(asked, calculation: str, written: dict):
 def _list_calculations(asked) -> int:
     if asked.json:
         print(json.dumps([_declared(c) for c in CATALOGUE.values()], ensure_ascii=False, indent=2))
-        return 0
+        return DONE
     for calculation in CATALOGUE.values():
         print(f"{calculation.name}: {calculation.title}")
         for d in calculation.inputs:
@@ -137,7 +161,7 @@ def _list_calculations(asked) -> int:
             print(f"  {d.name} [{d.unit}]: {d.allowed()}{default}")
         for r in calculation.results:
             print(f"  -> {r.name} [{r.unit}]")
-    return 0
+    return DONE
 
 
 def _declared(calculation) -> dict:
@@ -172,19 +196,19 @@ def run_table(asked) -> int:
     if asked.list:
         for declared in TABLES.values():
             print(f"{declared.id}: {declared.question}")
-        return 0
+        return DONE
     if not asked.id:
         raise Fault("name a table, or ask for --list")
     if asked.id not in TABLES:
         raise Fault(f"{unknown('table', asked.id, TABLES)}; see table --list")
-    filled = TABLES[asked.id].fill(house.load(overlay=asked.house))
+    filled = TABLES[asked.id].compute(house.load(overlay=asked.house))
     if asked.csv:
         print(filled.csv(), end="")
     elif asked.json:
         print(json.dumps(filled.plain(), ensure_ascii=False, indent=2))
     else:
         print(filled.text())
-    return 0
+    return DONE
 
 
 if __name__ == "__main__":

@@ -9,8 +9,8 @@ from handbook_calc.diffusion import SHAPES, fourier_of, released
 from handbook_calc.electrolysis import SALTS, STRONGEST_BATH, liquid
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -21,8 +21,8 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import above, below, between, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.engine.rules import above, below, rule
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
 
 WEEK = 7.0  # d
@@ -41,6 +41,7 @@ class Reading(Quantity):
     """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
 
     form = "reading"
+    spans = False
 
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""
@@ -80,8 +81,6 @@ SERIES = ("one bath", "running sum")
 section(
     "electrolysis",
     diffusion("diffusivity", "how fast chloride moves in a crack full of rust, best guess"),
-    diffusion("diffusivity_low", "the same, slow guess"),
-    diffusion("diffusivity_high", "the same, fast guess"),
     Quantity("extract", "share of the chloride to draw out", unit="%", low=50, high=99.9),
     per_mass("chloride", "chloride in the piece by its mass, guess before the first bath"),
     Quantity("stand", "days a bath stands before it is tested for the end", unit="d", low=1, high=60),
@@ -109,10 +108,6 @@ below(
     because="this test cannot show that a bath is clean",
 )
 above("electrolysis.check_standard", "electrolysis.detection_limit", because="a sound test would fail it")
-between(
-    "electrolysis.diffusivity", "electrolysis.diffusivity_low", "electrolysis.diffusivity_high",
-    because="the best guess lies between its slow and its fast guess",
-)  # fmt: skip
 
 
 @rule(
@@ -174,7 +169,7 @@ def half_depth(depth, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Figure("fraction", "%", "share that has come out"),
+    results=Number("fraction", "%", "share that has come out"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -197,7 +192,7 @@ def extracted_fraction(time, depth, diffusivity, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Figure("time", "d", "time in fresh liquid"),
+    results=Number("time", "d", "time in fresh liquid"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -224,7 +219,7 @@ def extraction_time(fraction, depth, diffusivity, shape, through):
             example="{electrolysis.extract}",
         ),
     ),
-    results=Figure("concentration", "mg/L", "chloride in the bath"),
+    results=Number("concentration", "mg/L", "chloride in the bath"),
     assumes=("the bath was free of chloride at the start",),
     sources=("mass-balance",),
 )
@@ -325,12 +320,12 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Figure("released", "mg", "chloride out, as far as the test saw it"),
-        Figure("released_most", "mg", "the same with unseen baths at their bound"),
-        Figure("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
-        Figure("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
+        Number("released", "mg", "chloride out, as far as the test saw it"),
+        Number("released_most", "mg", "the same with unseen baths at their bound"),
+        Number("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
+        Number("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
                optional=True, without="below detection"),
-        Figure("per_week_most", "mg/kg", "the most that the last bath can have held"),
+        Number("per_week_most", "mg/kg", "the most that the last bath can have held"),
         Whole("below_detection", "1", "baths in which the test saw nothing"),
         Whole("spent", "1", "baths that held all the chloride that their hydroxide bears", optional=True,
               without="not asked: salt and strength are missing"),
@@ -339,9 +334,9 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
             "bath by bath",
             (
                 Whole("bath", "1", "number"),
-                Figure("net", "mg/L", "above the blank", optional=True, without="below detection"),
-                Figure("mass", "mg", "chloride in it", optional=True, without="below detection"),
-                Figure("sum", "mg", "chloride out so far"),
+                Number("net", "mg/L", "above the blank", optional=True, without="below detection"),
+                Number("mass", "mg", "chloride in it", optional=True, without="below detection"),
+                Number("sum", "mg", "chloride out so far"),
             ),
         ),
     ),
@@ -397,6 +392,50 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
     return stood and clean and slow
 
 
+def passing_bath(readings, piece_mass, own, house, detection_limit):
+    """Return the answer where the last bath passes: one more, or the end, and by whose limits.
+
+    `own` and `house` are lists: concentration, mass and stand, those of the house never looser.
+    """
+    if len(readings) < 2:
+        return {"verdict": "one more confirming bath", "reasons": [because("first")]}
+    last = readings[len(readings) - 1]
+    before = readings[len(readings) - 2]
+    if before[1] >= detection_limit * (1 - 1e-9):
+        reasons = [because("blank", before[1]), because("before")]
+        return {"verdict": "one more confirming bath", "reasons": reasons}
+    if not bath_passes(before, piece_mass, own[0], own[1], own[2]):
+        return {"verdict": "one more confirming bath", "reasons": [because("before")]}
+    by_house = bath_passes(last, piece_mass, house[0], house[1], house[2])
+    if by_house and bath_passes(before, piece_mass, house[0], house[1], house[2]):
+        return {"verdict": "stop", "reasons": [because("both")]}
+    return {"verdict": "stop, but not the house's limit", "reasons": [because("not-house")]}
+
+
+def failing_bath(last, piece_mass, concentration_limit, mass_limit, days, limit, spoiled):
+    """Return the answer where the last bath does not pass, with every reason."""
+    reasons = []
+    spent = limit is not None and most_of(last[0]) >= limit
+    if spent:
+        reasons.append(because("spent", most_of(last[0]), limit))
+    short = last[3] < days * (1 - 1e-9)
+    if short:
+        reasons.append(because("short", last[3], days))
+    if last[3] > days * (1 + 1e-9):
+        reasons.append(because("stood", last[3], days))
+    if net_most(last) >= concentration_limit:
+        reasons.append(because("concentration", net_most(last)))
+    rate = weekly(last, piece_mass, net_most(last))
+    if rate > mass_limit:
+        reasons.append(because("mass", rate))
+    if last[0] < 0:
+        reasons.append(because("unseen"))
+    if spoiled:
+        reasons.append(because("blank", last[1]))
+    verdict = "carry on" if short and not spent else "change the bath"
+    return {"verdict": verdict, "reasons": reasons}
+
+
 @calculation(
     "chloride-stop",
     title="Whether a chloride treatment may stop",
@@ -420,6 +459,7 @@ def bath_passes(row, piece_mass, concentration_limit, mass_limit, stand):
         Verdict(
             "verdict",
             "what to do now",
+            stops=("stop", "stop, but not the house's limit"),
             words={
                 "carry on": "Leave the piece in this bath and read it again.",
                 "change the bath": "Chloride is still coming out: a fresh bath of the house's "
@@ -492,54 +532,16 @@ def chloride_stop(
         refuse("blind-to-mass", seen)
     spoiled = last[1] >= detection_limit * (1 - 1e-9)
     passes = bath_passes(last, piece_mass, concentration_limit, mass_limit, days) and not spoiled
-    reasons = []
     if passes:
-        if len(readings) < 2:
-            reasons.append(because("first"))
-            return {"verdict": "one more confirming bath", "reasons": reasons}
-        before = readings[len(readings) - 2]
-        blank_seen = before[1] >= detection_limit * (1 - 1e-9)
-        if blank_seen:
-            reasons.append(because("blank", before[1]))
-        if not blank_seen and bath_passes(before, piece_mass, concentration_limit, mass_limit, days):
-            least = concentration_limit
-            slowest = mass_limit
-            longest = days
-            if house_concentration is not None:
-                least = min(least, house_concentration)
-            if house_mass is not None:
-                slowest = min(slowest, house_mass)
-            if house_stand is not None:
-                longest = max(longest, house_stand)
-            by_house = bath_passes(last, piece_mass, least, slowest, longest)
-            if not (by_house and bath_passes(before, piece_mass, least, slowest, longest)):
-                reasons.append(because("not-house"))
-                return {"verdict": "stop, but not the house's limit", "reasons": reasons}
-            reasons.append(because("both"))
-            return {"verdict": "stop", "reasons": reasons}
-        reasons.append(because("before"))
-        return {"verdict": "one more confirming bath", "reasons": reasons}
-    spent = False
+        # The house's limits, or those typed in where they are the stricter ones.
+        least = concentration_limit if house_concentration is None else house_concentration
+        slowest = mass_limit if house_mass is None else house_mass
+        longest = days if house_stand is None else house_stand
+        house = [min(least, concentration_limit), min(slowest, mass_limit), max(longest, days)]
+        own = [concentration_limit, mass_limit, days]
+        return passing_bath(readings, piece_mass, own, house, detection_limit)
     limit = spent_limit(bath_limit, salt, strength, chloride_share, temperature)
-    if limit is not None and most_of(last[0]) >= limit:
-        spent = True
-        reasons.append(because("spent", most_of(last[0]), limit))
-    short = last[3] < days * (1 - 1e-9)
-    if short:
-        reasons.append(because("short", last[3], days))
-    if last[3] > days * (1 + 1e-9):
-        reasons.append(because("stood", last[3], days))
-    if net_most(last) >= concentration_limit:
-        reasons.append(because("concentration", net_most(last)))
-    rate = weekly(last, piece_mass, net_most(last))
-    if rate > mass_limit:
-        reasons.append(because("mass", rate))
-    if last[0] < 0:
-        reasons.append(because("unseen"))
-    if spoiled:
-        reasons.append(because("blank", last[1]))
-    verdict = "carry on" if short and not spent else "change the bath"
-    return {"verdict": verdict, "reasons": reasons}
+    return failing_bath(last, piece_mass, concentration_limit, mass_limit, days, limit, spoiled)
 
 
 def speak_against(reasons, goodness_of_fit, doubt, roots, levels):
@@ -556,6 +558,76 @@ def speak_against(reasons, goodness_of_fit, doubt, roots, levels):
             reasons.append(because("flattening"))
         if end_rise > start_rise * BEND:
             reasons.append(because("late"))
+
+
+def sort_readings(readings):
+    """Return the readings that were seen and those that are bounds, as four lists.
+
+    Roots of time and concentrations of the first, roots of time and bounds of the second.
+    """
+    roots = []
+    levels = []
+    bound_roots = []
+    bounds = []
+    highest = 0
+    first_unseen = 0
+    for i in range(len(readings)):
+        if i > 0 and readings[i][0] <= readings[i - 1][0]:
+            refuse("order", i + 1)
+        if readings[i][1] < 0:
+            if first_unseen == 0:
+                first_unseen = i + 1
+            if -readings[i][1] < highest * (1 - LARGEST_FALL):
+                refuse("unseen", i + 1)
+            bound_roots.append(sqrt(readings[i][0]))
+            bounds.append(-readings[i][1])
+        else:
+            if readings[i][1] < highest * (1 - LARGEST_FALL):
+                refuse("falling", i + 1)
+            highest = max(highest, readings[i][1])
+            roots.append(sqrt(readings[i][0]))
+            levels.append(readings[i][1])
+    if first_unseen > 0 and (len(levels) < 3 or len(bounds) > len(levels)):
+        refuse("unseen", first_unseen)
+    if levels[len(levels) - 1] <= levels[0]:
+        refuse("flat")
+    return [roots, levels, bound_roots, bounds]
+
+
+def highest_of(levels):
+    """Return the highest of a list."""
+    highest = levels[0]
+    for i in range(len(levels)):
+        highest = max(highest, levels[i])
+    return highest
+
+
+def reading_weights(levels, highest, weighting):
+    """Return how much each reading counts, as a list; small ones count as a tenth of the highest."""
+    weights = []
+    for i in range(len(levels)):
+        if weighting == "relative":
+            weights.append((highest / max(levels[i], highest / 10)) ** 2)
+        else:
+            weights.append(1)
+    return weights
+
+
+def forecast_band(line, roots, levels, target, series, own, shared):
+    """Return doubt of the slope, early and late end and middle of the root of time, as a list.
+
+    Doubt: the share of the slope that its own error is, squared; from 1 on the slope may be nil.
+    """
+    last = len(levels) - 1
+    band = band_of_line(line, last - 1, target, shared)
+    root = (target - line[0]) / line[1] if line[1] > 0 else 0
+    if series == "running sum" or (series is None and own > 0):
+        summed = band_of_sum(roots, levels, target, own, shared)
+        if series == "running sum":
+            root = roots[last] + (target - levels[last]) / summed[3] if summed[3] > 0 else 0
+            return [summed[0], summed[1], summed[2], root]
+        return [max(band[0], summed[0]), min(band[1], summed[1]), max(band[2], summed[2]), root]
+    return [band[0], band[1], band[2], root]
 
 
 @calculation(
@@ -584,16 +656,17 @@ def speak_against(reasons, goodness_of_fit, doubt, roots, levels):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Figure("days_to_go", "d", "from the last reading to the limit", optional=True),
-        Figure("band_low", "d", "early end of the 95 % band", optional=True),
-        Figure("band_high", "d", "late end of the 95 % band", optional=True),
-        Figure("slope", "mg/L/d^0.5", "rise with the square root of the days"),
-        Figure("intercept", "mg/L", "the line at time zero"),
-        Figure("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
-        Figure("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
+        Number("days_to_go", "d", "from the last reading to the limit", optional=True),
+        Number("band_low", "d", "early end of the 95 % band", optional=True),
+        Number("band_high", "d", "late end of the 95 % band", optional=True),
+        Number("slope", "mg/L/d^0.5", "rise with the square root of the days"),
+        Number("intercept", "mg/L", "the line at time zero"),
+        Number("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
+        Number("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
         Verdict(
             "verdict",
             "in plain words",
+            stops=(),
             words={
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
@@ -623,7 +696,7 @@ def speak_against(reasons, goodness_of_fit, doubt, roots, levels):
                 "far": "The limit lies more than ten times as far off as anything seen so far.",
             },
         ),
-        Figure("limit_used", "mg/L", "the limit that the forecast is for"),
+        Number("limit_used", "mg/L", "the limit that the forecast is for"),
     ),
     assumes=(
         "concentration = intercept + slope x square root of time, which holds until about 60 % of "
@@ -659,112 +732,50 @@ def chloride_forecast(
     target = spent_limit(limit, salt, strength, chloride_share, temperature)
     if target is None:
         refuse("no-limit")
-    count = len(readings)
-    if count < 3:
+    if len(readings) < 3:
         refuse("few")
-    roots = []
-    levels = []
-    bound_roots = []
-    bounds = []
-    highest = 0
-    first_unseen = 0
-    for i in range(count):
-        if i > 0 and readings[i][0] <= readings[i - 1][0]:
-            refuse("order", i + 1)
-        if readings[i][1] < 0:
-            if first_unseen == 0:
-                first_unseen = i + 1
-            if -readings[i][1] < highest * (1 - LARGEST_FALL):
-                refuse("unseen", i + 1)
-            bound_roots.append(sqrt(readings[i][0]))
-            bounds.append(-readings[i][1])
-        else:
-            if readings[i][1] < highest * (1 - LARGEST_FALL):
-                refuse("falling", i + 1)
-            highest = max(highest, readings[i][1])
-            roots.append(sqrt(readings[i][0]))
-            levels.append(readings[i][1])
-    seen = len(levels)
-    if first_unseen > 0 and (seen < 3 or len(bounds) > seen):
-        refuse("unseen", first_unseen)
-    if levels[seen - 1] <= levels[0]:
-        refuse("flat")
-    weights = []
-    for i in range(seen):
-        if weighting == "relative":
-            weights.append((highest / max(levels[i], highest / 10)) ** 2)
-        else:
-            weights.append(1)
-    bound_weights = []
-    for i in range(len(bounds)):
-        if weighting == "relative":
-            bound_weights.append((highest / max(bounds[i], highest / 10)) ** 2)
-        else:
-            bound_weights.append(1)
-    line = bounded_line(roots, levels, weights, bound_roots, bounds, bound_weights)
-    intercept = line[0]
-    slope = line[1]
-    scatter = line[2]
-    goodness_of_fit = line[6]
+    parts = sort_readings(readings)
+    levels = parts[1]
+    highest = highest_of(levels)
+    weights = reading_weights(levels, highest, weighting)
+    line = bounded_line(
+        parts[0], levels, weights, parts[2], parts[3], reading_weights(parts[3], highest, weighting)
+    )
     shared = 0 if calibration_error is None else calibration_error / 100
     own = 0 if reading_error is None else reading_error / 100
-    last = readings[count - 1][0]
+    last = readings[len(readings) - 1][0]
     reasons = []
     days_to_go = None
     band_low = None
     band_high = None
-    one_bath = series is None or series == "one bath"
-    if levels[seen - 1] >= target:
+    if levels[len(levels) - 1] >= target:
         verdict = "change the bath"
         reasons.append(because("spent", target))
         days_to_go = 0
         band_low = 0
         band_high = 0
     else:
-        # Doubt: the share of the slope that its own error is, squared; from 1 on the slope may be nil.
-        band = band_of_line(line, seen - 2, target, shared)
-        doubt = band[0]
-        early = band[1]
-        late = band[2]
-        root = (target - intercept) / slope if slope > 0 else 0
-        if series == "running sum" or (series is None and own > 0):
-            summed = band_of_sum(roots, levels, target, own, shared)
-            doubt = max(doubt, summed[0])
-            early = min(early, summed[1])
-            late = max(late, summed[2])
-            if series == "running sum":
-                doubt = summed[0]
-                early = summed[1]
-                late = summed[2]
-                root = roots[seen - 1] + (target - levels[seen - 1]) / summed[3] if summed[3] > 0 else 0
-        speak_against(reasons, goodness_of_fit, doubt, roots, levels)
-        if root**2 - last > FARTHEST * last:
+        band = forecast_band(line, parts[0], levels, target, series, own, shared)
+        speak_against(reasons, line[6], band[0], parts[0], levels)
+        if band[3] ** 2 - last > FARTHEST * last:
             reasons.append(because("far"))
-        if len(reasons) > 0:
-            verdict = "no forecast"
-        else:
-            days_to_go = max(0, max(0, root) ** 2 - last)
-            band_low = max(0, max(0, early) ** 2 - last)
-            band_high = max(0, max(0, late) ** 2 - last)
+        verdict = "no forecast"
+        if len(reasons) < 1:
+            days_to_go = max(0, max(0, band[3]) ** 2 - last)
+            band_low = max(0, max(0, band[1]) ** 2 - last)
+            band_high = max(0, max(0, band[2]) ** 2 - last)
             verdict = "near the end" if band_low < WEEK else "carry on"
-        if stand is not None and one_bath:
+        if stand is not None and (series is None or series == "one bath"):
             if last >= stand * (1 - 1e-9):
                 verdict = "change the bath"
                 reasons.append(because("stood", last, stand))
-            elif len(reasons) == 0 and last + band_low > stand:
+            elif len(reasons) < 1 and last + band_low > stand:
                 verdict = "change at the end of the stand"
     return {
-        "days_to_go": days_to_go,
-        "band_low": band_low,
-        "band_high": band_high,
-        "slope": slope,
-        "intercept": intercept,
-        "goodness_of_fit": goodness_of_fit,
-        "scatter": scatter,
-        "verdict": verdict,
-        "reasons": reasons,
-        "limit_used": target,
-    }
+        "days_to_go": days_to_go, "band_low": band_low, "band_high": band_high, "slope": line[1],
+        "intercept": line[0], "goodness_of_fit": line[6], "scatter": line[2], "verdict": verdict,
+        "reasons": reasons, "limit_used": target,
+    }  # fmt: skip
 
 
 @calculation(
@@ -782,17 +793,19 @@ def chloride_forecast(
         from_house("electrolysis.mass_limit"),
         from_house("electrolysis.stand"),
         from_house("electrolysis.bath", name="volume", about="liquid of the baths to come"),
-        from_house("electrolysis.diffusivity_low"),
-        from_house("electrolysis.diffusivity_high"),
+        from_house("electrolysis.diffusivity", name="diffusivity_low", end="low",
+                   about="how fast chloride moves in a crack full of rust, slow guess"),
+        from_house("electrolysis.diffusivity", name="diffusivity_high", end="high",
+                   about="how fast chloride moves in a crack full of rust, fast guess"),
         from_house("electrolysis.reading_error"),
         from_house("electrolysis.detection_limit"),
     ),
     results=(
-        Figure("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
-        Figure("band_low", "d", "early end of the 95 % band", 2),
-        Figure("band_high", "d", "late end of the 95 % band", 2),
-        Figure("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
-        Verdict("verdict", "how sure that is", words={
+        Number("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
+        Number("band_low", "d", "early end of the 95 % band", 2),
+        Number("band_high", "d", "late end of the 95 % band", 2),
+        Number("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
+        Verdict("verdict", "how sure that is", stops=(), words={
             "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "
             "in a row pass, if each stands as long as an end bath.",
             "hardly a date": "The readings hardly carry a date: {band_low} to {band_high}. They cannot tell "
@@ -867,39 +880,22 @@ def stop_forecast(
 # --- tables -------------------------------------------------------------------------------------
 
 
-def three_guesses(bench) -> tuple[float, float, float]:
-    """Return the house's diffusivities: slow, best, fast."""
-    return (
-        bench.value("electrolysis.diffusivity_low"),
-        bench.value("electrolysis.diffusivity"),
-        bench.value("electrolysis.diffusivity_high"),
-    )
-
-
 @table(
     "extraction-times",
     title="Days for a share of the chloride to leave a crack",
     question="How many days?",
     notes=(
-        "In brackets: with the fast and the slow guess of the diffusivity, which is what nobody "
+        "In brackets, what the span of the diffusivity makes of it, which nobody "
         "knows beforehand. Readings decide, not this table.",
     ),
 )
 def extraction_times_table(bench):
-    """Matrix of days by depth and share, with both guesses."""
-    slow, best, fast = three_guesses(bench)
-
-    def cell(depth, fraction):
-        def days(diffusivity):
-            return bench("extraction-time", fraction=fraction, depth=depth, diffusivity=diffusivity)
-
-        return Span(days(fast), days(best), days(slow))
-
+    """Matrix of days by depth and share, with the span of the diffusivity."""
     return matrix(
         Axis("Depth of crack", "mm", (0.5, 1, 2, 4, 6, 10, 15)),
         Axis("Share out", "%", (50, 80, 90, 95, 99)),
         "d",
-        cell,
+        lambda depth, fraction: bench("extraction-time", fraction=fraction, depth=depth),
         digits=2,
     )
 
@@ -910,14 +906,14 @@ def extraction_times_table(bench):
     question="How many changes of bath, and what will they read?",
     notes=(
         "A bath is changed when it holds the chloride that its hydroxide bears, and after its stand at the "
-        "latest. From a guess of the chloride in the piece and of how fast it moves (in brackets: by the "
-        "slow and the fast guess on the same day): a picture to compare readings with, not a promise.",
+        "latest. From guesses of the chloride in the piece, of the depth of the crack, and of how fast it "
+        "moves (in brackets, what the spans of the last two make of it on the same day): a picture to "
+        "compare readings with, not a promise.",
         "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
 )
 def bath_schedule_table(bench):
     """Day and reading of each bath of the house's piece, changed by the house's own rule."""
-    slow, best, fast = three_guesses(bench)
     mass = bench.value("piece.mass")
     depth = bench.value("piece.crack_depth")
     chloride = bench.value("electrolysis.chloride") * mass / 1000
@@ -926,45 +922,34 @@ def bath_schedule_table(bench):
     limit = bench.value("electrolysis.stop_limit")
     spent = bench("bath-chloride-limit")
 
-    def out(days, diffusivity):
-        return bench("extracted-fraction", time=days, depth=depth, diffusivity=diffusivity)
+    def out(days):
+        return bench("extracted-fraction", time=days, depth=depth)
+
+    def next_bath(start):
+        """Return day of the change, reading above the blank, and whether the limit asked for it."""
+        before = out(start)
+        full = before + 100 * spent * volume / chloride
+        end = start + stand
+        at_limit = full < out(end)
+        if at_limit:  # the day itself is taken as it is: what is spread is what is out by then
+            end = float(bench("extraction-time", fraction=full, depth=depth))
+        # Two shares that agree to the last digit may differ by less than nothing.
+        drawn = max(0.0, out(end) - before)
+        return end, bench("bath-chloride", chloride_mass=chloride, volume=volume, fraction=drawn), at_limit
 
     rows = []
     day = 0.0
-    bath = 0
-    while bath < MOST_BATHS:
-        bath += 1
-        before = out(day, best)
-        full = before + 100 * spent * volume / chloride
-        end = day + stand
-        at_limit = full < out(end, best)
-        if at_limit:
-            end = bench("extraction-time", fraction=full, depth=depth, diffusivity=best)
-        reads = bench(
-            # Two shares that agree to the last digit may differ by less than nothing.
-            "bath-chloride",
-            chloride_mass=chloride,
-            volume=volume,
-            fraction=max(0.0, out(end, best) - before),
-        )
-        stood, day = end - day, end
+    for bath in range(1, MOST_BATHS + 1):
+        start = day
+        day, reads, at_limit = next_bath(start)
         clean = reads < limit and not at_limit
         word = "may pass" if clean else "spent" if at_limit else "does not pass"
         if bath in SHOWN_BATHS or clean:
-            shares = [min(out(day, d), MOST_SHOWN) for d in (slow, best, fast)]
-            rows.append(
-                [
-                    bath,
-                    stood,
-                    float(day),
-                    Span(shares[0], shares[1], shares[2]),
-                    reads,
-                    Mark("go" if clean else "wait", word),
-                ]
-            )
+            shares = capped(out(day), MOST_SHOWN)
+            rows.append([bath, day - start, day, shares, reads, Mark("go" if clean else "wait", word)])
         if clean:
             break
-    enough = chloride * out(stand, best) / 100 / spent
+    enough = chloride * out(stand) / 100 / spent
     note = (
         f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L "
         f"that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand "

@@ -5,7 +5,7 @@ from math import exp, log, pi, sqrt
 
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
-    Figure,
+    Number,
     Reasons,
     Verdict,
     because,
@@ -17,8 +17,9 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import above, at_most, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.engine.rules import above, at_least_figure, at_most, rule, shown, up_to
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
+from handbook_calc.specimen import GRADES, KINDS
 
 FARADAY = 96485.33212  # C/mol
 GAS_CONSTANT = 8.314462618  # J/mol/K
@@ -28,6 +29,9 @@ WATER_DENSITY = 998.2  # g/L at 20 degC
 WATER_SPECIFIC_HEAT = 4.184  # J/g/K
 CONDUCTIVITY_TEMPERATURE = 20.0  # degC, of the published table
 SLOPE_TEMPERATURE = 25.0  # degC, to which published temperature coefficients refer
+MOST_DENSITY = 1.0  # mA/cm2; low end of the reduction range of the marine conservation manuals
+BENCH_LEAD = 1.5  # mm2, the thickest that bench clips take
+MOST_OF_LEAD = 16.0  # A; what a flexible lead of that section bears (memory), beyond any bench supply of 12 V
 STRONGEST_BATH = 50.0  # g/L; no conservation text at hand goes beyond five percent
 CLOSE_RISE = 10.0  # degC; more than this is felt in the hand and asks for portions
 STRONGEST_SOLUTION = 250.0  # g/L, beyond which the heat of an endless dilution misleads
@@ -87,7 +91,7 @@ def salt_name(written: str) -> str:
 
 
 # Kinds of value that several declarations share.
-salt = partial(Choice, options=SALTS, normal=salt_name, kind="salt of the bath")
+salt = partial(Choice, options=SALTS, normal=salt_name, kind="salt of the bath", hints=False)
 liquid = partial(Quantity, unit="L", low=0.01, high=500)
 amperes = partial(
     Quantity, unit="A", low=0.0001, high=100, why="a bench cell; a plating shop needs its own rules"
@@ -117,7 +121,15 @@ section(
         high=200,
         why="anhydrous salt in a litre; weaker conducts little, stronger only burns",
     ),
-    Quantity("strength_limit", "strongest bath this bench makes", unit="g/L", low=0.5, high=STRONGEST_BATH),
+    Quantity(
+        "strength_limit",
+        "strongest bath this bench makes",
+        unit="g/L",
+        low=0.5,
+        high=STRONGEST_BATH,
+        limit="most",
+        why="no conservation text at hand goes beyond five percent",
+    ),
     Quantity("concentrate_percent", "salt in the liquid concentrate, by mass", unit="%", low=0.5, high=100),
     Quantity("concentrate_density", "density of the liquid concentrate", unit="g/cm^3", low=1.0, high=2.0),
     Quantity(
@@ -137,17 +149,45 @@ section(
         why="from a high mountain to a winter high",
     ),
     liquid("bath", "liquid in one bath of the worked figures' piece"),
-    Quantity("cover", "liquid above the highest point of the piece", unit="cm", low=0.5, high=20),
-    Quantity("freeboard", "rim of the tub above the liquid, at least", unit="cm", low=1, high=30),
-    Choice("anode", "material of the positive plates", options=materials_for("anode")),
-    Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger")),
-    Choice("tub", "material of the tub", options=materials_for("tub")),
-    distance("gap", "distance from the piece to the positive plates"),
+    Quantity(
+        "cover",
+        "liquid above the highest point of the piece",
+        unit="cm",
+        low=0.5,
+        high=20,
+        limit="least",
+        why="a piece that looks out of the liquid rusts at the line",
+    ),
+    Quantity(
+        "freeboard",
+        "rim of the tub above the liquid, at least",
+        unit="cm",
+        low=1,
+        high=30,
+        limit="least",
+        why="gas throws spray, and a moved tub slops",
+    ),
+    Choice("anode", "material of the positive plates", options=materials_for("anode"), hints=False),
+    Choice("hanger", "wire that holds the piece and feeds it", options=materials_for("hanger"), hints=False),
+    Choice("tub", "material of the tub", options=materials_for("tub"), hints=False),
+    distance(
+        "gap",
+        "distance from the piece to the positive plates",
+        low=1,
+        limit="least",
+        why="nearer, a piece that shifts touches the plate and shorts the supply",
+    ),
     cell_voltage("voltage", "voltage of the supply"),
     Quantity("decomposition_voltage", "voltage below which no gas is made", unit="V", low=1.23, high=3),
     amperes("supply_limit", "current at which the supply limits itself"),
     density_of_current("current_density", "current for each square centimetre of the piece"),
-    density_of_current("density_limit", "no piece gets more than this, cracked pieces above all"),
+    density_of_current(
+        "density_limit",
+        "no piece gets more than this, cracked pieces above all",
+        high=MOST_DENSITY,
+        limit="most",
+        why="more gas in the cracks wedges scale and grains off",
+    ),
     Quantity("lead", "length of one lead or wire", unit="cm", low=5, high=500),
     Quantity("drop_limit", "voltage a lead may lose", unit="V", low=0.05, high=3),
     Quantity("meter_error", "two ammeters in one circuit may differ by", unit="%", low=0.5, high=20),
@@ -157,6 +197,36 @@ section(
 at_most("electrolysis.strength", "electrolysis.strength_limit", because="every make-up would be refused")
 at_most("electrolysis.current_density", "electrolysis.density_limit", because="no piece may get more")
 above("electrolysis.voltage", "electrolysis.decomposition_voltage", because="the cell would do nothing")
+
+
+SINKING = 0.2  # cm/d that a bath sinks in a warm room by drying up (common practice)
+
+
+@rule("electrolysis.cover", "electrolysis.stand")
+def cover_outlasts_the_stand(house):
+    """A bath that dries down to the piece between two tests rusts it at the line."""
+    sinks = SINKING * house["electrolysis.stand"]
+    if house["electrolysis.cover"] < sinks * (1 - 1e-9):
+        yield (
+            "electrolysis.cover",
+            f"would be dried up before the bath is looked at again, {shown(house, 'electrolysis.stand')} on: "
+            f"the piece rusts at the line; allowed is {at_least_figure(sinks)} cm or more",
+        )
+
+
+@rule("electrolysis.supply_limit", "electrolysis.lead", "electrolysis.drop_limit")
+def supply_fits_the_leads(house):
+    """A supply that gives more than its leads bear burns them where nobody watches."""
+    length = house["electrolysis.lead"] / 100
+    resistance = RESISTIVITIES[wire_entry("copper")] * length / (BENCH_LEAD / 1_000_000)
+    most = min(MOST_OF_LEAD, house["electrolysis.drop_limit"] / resistance)
+    if house["electrolysis.supply_limit"] > most:
+        yield (
+            "electrolysis.supply_limit",
+            f"is more than a lead of {BENCH_LEAD:g} mm2 copper, {shown(house, 'electrolysis.lead')} long, "
+            f"bears with a drop of {shown(house, 'electrolysis.drop_limit')}; "
+            f"allowed is up to {up_to(most)} A",
+        )
 
 
 @rule("electrolysis.anode", "electrolysis.hanger", "electrolysis.tub", "electrolysis.salt")
@@ -194,7 +264,7 @@ def materials_do_no_harm(house):
             example="23.6 cm^3",
         ),
     ),
-    results=Figure("volume", "L", "liquid"),
+    results=Number("volume", "L", "liquid"),
     assumes=("the tub has straight walls", "the piece lies wholly below the surface"),
     sources=("mass-balance",),
     refusals={
@@ -203,7 +273,7 @@ def materials_do_no_harm(house):
     },
 )
 def bath_volume(length, width, depth, piece_volume):
-    """Filled box less the piece."""
+    """Computed box less the piece."""
     box = length * width * depth
     if piece_volume >= box:
         refuse("no-room")
@@ -222,13 +292,12 @@ def bath_volume(length, width, depth, piece_volume):
         side("piece_height", "height of the piece as it lies", example="0.6 cm"),
         Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000, example="23.6 cm^3"),
         from_house("electrolysis.cover"),
-        from_house("electrolysis.freeboard", name="least_freeboard", low=0,
-                   because="a tub filled to the brim leaves no rim at all"),
+        from_house("electrolysis.freeboard", name="least_freeboard"),
     ),
     results=(
-        Figure("liquid", "L", "liquid to pour in, piece in place"),
-        Figure("level", "cm", "depth of the liquid then"),
-        Figure("freeboard", "cm", "rim of the tub above the liquid"),
+        Number("liquid", "L", "liquid to pour in, piece in place"),
+        Number("level", "cm", "depth of the liquid then"),
+        Number("freeboard", "cm", "rim of the tub above the liquid"),
     ),
     assumes=(
         "the tub has straight walls",
@@ -286,7 +355,7 @@ TOO_STRONG = (
         from_house("electrolysis.strength"),
         from_house("electrolysis.strength_limit", optional=True),
     ),
-    results=Figure("mass", "g", "anhydrous salt to weigh out"),
+    results=Number("mass", "g", "anhydrous salt to weigh out"),
     assumes=("dry, anhydrous salt; for crystals see the hydrate's mass",),
     sources=("mass-balance", "selwyn-hydroxide"),
     refusals={"too-strong": TOO_STRONG},
@@ -302,10 +371,10 @@ def electrolyte_mass(volume, strength, strength_limit):
     title="Crystals that hold a mass of anhydrous salt",
     inputs=(
         Quantity("mass", "anhydrous salt wanted", unit="g", low=0.01, high=50_000, example="5 g"),
-        Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate",
+        Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate", hints=False,
                normal=salt_name, example="potassium carbonate sesquihydrate"),
     ),
-    results=Figure("crystals", "g", "crystals to weigh out"),
+    results=Number("crystals", "g", "crystals to weigh out"),
     assumes=("the crystals are fresh: white, powdery ones have lost water and are stronger",),
     sources=("atomic-weights",),
 )  # fmt: skip
@@ -331,8 +400,8 @@ def hydrate_mass(mass, hydrate):
         from_house("electrolysis.strength_limit", optional=True),
     ),
     results=(
-        Figure("concentrate", "mL", "concentrate"),
-        Figure("water", "L", "deionised water it is poured into"),
+        Number("concentrate", "mL", "concentrate"),
+        Number("water", "L", "deionised water it is poured into"),
     ),
     assumes=("volumes add, which errs by less than a percent in a weak bath",),
     sources=("mass-balance",),
@@ -360,7 +429,7 @@ def concentrate_volume(volume, strength, concentrate_percent, concentrate_densit
         Quantity("salt_mass", "anhydrous salt in the bath", unit="g", low=0, high=50_000, example="5 g"),
         liquid("volume", "water that the salt was put into", example="{electrolysis.bath}"),
     ),
-    results=Figure("mass_percent", "%", "salt by mass of the solution"),
+    results=Number("mass_percent", "%", "salt by mass of the solution"),
     assumes=("water of 20 degC",),
     sources=("mass-balance",),
 )
@@ -382,14 +451,16 @@ def bath_percent(salt_mass, volume):
             options=SOLUTES,
             normal=salt_name,
             kind="solid",
+            hints=False,
             example="potassium carbonate",
         ),
     ),
     results=(
-        Figure("temperature_rise", "delta_degC", "rise if all of it goes in at once", 2),
+        Number("temperature_rise", "delta_degC", "rise if all of it goes in at once", 2),
         Verdict(
             "caution",
             "order of addition",
+            stops=(),
             words={
                 "solid into cold water, slowly": "Always the solid into cold water, a little at a "
                 "time and stirred, never water onto the solid. Goggles, face shield and gauntlets; "
@@ -487,7 +558,7 @@ def most_percent(salt):
         ),
         from_house("electrolysis.temperature"),
     ),
-    results=Figure("conductivity", "mS/cm", "conductivity"),
+    results=Number("conductivity", "mS/cm", "conductivity"),
     assumes=(
         "fresh solution in deionised water, no bicarbonate from the air",
         "between table points within about 10 %",
@@ -518,28 +589,61 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
         surface("area", "wetted surface of the piece, both faces and the edge", example="{piece.area}"),
         from_house("electrolysis.current_density"),
         from_house("electrolysis.supply_limit"),
+        from_house("electrolysis.density_limit", optional=True),
+        Choice("kind", "what the piece is; left out, an iron", options=KINDS, kind="kind of piece",
+               hints=False, optional=True),
+        Choice("grade", "its condition grade; left out, nothing of it moves", options=GRADES,
+               kind="condition grade", optional=True),
     ),
     results=(
-        Figure("current", "A", "current to set"),
+        Number("current", "A", "current to set"),
         Verdict(
             "limited_by",
             "what sets the current",
+            stops=(),
             words={
                 "area": "The area of the piece sets the current; set the supply's limit to it.",
                 "supply": "The supply gives no more than {supply_limit}, so the piece gets less "
                 "than asked for: that only takes longer.",
             },
         ),
+        Verdict(
+            "verdict",
+            "may current be given at all",
+            stops=("stop",),
+            words={
+                "go": "{current_density} is within the limit, and nothing that was said of the piece "
+                "speaks against current.",
+                "stop": "This current is not set; the reasons say what to do instead.",
+            },
+        ),
+        Reasons("reasons", "why not", {
+            "density": "{current_density} is above the limit of {0 mA/cm^2}: gas in the cracks wedges scale "
+            "and grains off. Set no more than the limit; slow draws out more chloride for its charge.",
+            "stony": "Current is never for a {kind}: metal beside silicate has poor contacts, and gas lifts "
+            "crystals from their sockets. Soak it without current.",
+            "loose": "A piece of grade {grade} flakes or has moving parts: gas wedges them off. Support it "
+            "first, and soak it without current.",
+        }),
     ),
     assumes=("the piece is the negative side", "current spreads evenly over the surface"),
     sources=("carlin-current", "bath-practice"),
 )  # fmt: skip
-def cathode_current(area, current_density, supply_limit):
+def cathode_current(area, current_density, supply_limit, density_limit, kind, grade):
     """Area times density, up to what the supply gives."""
     wanted = area * current_density / 1000
     limited_by = "supply" if wanted > supply_limit else "area"
     current = min(wanted, supply_limit)
-    return {"current": current, "limited_by": limited_by}
+    reasons = []
+    limit = MOST_DENSITY if density_limit is None else density_limit
+    if current_density > limit * (1 + 1e-12):
+        reasons.append(because("density", limit))
+    if kind is not None and kind != "iron":
+        reasons.append(because("stony"))
+    if grade is not None and grade == "G5":
+        reasons.append(because("loose"))
+    verdict = "stop" if len(reasons) > 0 else "go"
+    return {"current": current, "limited_by": limited_by, "verdict": verdict, "reasons": reasons}
 
 
 @calculation(
@@ -551,11 +655,12 @@ def cathode_current(area, current_density, supply_limit):
         from_house("electrolysis.density_limit"),
     ),
     results=(
-        Figure("density", "mA/cm^2", "current for each square centimetre"),
-        Figure("most", "A", "most current for this piece"),
+        Number("density", "mA/cm^2", "current for each square centimetre"),
+        Number("most", "A", "most current for this piece"),
         Verdict(
             "verdict",
             "may it be connected",
+            stops=("too strong",),
             words={
                 "within the limit": "{density} is within the limit of {density_limit}.",
                 "too strong": "{density} is above the limit of {density_limit}: gas in the cracks "
@@ -588,9 +693,9 @@ def current_density(current, area, density_limit):
         from_house("electrolysis.decomposition_voltage"),
     ),
     results=(
-        Figure("current", "A", "current"),
-        Figure("resistance", "ohm", "resistance of the liquid"),
-        Figure("power", "W", "electrical power taken"),
+        Number("current", "A", "current"),
+        Number("resistance", "ohm", "resistance of the liquid"),
+        Number("power", "W", "electrical power taken"),
     ),
     assumes=(
         "flat plates face each other: spread at the edges lowers the resistance, bubbles raise it",
@@ -600,6 +705,9 @@ def current_density(current, area, density_limit):
     refusals={
         "no-gas": "{voltage} does not exceed the {decomposition_voltage} that it takes to split "
         "water: apart from a trickle no current flows; raise the voltage",
+        "too-much": "such a cell would take {0 A}, and no bench supply gives nor bench lead bears more than "
+        "{1 A}: leads glow, clips burn, the bath boils. Move the plates away, use less salt or less "
+        "facing area, and set the supply's limit to what the piece may get",
     },
 )  # fmt: skip
 def cell_current(voltage, conductivity, gap, area, decomposition_voltage):
@@ -608,6 +716,8 @@ def cell_current(voltage, conductivity, gap, area, decomposition_voltage):
         refuse("no-gas")
     resistance = gap / (conductivity / 1000 * area)
     current = (voltage - decomposition_voltage) / resistance
+    if current > MOST_OF_LEAD:
+        refuse("too-much", current, MOST_OF_LEAD)
     power = voltage * current
     return {"current": current, "resistance": resistance, "power": power}
 
@@ -647,10 +757,10 @@ def wire_material(written: str) -> str:
         Quantity("length", "whole length the current runs, there and back", unit="cm", low=1,
                  high=5000, example="200 cm"),
         Quantity("diameter", "diameter of the bare wire", unit="mm", low=0.1, high=12, example="1 mm"),
-        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire",
+        Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire", hints=False,
                example="copper"),
     ),
-    results=Figure("voltage", "V", "voltage lost"),
+    results=Number("voltage", "V", "voltage lost"),
     assumes=("solid wire of 20 degC; a clip on rust loses far more than any wire",),
     sources=("wire-resistivity", "wire-resistivity-steel"),
     refusals={
@@ -698,7 +808,7 @@ GAS_INPUTS = (
     "hydrogen-rate",
     title="Hydrogen made at the piece",
     inputs=GAS_INPUTS,
-    results=Figure("rate", "L/h", "dry hydrogen"),
+    results=Number("rate", "L/h", "dry hydrogen"),
     assumes=(
         "all of the current makes hydrogen: the most there can be, as safety asks",
         "dry gas: over warm water it takes some percent more room",
@@ -714,7 +824,7 @@ def hydrogen_rate(current, temperature, pressure):
     "oxygen-rate",
     title="Oxygen made at the plates",
     inputs=GAS_INPUTS,
-    results=Figure("rate", "L/h", "dry oxygen"),
+    results=Number("rate", "L/h", "dry oxygen"),
     assumes=("all of the current makes oxygen; a plate that rusts makes less", "dry gas"),
     sources=("si-constants", "faraday-and-gas-law"),
 )
@@ -730,7 +840,7 @@ def oxygen_rate(current, temperature, pressure):
         amperes("current", "current through the cell", example="{electrolysis.supply_limit}"),
         Quantity("time", "how long it flows", unit="h", low=0, high=20_000, example="{electrolysis.stand}"),
     ),
-    results=Figure("mass", "g", "water split"),
+    results=Number("mass", "g", "water split"),
     assumes=("evaporation and spray come on top; top up with deionised water only",),
     sources=("si-constants", "faraday-and-gas-law"),
 )
@@ -787,7 +897,7 @@ def material_entry(material, role):
     title="Whether a material may go into the bath",
     inputs=(
         Choice("material", "what it is made of", options=tuple(dict.fromkeys(MATERIALS)),
-               kind="material of the list", example="mild steel"),
+               kind="material of the list", hints=False, example="mild steel"),
         Choice("role", "what it is to be", options=tuple(dict.fromkeys(MATERIAL_ROLES)), kind="role",
                example="anode"),
     ),
@@ -795,6 +905,7 @@ def material_entry(material, role):
         Verdict(
             "verdict",
             "may it be used",
+            stops=("never",),
             words={
                 "use": "{material} may be used as {role}.",
                 "never": "{material} is never used as {role}.",
@@ -857,7 +968,7 @@ def salt_forms_table(bench):
                 bench("hydrate-mass", mass=dry, hydrate="potassium carbonate sesquihydrate"),
                 bench("hydrate-mass", mass=dry, hydrate="sodium carbonate monohydrate"),
                 bench("hydrate-mass", mass=dry, hydrate="sodium carbonate decahydrate"),
-                bench("concentrate-volume", volume=volume)["concentrate"],
+                attempt(lambda volume=volume: bench("concentrate-volume", volume=volume)["concentrate"]),
             ]
         )
     return Sheet(

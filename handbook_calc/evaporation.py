@@ -9,7 +9,7 @@ with activity coefficients from a group method, and by van Laar's equation as a 
 from math import exp, log
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.solvents import (
@@ -206,6 +206,7 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
     title="Water that a crack keeps when its last bath has dried in room air",
     inputs=(
         Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent",
+               hints=False,
                example="{drying.solvent}"),
         Quantity("mass_percent", "strength of the last bath, by mass", unit="%", low=20, high=100,
                  why="weaker than that it is water with some solvent in it", example="99.5 %"),
@@ -215,10 +216,10 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
         from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
-        Figure("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
-        Figure("water_left_other", "%", "the same by another set of activity coefficients", 2),
-        Figure("water_most", "%", "the most water on the way there, of the crack's volume", 2),
-        Verdict("verdict", "does it dry", words={
+        Number("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
+        Number("water_left_other", "%", "the same by another set of activity coefficients", 2),
+        Number("water_most", "%", "the most water on the way there, of the crack's volume", 2),
+        Verdict("verdict", "does it dry", stops=(), words={
             "dries": "About {water_left} of the crack's volume is water when the solvent has gone, within "
             "what is allowed. It dries on from there as water does: warm, slow, and last from the bottom.",
             "leaves water": "About {water_left} of the crack's volume is water when the solvent has gone, "

@@ -8,7 +8,7 @@ hundred before it mixes faster than diffusion would.
 from math import pi
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.fields import Choice, Quantity
 
 STAGE = "rinsing"
@@ -92,20 +92,22 @@ def liquid_name(written: str) -> str:
         Quantity("tilt", "where the mouth looks: 0 deg straight up, 90 sideways, 180 straight down",
                  unit="deg", low=0, high=180, example="180 deg"),
         Choice("inside", "liquid in the crack", options=LIQUIDS, normal=liquid_name, kind="liquid",
+               hints=False,
                example="water"),
         Choice("outside", "liquid of the bath", options=LIQUIDS, normal=liquid_name, kind="liquid",
+               hints=False,
                example="2-propanol"),
     ),
     results=(
-        Verdict("rules", "what brings the liquid out", words={
+        Verdict("rules", "what brings the liquid out", stops=(), words={
             "buoyancy": "Buoyancy rules: the liquid in the crack runs out by its weight and nine tenths are "
             "exchanged in about {time}.",
             "diffusion": "Diffusion rules: nine tenths take about {time}. The crack is too narrow for more, "
             "or it is held so that the heavier liquid lies below.",
         }),
-        Figure("time", "h", "until nine tenths are exchanged", 2),
-        Figure("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
-        Verdict("hold", "how to hold the piece", words={
+        Number("time", "h", "until nine tenths are exchanged", 2),
+        Number("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
+        Verdict("hold", "how to hold the piece", stops=(), words={
             "mouth down": "Hold the mouth down: {inside} is heavier than {outside}.",
             "mouth up": "Hold the mouth up: {inside} is lighter than {outside}.",
             "either way": "Both liquids weigh the same: how the piece is held makes no difference.",

@@ -1,22 +1,25 @@
 """Ventilation: fresh air for the hydrogen of a bath and for the vapour of a solvent."""
 
-from handbook_calc.engine.calculation import Figure, calculation, refuse
-from handbook_calc.engine.data import column, numbers, rows
+from handbook_calc.engine.calculation import Number, Verdict, calculation, refuse
+from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import rule
+from handbook_calc.engine.rules import at_least_figure, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 from handbook_calc.solvents import (
     ATMOSPHERE,
     FLAMMABLE,
+    LIQUID_DENSITY,
     LOWER_LIMIT,
     MOLAR_MASS,
+    SOLVENTS,
     molar_volume,
     solvent_name,
     solvent_place,
 )
+from handbook_calc.substances import LIMIT_TYPES, limits, limits_of, strictest
 
 section(
     "ventilation",
@@ -27,44 +30,54 @@ section(
         "hydrogen allowed, of its lower flammable limit",
         unit="%",
         low=1,
-        high=50,
-        why="25 % is the rule for design, and more than 50 % is allowed to nobody",
+        high=25,
+        limit="most",
+        why="25 % is the rule for design; more needs a gas alarm, which a small bench does not have",
     ),
-    Quantity("vapour_share", "vapour allowed, of its exposure limit", unit="%", low=1, high=100),
+    Quantity(
+        "vapour_share",
+        "vapour allowed, of its exposure limit",
+        unit="%",
+        low=1,
+        high=100,
+        limit="most",
+        why="100 % is the exposure limit itself, and air in a room does not mix",
+    ),
     Quantity("room_volume", "air in the workroom", unit="m^3", low=3, high=2000),
     Quantity("airflow", "fresh air the workroom gets", unit="m^3/h", low=1, high=10_000),
-)
-section(
-    "ventilation.exposure_limit",
-    *(
-        Quantity(solvent, f"vapour of {solvent} allowed over a working day", unit="ppm", low=1, high=2000)
-        for solvent in FLAMMABLE
-    ),
 )
 
 
 def lowest_published(solvent: str) -> float:
-    """Return the lowest published limit of a solvent's vapour, in ppm."""
-    return min(float(row["limit"]) for row in rows("exposure_limits") if row["solvent"] == solvent)
+    """Return the strictest day limit of a solvent's vapour that is in force anywhere, in ppm."""
+    return strictest(solvent, "day").value
+
+
+# In the order of SOLVENTS; water has none.
+LOWEST_PUBLISHED = [0.0 if solvent == "water" else lowest_published(solvent) for solvent in SOLVENTS]
+
+section(
+    "ventilation.exposure_limit",
+    *(
+        Quantity(solvent, f"vapour of {solvent} allowed over a working day", unit="ppm", low=1,
+                 high=max(LOWEST_PUBLISHED), limit="most",
+                 why="the strictest published limit of each solvent is its ceiling, and this is the highest")
+        for solvent in FLAMMABLE
+    ),
+)  # fmt: skip
 
 
 @rule(*(f"ventilation.exposure_limit.{solvent}" for solvent in FLAMMABLE))
 def limits_not_above_published(house):
     """A house may be stricter than every published limit, never laxer than the strictest."""
     for solvent in FLAMMABLE:
-        lowest = lowest_published(solvent)
-        if house[f"ventilation.exposure_limit.{solvent}"] > lowest:
+        lowest = strictest(solvent, "day")
+        if house[f"ventilation.exposure_limit.{solvent}"] > lowest.value:
             yield (
                 f"ventilation.exposure_limit.{solvent}",
-                f"is above the lowest published limit; allowed is {lowest:g} ppm or less",
+                f"is above the strictest limit known here ({lowest.shown()}); "
+                f"allowed is {lowest.value:g} ppm or less",
             )
-
-
-@rule("ventilation.hydrogen_share")
-def hydrogen_rule_of_design(house):
-    """More than a quarter of the limit needs a gas alarm, which a small bench does not have."""
-    if house["ventilation.hydrogen_share"] > 25:
-        yield ("ventilation.hydrogen_share", "is above the rule for design; allowed is 25 % or less")
 
 
 @rule("ventilation.room_volume", "ventilation.airflow")
@@ -76,6 +89,61 @@ def air_changes_are_possible(house):
             "ventilation.airflow",
             f"would change the air of the room {changes:.0f} times an hour; allowed is up to 30 times, "
             f"{30 * house['ventilation.room_volume']:g} m^3/h",
+        )
+
+
+ROUNDING = 1e-12  # a limit typed in another unit may differ by its last digit
+WORKING_DAY = 8  # h, over which exposure limits are counted
+
+
+@rule(
+    "drying.solvent", "drying.open_solvent", "drying.safety_share", "ventilation.room_volume",
+    "ventilation.airflow", "ventilation.vapour_share", "ventilation.exposure_limit",
+    "ventilation.temperature", "ventilation.pressure",
+)  # fmt: skip
+def open_solvent_fits_the_room(house):
+    """What stands open may be spilled into the room at once, and goes into its air over the day."""
+    solvent, open_solvent = house["drying.solvent"], house["drying.open_solvent"]
+    place = solvent_place(solvent)
+    volume = gas_volume(house["ventilation.temperature"], house["ventilation.pressure"])
+    vapour = open_solvent * LIQUID_DENSITY[place] / MOLAR_MASS[place] * volume
+    spilled = vapour / house["ventilation.room_volume"]
+    safe = LOWER_LIMIT[place] / 100 * house["drying.safety_share"] / 100
+    if spilled > safe:
+        yield (
+            "drying.open_solvent",
+            f"of {solvent}, spilled in a room of {shown(house, 'ventilation.room_volume')}, comes to "
+            f"{spilled / safe * house['drying.safety_share']:.3g} % of the lower flammable limit, "
+            f"above {shown(house, 'drying.safety_share')}; allowed is up to "
+            f"{up_to(open_solvent * safe / spilled)} mL",
+        )
+    breathed = vapour / (house["ventilation.airflow"] * WORKING_DAY)
+    limit = house[f"ventilation.exposure_limit.{solvent}"] / 1_000_000
+    allowed = limit * house["ventilation.vapour_share"] / 100
+    if breathed > allowed:
+        yield (
+            "drying.open_solvent",
+            f"of {solvent} makes {1_000_000 * breathed:.0f} ppm over a working day in an airflow of "
+            f"{shown(house, 'ventilation.airflow')}, above {1_000_000 * allowed:.4g} ppm, "
+            f"{shown(house, 'ventilation.vapour_share')} of its exposure limit; allowed is up to "
+            f"{up_to(open_solvent * allowed / breathed)} mL",
+        )
+
+
+@rule(
+    "electrolysis.supply_limit", "ventilation.airflow", "ventilation.hydrogen_share",
+    "ventilation.temperature", "ventilation.pressure",
+)  # fmt: skip
+def airflow_carries_the_hydrogen(house):
+    """A supply at its limit may make gas of all its current; the room must carry that away."""
+    supply = house["electrolysis.supply_limit"]
+    made = hydrogen_made(supply, house["ventilation.temperature"], house["ventilation.pressure"])
+    needed = made / (house["ventilation.hydrogen_share"] / 100 * HYDROGEN_LIMIT)
+    if house["ventilation.airflow"] < needed:
+        yield (
+            "ventilation.airflow",
+            f"does not carry away the hydrogen of {shown(house, 'electrolysis.supply_limit')}, the supply at "
+            f"its limit; allowed is {at_least_figure(needed)} m^3/h or more",
         )
 
 
@@ -99,6 +167,7 @@ SOLVENT = Choice(
     options=FLAMMABLE,
     normal=solvent_name,
     kind="solvent",
+    hints=False,
     example="{drying.solvent}",
 )
 EVAPORATION = Quantity(
@@ -108,6 +177,11 @@ EVAPORATION = Quantity(
 )  # fmt: skip
 EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposure_limit",
                             about="vapour allowed over a working day")  # fmt: skip
+
+LAX_LIMIT = (
+    "{exposure_limit} is laxer than the {0 ppm} of the strictest list published for {solvent}: a limit may "
+    "be tightened, never loosened; leave the house's, or enter a lower one"
+)
 
 
 def gas_volume(temperature, pressure):
@@ -129,7 +203,7 @@ def hydrogen_made(current, temperature, pressure):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room"),
     assumes=(
         "one bath in the circuit; baths in series each make the same gas: multiply by their count",
         "all of the current makes hydrogen, and the air mixes",
@@ -149,7 +223,7 @@ def hydrogen_airflow(current, share, temperature, pressure):
     "hydrogen-openings",
     title="Openings that let the hydrogen out without a fan",
     inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=1e-6, high=1000, example="0.5 m^3/h"),),
-    results=Figure("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
+    results=Number("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
     assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
     sources=("en-50272",),
 )
@@ -174,12 +248,13 @@ def hydrogen_openings(flow):
             name="share",
             about="share of the lower flammable limit to be reached",
             high=100,
+            free=True,
             because="a closed space may be followed until all of it could burn",
         ),
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Figure("time", "h", "time from switching on"),
+    results=Number("time", "h", "time from switching on"),
     assumes=(
         "no air comes or goes, and the gas mixes with all of the air",
         "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
@@ -205,17 +280,27 @@ FLAMMABLE_SHARE = 0.25
         from_house(
             "ventilation.airflow",
             about="fresh air through the room",
-            low=0.1,
+            low=0,
             high=100_000,
-            because="from a vented box to a hall",
+            because="from a closed room, which is refused, to a hall",
         ),
         TEMPERATURE,
         PRESSURE,
         EXPOSURE_LIMIT,
     ),
     results=(
-        Figure("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
-        Figure("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
+        Number("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
+        Number("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
+        Verdict(
+            "verdict",
+            "may anybody work in it",
+            stops=("stop",),
+            words={
+                "go": "{level} is within the limit of {exposure_limit}; beside the jar it is more",
+                "stop": "{level} is above the {exposure_limit} allowed over a working day: cover the "
+                "solvent, leave and air the room; then less open solvent, or more air",
+            },
+        ),
     ),
     assumes=(
         "the air mixes all through; near the jar the level is several times higher",
@@ -224,6 +309,10 @@ FLAMMABLE_SHARE = 0.25
     ),
     sources=("ideal-gas", "iupac-weights", "iec-60079-20-1", "nfpa-497"),
     refusals={
+        "lax-limit": LAX_LIMIT,
+        "sealed": "a closed room has no steady level: its vapour rises as long as solvent stands open, "
+        "to the limit for breathing and on to the flammable one; open the room, or take the solvent to "
+        "where air moves",
         "flammable": "the vapour would come to {0 ppm}, a quarter of its lower flammable limit or more: put "
         "out every source of ignition, cover the solvent, air the room and leave it; then work with less "
         "open solvent or with more air",
@@ -232,12 +321,19 @@ FLAMMABLE_SHARE = 0.25
 def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over that of the air."""
     place = solvent_place(solvent)
+    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
+        refuse("lax-limit", LOWEST_PUBLISHED[place])
+    if airflow == 0:
+        refuse("sealed")
     vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     part = vapour / airflow
     level = part * 1_000_000
     if part >= FLAMMABLE_SHARE * LOWER_LIMIT[place] / 100:
         refuse("flammable", level)
-    return {"level": level, "share_of_exposure_limit": level / exposure_limit * 100}
+    verdict = "go"
+    if level > exposure_limit:
+        verdict = "stop"
+    return {"level": level, "share_of_exposure_limit": level / exposure_limit * 100, "verdict": verdict}
 
 
 @calculation(
@@ -251,16 +347,20 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
         PRESSURE,
         EXPOSURE_LIMIT,
     ),
-    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room"),
     assumes=(
         "the air mixes all through; the share below 100 % is there because it does not",
         "a hood or an open window beside the jar does more than air in the far corner",
     ),
     sources=("ideal-gas", "iupac-weights", "dilution-formula"),
+    refusals={"lax-limit": LAX_LIMIT},
 )
 def vapour_airflow(solvent, evaporation, share, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over the share of the air that it may be."""
-    vapour = evaporation / MOLAR_MASS[solvent_place(solvent)] * gas_volume(temperature, pressure)
+    place = solvent_place(solvent)
+    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
+        refuse("lax-limit", LOWEST_PUBLISHED[place])
+    vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     allowed = share / 100 * exposure_limit / 1_000_000
     return vapour / allowed
 
@@ -358,46 +458,87 @@ def vapour_airflows_table(bench):
     )
 
 
+# What the air of the bench can hold besides solvent, in order of the work.
+FUMES = (
+    "nitric acid",
+    "nitrogen dioxide",
+    "hydrogen chloride",
+    "hydrogen sulphide",
+    "sulphur dioxide",
+    "chlorine",
+    "phosphine",
+    "sodium hydroxide",
+    "iron salts",
+    "nickel",
+    "nickel compounds",
+    "cobalt",
+    "silver, soluble",
+    "chromium(VI)",
+    "silica, crystalline, respirable",
+    "silica, tridymite",
+    "isocyanates, as NCO",
+    "hexamethylene diisocyanate",
+)
+
+
+def limit_rows(names) -> list[list]:
+    """Return the strictest limit of each kind, then what is proposed or comes later, agent by agent."""
+    lines = []
+    for name in names:
+        found = [strictest(name, kind) for kind in LIMIT_TYPES]
+        later = [limit for limit in limits() if limit.substance == name and limit.status not in HELD]
+        for limit in [*filter(None, found), *later]:
+            volume = limit.value if limit.unit == "ppm" else None
+            mass = limit.value if limit.unit == "mg/m^3" else None
+            lines.append([name, LIMIT_TYPES[limit.type], limit.shown(), volume, mass, limit.note or "–"])
+    return lines
+
+
+HELD = ("in force", "superseded")
+
+
 @table(
     "fume-and-dust-limits",
-    title="Published limits of acid fumes, metal dust and isocyanate",
+    title="Strictest published limits of acid fumes, metal dust and isocyanate",
     question="How little of this fume or dust is too much?",
     notes=(
         "No instrument of a small bench reads these levels, and neither a smell nor dust seen in a beam of "
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
-        "Limits differ between bodies and years; the law of the place comes first. A dash: not given in "
-        "that unit.",
-        "Not read for this handbook, and so not listed: mist of hydroxide and carbonate, dust of iron oxide "
-        "and of abrasives, hydrogen sulphide, sulphur dioxide, chlorine, carbon dioxide. They have limits "
-        "too: the data sheet and the local list give them.",
+        "Of each kind the strictest known here stands, of any country; the law of the place comes first. "
+        "A dash: not given in that unit.",
+        "What is marked remembered was not looked up again. A limit that is proposed or comes later does not "
+        "count yet.",
     ),
-    sources=tuple(dict.fromkeys(column("work_limits", "source"))),
+    sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
 def fume_and_dust_limits_table(bench):
-    """The published limits, agent by agent."""
-    lines = [
-        [row["agent"], row["kind"], *(float(row[unit]) if row[unit] else None for unit in ("ppm", "mg"))]
-        for row in rows("work_limits")
-    ]
-    columns = [Column("In the air"), Column("Limit"), Column("Level", "ppm", 0), Column("Level", "mg/m^3", 0)]
-    return Sheet(columns, lines)
+    """The strictest of each kind, agent by agent."""
+    columns = [
+        Column("In the air"), Column("Limit"), Column("Whose"), Column("Level", "ppm", 0),
+        Column("Level", "mg/m^3", 0), Column("Note"),
+    ]  # fmt: skip
+    return Sheet(columns, limit_rows(FUMES))
 
 
 @table(
     "exposure-limits",
     title="Published limits of solvent vapour, and the house's",
     question="Which limit holds?",
-    notes=("Limits differ between bodies and years; the law of the place comes first.",),
+    notes=(
+        "Limits differ between bodies and years; the law of the place comes first.",
+        "What is marked remembered was not looked up again.",
+    ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
 def exposure_limits_table(bench):
-    """The house's limit, then the published ones."""
+    """The house's limit, then the published ones, day and short time."""
     lines = []
     for solvent in FLAMMABLE:
-        lines.append([solvent, "house", bench.value(f"ventilation.exposure_limit.{solvent}")])
+        house = bench.value(f"ventilation.exposure_limit.{solvent}")
+        lines.append([solvent, "house", LIMIT_TYPES["day"], house])
         lines += [
-            [row["solvent"], row["kind"], float(row["limit"])]
-            for row in rows("exposure_limits")
-            if row["solvent"] == solvent
+            [solvent, limit.shown(), LIMIT_TYPES[limit.type], limit.value]
+            for limit in limits_of(solvent)
+            if limit.unit == "ppm"
         ]
-    return Sheet([Column("Solvent"), Column("Limit"), Column("Level", "ppm", 0)], lines)
+    return Sheet([Column("Solvent"), Column("Whose"), Column("Limit"), Column("Level", "ppm", 0)], lines)

@@ -73,7 +73,7 @@ def on_files(files, config):
     theme.leave_out_unused(files)
     renderer = current.prepared.renderer
     for name in renderer.usage.table_pages:
-        content = renderer.filled(name).csv()
+        content = renderer.computed(name).csv()
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
@@ -146,6 +146,8 @@ def on_post_build(config):
         notices = current.publication.publish()
     except PublishingFault as fault:
         raise PluginError(str(fault)) from None
+    for told in current.prepared.renderer.refused:
+        serve_log.warning(f"refused in its place, by house values that are each allowed: {told}")
     for notice in notices:
         serve_log.warning(notice)  # the site is published: no strict warning
     config.site_dir = str(current.publication.site)

@@ -31,6 +31,9 @@ def examples(count: int) -> settings:
     return settings(max_examples=count * TIMES, deadline=None)
 
 
+ASKED = re.compile(r"\{\{.*?\}\}")  # a directive in a line of a page
+
+
 class Site:
     """A small site in a folder of its own, with the project's hook and a copy of its standard."""
 
@@ -123,6 +126,6 @@ def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
     )
 
 
-def figures(text: str) -> list[float]:
+def numbers_in(text: str) -> list[float]:
     """Return the numbers in a sentence, however many digits it prints of each."""
     return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", text)]

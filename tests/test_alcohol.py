@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples, figures
+from support import examples, numbers_in
 
 from handbook_calc import solvents
 from handbook_calc.alcohol import (
@@ -24,7 +24,7 @@ from handbook_calc.alcohol import (
     vapour_pressure,
 )
 from handbook_calc.diffusion import slab_fourier, slab_released
-from handbook_calc.engine import catalogue, house
+from handbook_calc.engine import house, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.data import rows
@@ -34,7 +34,7 @@ from handbook_calc.engine.tables import TABLES, Mark, Span
 from handbook_calc.evaporation import last_bath
 from handbook_calc.solvents import FLAMMABLE, SOLVENTS, solvent_place
 
-catalogue.load()
+stages.load()
 SOME = examples(60)
 NO_HOUSE = Bench(None)
 SOLVENT = st.sampled_from(FLAMMABLE)
@@ -185,7 +185,7 @@ def test_the_weakest_propanol_of_the_table_by_volume():
     assert strength_by_volume("2-propanol", by_volume * 1.0001) == pytest.approx(weakest, rel=2e-4)
     with pytest.raises(Refusal, match="starts at") as caught:
         strength_by_volume("2-propanol", by_volume * 0.999)
-    assert figures(caught.value.message)[-1] == pytest.approx(by_volume, abs=0.06)
+    assert numbers_in(caught.value.message)[-1] == pytest.approx(by_volume, abs=0.06)
     assert strength_by_volume("ethanol", 0.0) == pytest.approx(0, abs=1e-9)
     assert strength_by_volume("ethanol", 0.5) == pytest.approx(0.5 * 0.78924 / 0.9973, abs=0.001)
 
@@ -303,10 +303,23 @@ def test_soaks_are_refused_where_they_cannot_help():
     assert soaks_needed(1.0, 100.0, 100.0, 1.0) == 0
 
 
+def soak_hours(*inputs):
+    """Return the time alone; no house says how warm its baths are."""
+    return soak_time(*inputs, None)["time"]
+
+
+@pytest.mark.parametrize(
+    ("temperature", "warmest", "verdict"),
+    [(20.0, 20.0, "go"), (20.1, 20.0, "stop"), (30.0, None, "go"), (30.1, None, "stop"), (30.0, 30.0, "go")],
+)
+def test_a_bath_warmer_than_the_house_keeps_it_is_a_stop(temperature, warmest, verdict):
+    assert soak_time(2.0, 99.0, temperature, 300.0, 22.16, warmest)["verdict"] == verdict
+
+
 @given(st.floats(0.1, 50), st.floats(1, 99.9), st.floats(0, 40), st.floats(10, 5000))
 @SOME
 def test_soak_time_and_share_undo_each_other(depth, fraction, temperature, diffusivity):
-    time = soak_time(depth, fraction, temperature, diffusivity, 22.16)
+    time = soak_hours(depth, fraction, temperature, diffusivity, 22.16)
     if time <= 20_000:
         share = soaked_fraction(time, depth, temperature, diffusivity, 22.16)
         assert share == pytest.approx(fraction, abs=1e-7)
@@ -315,16 +328,16 @@ def test_soak_time_and_share_undo_each_other(depth, fraction, temperature, diffu
 @given(st.floats(0.1, 20), st.floats(5, 99))
 @SOME
 def test_soak_time_grows_with_depth_squared_and_falls_with_warmth(depth, fraction):
-    time = soak_time(depth, fraction, *SOAK)
-    assert soak_time(2 * depth, fraction, *SOAK) == pytest.approx(4 * time, rel=1e-9)
-    assert soak_time(depth, fraction, 25.0, 300.0, 22.16) < time
-    assert soak_time(depth, fraction + 0.5, *SOAK) > time
+    time = soak_hours(depth, fraction, *SOAK)
+    assert soak_hours(2 * depth, fraction, *SOAK) == pytest.approx(4 * time, rel=1e-9)
+    assert soak_hours(depth, fraction, 25.0, 300.0, 22.16) < time
+    assert soak_hours(depth, fraction + 0.5, *SOAK) > time
 
 
 @given(st.floats(1, 39))
 @SOME
 def test_warmth_speeds_soaking_by_the_law_of_arrhenius(temperature):
-    ratio = soak_time(2.0, 80.0, temperature, 300.0, 22.16) / soak_time(2.0, 80.0, 25.0, 300.0, 22.16)
+    ratio = soak_hours(2.0, 80.0, temperature, 300.0, 22.16) / soak_hours(2.0, 80.0, 25.0, 300.0, 22.16)
     kelvin = temperature + 273.15
     expected = math.exp(22_160 / 8.314462618 * (1 / kelvin - 1 / 298.15))
     assert ratio == pytest.approx(expected, rel=1e-9)
@@ -332,7 +345,7 @@ def test_warmth_speeds_soaking_by_the_law_of_arrhenius(temperature):
 
 def test_extraction_time_scales_with_size_squared():
     # Geankoplis, Example 12.8-1: 80 % out of 2.0 mm in 3.11 h, so out of 1.5 mm in 1.75 h.
-    ratio = soak_time(1.5, 80.0, *SOAK) / soak_time(2.0, 80.0, *SOAK)
+    ratio = soak_hours(1.5, 80.0, *SOAK) / soak_hours(2.0, 80.0, *SOAK)
     assert 3.11 * ratio == pytest.approx(1.75, abs=0.005)
 
 
@@ -460,8 +473,8 @@ def standard():
 @pytest.mark.parametrize(
     ("changes", "key"),
     [
-        ({"diffusivity_low": "400 um^2/s"}, "drying.diffusivity"),
-        ({"diffusivity": "1500 um^2/s", "diffusivity_high": "1600 um^2/s"}, "drying.diffusivity"),
+        ({"diffusivity": "300 um^2/s (400 to 600)"}, "drying.diffusivity"),
+        ({"diffusivity": "1500 um^2/s (1400 to 1600)"}, "drying.diffusivity"),
         ({"solvent": "acetone"}, "drying.diffusivity"),
         ({"water_limit": "0.5 %"}, "drying.water_limit"),
         ({"bath": "20 mL", "bath_ratio": "200"}, "drying.bath"),
@@ -503,7 +516,7 @@ def test_last_baths_that_end_wet_even_in_a_dry_room_are_refused(tmp_path, solven
 
 
 def test_every_table_fills_and_marks_what_it_forbids(standard):
-    mine = {name: table.fill(standard) for name, table in TABLES.items() if table.stage == "alcohol"}
+    mine = {name: table.compute(standard) for name, table in TABLES.items() if table.stage == "alcohol"}
     assert len(mine) >= 9
     for table in mine.values():
         assert table.rows

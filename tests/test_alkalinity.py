@@ -1,8 +1,9 @@
 """Hydroxide of a bath: constants of the literature, standard buffers, limits, and the air's share."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import examples
 
 from handbook_calc import alkalinity as stage
 from handbook_calc.engine.bench import Bench
@@ -12,7 +13,7 @@ SALT = st.sampled_from(stage.ALKALIS)
 CARBONATE = st.sampled_from(["sodium carbonate", "potassium carbonate"])
 STRENGTH = st.floats(0.2, 50)
 TEMPERATURE = st.floats(5, 40)
-FEW = settings(max_examples=60)
+FEW = examples(60)
 
 
 @pytest.mark.parametrize(("temperature", "printed"), [(10, 14.535), (20, 14.167), (25, 13.995), (30, 13.833)])

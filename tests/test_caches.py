@@ -1,11 +1,8 @@
 """A cache costs time when it is lost, and nothing else."""
 
-import os
 import subprocess
-import sys
 
 import pytest
-from support import ROOT
 
 PAGE = "# P\n\nIn {{ value rinsing.bath }}.\n"
 
@@ -84,43 +81,3 @@ def test_a_cache_that_cannot_be_written_changes_nothing(site):
         pytest.skip(str(reason))
     assert built.returncode == 0, built.stderr
     assert site.snapshot() == before
-
-
-HOMES = {
-    "no home": {},
-    "a home that is not there": {"HOME": "/proc/nowhere", "XDG_CACHE_HOME": "/proc/nowhere/cache"},
-    "an empty name": {"HOME": "", "XDG_CACHE_HOME": ""},
-    "a file": {"HOME": __file__, "XDG_CACHE_HOME": __file__, "LOCALAPPDATA": __file__},
-}
-
-
-@pytest.mark.parametrize("home", HOMES.values(), ids=HOMES)
-def test_units_are_read_without_a_usable_home(home, tmp_path):
-    script = "from handbook_calc.engine import quantities; print(quantities.read('3 stone', 'g'))"
-    kept = {
-        name: value
-        for name, value in os.environ.items()
-        if name not in ("HOME", "XDG_CACHE_HOME", "LOCALAPPDATA", "APPDATA")
-    }
-    asked = subprocess.run(
-        [sys.executable, "-c", script],
-        env=kept | home | {"PYTHONPATH": str(ROOT)},
-        cwd=tmp_path, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert asked.returncode == 0, asked.stderr
-    # A stone is 14 pounds of 0.45359237 kg (international yard and pound agreement, 1959).
-    assert float(asked.stdout) == pytest.approx(3 * 14 * 453.59237)
-
-
-def test_a_damaged_cache_of_units_is_read_around(tmp_path):
-    script = "from handbook_calc.engine import quantities; print(quantities.read('3 stone', 'g'))"
-    environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path), "PYTHONPATH": str(ROOT)}
-    for _ in range(2):
-        asked = subprocess.run(
-            [sys.executable, "-c", script], env=environment, capture_output=True, text=True, check=False
-        )
-        assert asked.returncode == 0, asked.stderr
-        assert float(asked.stdout) == pytest.approx(3 * 14 * 453.59237)
-        for path in tmp_path.rglob("*"):
-            if path.is_file():
-                path.write_bytes(b"junk")

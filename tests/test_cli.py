@@ -31,13 +31,12 @@ def test_check_lists_every_fault_of_the_differences_file(capsys, tmp_path):
 
 def test_check_names_the_house_values_of_a_table_that_cannot_be_computed(capsys, tmp_path):
     path = tmp_path / "ours.yml"
-    path.write_text("electrolysis:\n  # why\n  concentrate_percent: 0.5 %\n", encoding="utf-8")
-    assert main(["check", "--house", str(path)]) == 2
-    (line,) = capsys.readouterr().err.replace("\u00a0", " ").splitlines()
-    assert line.startswith(
-        "table 'salt-forms' cannot be computed: concentrate-volume: a concentrate of 0.5 %"
-    )
-    assert f"electrolysis.concentrate_percent = 0.5 % ({path}:3)" in line
+    path.write_text("electrolysis:\n  # why\n  strength: 4 g/L\n", encoding="utf-8")
+    assert main(["check", "--house", str(path)]) == 0
+    line, ok = capsys.readouterr().out.replace("\u00a0", " ").splitlines()
+    assert line.startswith("note: table 'cell-currents' is refused in its place: electrolyte-conductivity: ")
+    assert f"electrolysis.strength = 4 g/L ({path}:3)" in line
+    assert ok.startswith("ok: ")
 
 
 def test_check_uses_the_standard_of_the_working_folder(capsys, tmp_path, monkeypatch):
@@ -92,6 +91,28 @@ def test_what_no_input_takes_is_told_with_what_is_allowed(house, name):
             assert told.startswith(f"{name}: {declared.name} = ")
             assert "allowed is" in told
             assert told.replace("\u00a0", " ").isprintable()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (["bath-material", "material=zinc", "role=anode"], 3),
+        (["bath-material", "material=mild steel", "role=anode"], 0),
+        (["bath-material", "material=zinc", "role=roof"], 2),
+        (["oven-vapour", "solvent=2-propanol", "solvent_mass=2 g", "temperature=80 degC"], 3),
+        (["oven-vapour", "solvent=2-propanol", "solvent_mass=0.01 g", "temperature=80 degC"], 0),
+        (["nital-percent", "molarity=1 mol/L"], 3),
+        (["nital-acid", "volume=100 mL", "percent=6 %"], 2),
+    ],
+)
+@pytest.mark.parametrize("form", [[], ["--json"]])
+def test_the_exit_status_tells_a_go_from_a_refusal_and_a_stop(capsys, arguments, status, form):
+    assert main(["calc", *arguments, *form]) == status
+    printed = capsys.readouterr()
+    assert bool(printed.out) == (status != 2)
+    assert bool(printed.err) == (status == 2)
+    if form and status != 2:
+        assert json.loads(printed.out)["name"] == arguments[0]
 
 
 def test_calc_prints_text(capsys):

@@ -1,8 +1,9 @@
 """Solvent and water that dry together: coefficients of a reference library, limits, what humidity does."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import examples
 from thermo.unifac import DOUFIP2006, DOUFSG, UNIFAC
 
 from handbook_calc import evaporation as stage
@@ -58,19 +59,19 @@ def left(solvent, percent, humidity, temperature=20.0):
 
 
 @given(SOLVENT, st.floats(25, 99.9), st.floats(0, 90), st.floats(0.5, 5))
-@settings(max_examples=30)
+@examples(30)
 def test_damper_air_leaves_more_water(solvent, percent, humidity, more):
     assert left(solvent, percent, humidity + more) >= left(solvent, percent, humidity) - 1e-9
 
 
 @given(SOLVENT, st.floats(20, 99), st.floats(0.1, 1), st.floats(0, 95))
-@settings(max_examples=30)
+@examples(30)
 def test_a_weaker_bath_leaves_more_water(solvent, percent, more, humidity):
     assert left(solvent, percent, humidity) >= left(solvent, percent + more, humidity) - 0.02
 
 
 @given(SOLVENT, st.floats(0, 95), st.floats(10, 30))
-@settings(max_examples=30)
+@examples(30)
 def test_water_stays_within_the_crack(solvent, humidity, temperature):
     answer = stage.last_bath(solvent, 60.0, humidity, temperature, None)
     assert 0 <= answer["water_left"] <= answer["water_most"] < 100

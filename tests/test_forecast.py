@@ -4,9 +4,10 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
+from support import examples
 
 from handbook_calc import forecast as stage
 from handbook_calc.engine.calculation import CATALOGUE
@@ -133,7 +134,7 @@ ROWS = [[1.0, 8.0], [4.0, 11.5], [9.0, 13.8], [16.0, 17.2], [25.0, 20.5]]
 
 
 @given(st.floats(0, 20), st.floats(0.1, 5), st.floats(21, 40))
-@settings(max_examples=40)
+@examples(40)
 def test_more_shared_error_widens_the_band_and_moves_nothing(error, more, limit):
     one = ask(ROWS, limit, series="one bath", calibration_error=error)
     two = ask(ROWS, limit, series="one bath", calibration_error=error + more)
@@ -224,7 +225,7 @@ def test_the_band_of_the_end_covers_the_truth_nine_times_in_ten():
 
 
 @given(st.floats(1e-3, 1), st.floats(1e-3, 0.2), st.floats(0, 200), st.floats(1, 30))
-@settings(max_examples=60)
+@examples(60)
 def test_the_end_is_the_first_day_from_which_a_bath_passes(rate, share, now, stand):
     end = stage.end_of_treatment(rate, share, now, stand)
     start = end - 2 * stand

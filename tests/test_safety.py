@@ -4,10 +4,8 @@ import re
 from dataclasses import dataclass
 
 import pytest
-from support import ROOT
+from support import ASKED, ROOT
 from test_pages import PROCEDURES, hand_typed
-
-from handbook_calc.engine.directives import ASKED
 
 SAFETY = sorted((ROOT / "docs" / "safety").glob("*.md"))
 HAZARD_PAGES = [path for path in SAFETY if path.stem != "index"]

@@ -4,13 +4,14 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import examples
 
 from handbook_calc import soaking as stage
 from handbook_calc.diffusion import slab_released
 
-FEW = settings(max_examples=25)
+FEW = examples(25)
 FOURIER = st.floats(1e-3, 2)
 RATIO = st.floats(0.5, 500)
 

@@ -1,17 +1,19 @@
-"""Outside check values: our answer beside a number from somewhere else."""
+"""Check values: our answer beside another number, with the grade of evidence that the number is."""
 
 import csv
 import re
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.data import DATA
 from handbook_calc.engine.faults import BadInput, CalculationFault, shown_file
-from handbook_calc.engine.sources import ORIGINS, sources
+from handbook_calc.engine.sources import GRADE_OF_ORIGIN, ORIGINS, sources
 
 CHECKS = DATA / "checks"
+UNCHECKED = DATA / "unchecked.csv"
 COLUMNS = (
     "id", "calculation", "inputs", "result", "expected", "unit", "tolerance", "source", "origin",
     "place", "why",
@@ -20,13 +22,16 @@ COLUMNS = (
 
 @dataclass(frozen=True)
 class Check:
-    """One outside check value.
+    """One check value.
 
     Attributes:
         inputs: every argument, as text; no house value is used.
         result: name of the result, ``name[row].column`` of a listing, empty for the only one.
         expected: a number, a text, or ``refused CODE``.
         tolerance: absolute in `unit`, or with ``%`` relative; empty for a text.
+        source: where the number is from, or what it was worked out from.
+        origin: where the *number* is from; a number worked out here from printed parameters is
+            ``derived``, though the source is published.
         place: where in the source.
         why: why this tolerance, or what was done to the printed number.
     """
@@ -47,6 +52,16 @@ class Check:
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}: {self.id}"
+
+    @property
+    def grade(self) -> str:
+        """How much the number is worth as evidence: outside, rederived, habit or memory."""
+        return GRADE_OF_ORIGIN[self.origin]
+
+    @property
+    def bears_weight(self) -> bool:
+        """Say whether this is an outside number other than zero."""
+        return self.grade == "outside" and self.tolerance != "" and float(self.expected) != 0
 
     def ours(self):
         """Return our value, in the row's unit, or the text of the result or refusal."""
@@ -101,7 +116,7 @@ def read_inputs(text: str) -> dict[str, str]:
 
 @cache
 def checks() -> tuple[Check, ...]:
-    """Return every outside check, from the files of ``data/checks`` in order of name.
+    """Return every check, from the files of ``data/checks`` in order of name.
 
     Raises:
         ValueError: file and line of a row that is not complete.
@@ -118,6 +133,28 @@ def checks() -> tuple[Check, ...]:
     return tuple(found)
 
 
+@cache
+def unchecked() -> dict[str, str]:
+    """Return each calculation that has no outside number other than zero, and why it cannot have one.
+
+    Raises:
+        ValueError: file and line of a row without a reason, or one that stands twice.
+    """
+    shown = shown_file(str(UNCHECKED))
+    found: dict[str, str] = {}
+    with UNCHECKED.open(encoding="utf-8", newline="") as file:
+        reader = csv.DictReader(file)
+        if tuple(reader.fieldnames or ()) != ("calculation", "why"):
+            raise ValueError(f"{shown}:1: columns are not calculation, why")
+        for row in reader:
+            if not row["calculation"] or not row["why"] or None in row:
+                raise ValueError(f"{shown}:{reader.line_num}: does not have a calculation and a reason")
+            if row["calculation"] in found:
+                raise ValueError(f"{shown}:{reader.line_num}: {row['calculation']} stands here twice")
+            found[row["calculation"]] = row["why"]
+    return found
+
+
 def _check(row: dict, file: str, line: int) -> Check:
     where = f"{file}:{line}"
     if None in row or None in row.values():
@@ -130,4 +167,5 @@ def _check(row: dict, file: str, line: int) -> Check:
         inputs = read_inputs(row["inputs"])
     except ValueError as error:
         raise ValueError(f"{where}: inputs: {error}") from None
-    return Check(**(row | {"inputs": inputs}), file=file, line=line)
+    given: dict[str, Any] = row | {"inputs": inputs}
+    return Check(**given, file=file, line=line)

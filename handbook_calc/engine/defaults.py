@@ -5,7 +5,7 @@ cannot differ. A calculation may take more than a house may choose, never less.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -43,6 +43,8 @@ class FromHouse:
             ]
             raise self._bad(f"no house value '{self.key}'{nearest(self.key, known)}")
         changes = {key: value for key, value in self.changes.items() if value is not None}
+        if changes.pop("free", False) and isinstance(found, Quantity):
+            found = replace(found, limit="", why="")
         if "options" in changes and not set(found.names()) <= set(changes["options"]):
             raise self._bad("offers fewer names than a house may choose; take all of those")
         because = changes.pop("because", "")
@@ -63,7 +65,14 @@ class FromHouse:
                 f"takes {low:g} to {high:g} {found.unit}, and a house may choose {found.low:g} to "
                 f"{found.high:g}; take all of that, or narrow the house value"
             )
-        return {"why": because}
+        laxer = {"most": high > found.high, "least": low < found.low}
+        if laxer.get(found.limit, False):
+            raise self._bad(
+                f"takes up to {high if found.limit == 'most' else low:g} {found.unit}, and "
+                f"{found.ceiling:g} {found.unit} is the ceiling of a limit, which is only ever tightened; "
+                "leave that end as it is, or say free=True where the input is no limit"
+            )
+        return {"why": f"{found.why}; {because}" if found.limit else because}
 
     def _bad(self, text: str) -> BadDeclaration:
         return BadDeclaration(f"{self.place}: from_house('{self.key}') {text}")
@@ -79,8 +88,10 @@ def from_house(
     because: str = "",
     optional: bool | None = None,
     also: tuple[str, ...] | None = None,
-    options: tuple[str, ...] | None = None,
+    options: Sequence[str] | None = None,
     normal: Callable[[str], str] | None = None,
+    free: bool = False,
+    end: str | None = None,
 ) -> FromHouse:
     """Declare an input whose default is a house value, from the declaration of that value.
 
@@ -93,10 +104,13 @@ def from_house(
         optional: may be written ``none`` although the house value may not.
         also: other names that a person may write for it.
         options, normal: more names than a house may choose among, and how they are spelled.
+        free: the house value is a limit, and the input is none: a level that is asked about, such as the
+            share that a closed room is followed up to. Nothing is allowed or refused by it.
+        end: ``low`` or ``high``: the default is that end of the house value's span, not the value.
     """
     changes = {
         "about": about, "low": low, "high": high, "because": because, "optional": optional, "also": also,
-        "options": options, "normal": normal,
+        "options": options, "normal": normal, "free": free or None, "end": end,
     }  # fmt: skip
     return FromHouse(key, name or key.rpartition(".")[2], declared_at(), changes)
 

@@ -17,6 +17,10 @@ class BadInput(CalculationFault):
     """An argument that is missing, unreadable, of the wrong dimension or out of range."""
 
 
+class OutOfRange(BadInput):
+    """An argument that is readable, of the right dimension, and not among what is allowed."""
+
+
 class Refusal(CalculationFault):
     """Readable arguments for which an answer would be unsafe or untrue.
 
@@ -33,10 +37,10 @@ class Refusal(CalculationFault):
 class RaisedInKernel(Exception):
     """Carries a refusal out of a formula, before its sentence is filled in."""
 
-    def __init__(self, code: str, figures: tuple) -> None:
+    def __init__(self, code: str, numbers: tuple) -> None:
         super().__init__(code)
         self.code = code
-        self.figures = figures
+        self.numbers = numbers
 
 
 @dataclass(frozen=True, order=True)

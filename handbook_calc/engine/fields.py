@@ -11,6 +11,7 @@ import unicodedata
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import brief, nearest
@@ -34,6 +35,7 @@ class Field(ABC):
         also: other names that a person may write for it.
         example: what its calculator starts from where no house value is its default: text as a person
             writes it, or ``{key}`` for a house value of the same meaning.
+        end: ``low`` or ``high`` where the default is that end of the house value's span.
     """
 
     name: str
@@ -42,9 +44,11 @@ class Field(ABC):
     optional: bool = False
     also: tuple[str, ...] = ()
     example: str = ""
+    end: str = ""
 
     unit = "text"
     form = "words"  # how a page's calculator asks for it
+    spans = False  # whether a person may write a value with a span
 
     @abstractmethod
     def read(self, written):
@@ -70,8 +74,15 @@ class Field(ABC):
         """As `read`, but an optional field takes ``none``, and every error says what is allowed."""
         if self.optional and isinstance(written, str) and written.strip() in NO_VALUE:
             return None
+        return self._saying_what_is_allowed(self.read, written)
+
+    def read_spanned(self, written):
+        """As `read_optional`, with the ends of the span that was written: value, then (low, high) or None."""
+        return self.read_optional(written), None
+
+    def _saying_what_is_allowed(self, read, written):
         try:
-            return self.read(written)
+            return read(written)
         except ValueError as error:
             if "allowed is" in str(error):
                 raise
@@ -86,19 +97,39 @@ class Quantity(Field):
         unit: declared unit, the one the formula works in.
         low, high: the range, in the declared unit.
         why: why the range ends where it does, or how to mend a value outside it.
+        limit: ``"most"`` or ``"least"`` where the value is a limit of safety: the most or the least of
+            something that is allowed. The range then ends at the built-in ceiling on that side, and
+            neither a house nor a typed value gets past it.
     """
 
     unit: str = "1"
     low: float = 0.0
     high: float = math.inf
     why: str = ""
+    limit: str = ""
 
     form = "quantity"
+    spans = True
 
     def read(self, written) -> float:
         value = quantities.read(_one(written), self.unit)
         self.check(value)
         return value
+
+    def read_spanned(self, written):
+        if not self.spans or (self.optional and str(written).strip() in NO_VALUE):
+            return super().read_spanned(written)
+        return self._saying_what_is_allowed(self._read_span, written)
+
+    def _read_span(self, written):
+        value, low, high = quantities.read_span(_one(written), self.unit)
+        self.check(value)
+        for end, name in ((low, "low"), (high, "high")):
+            try:
+                self.check(end)
+            except ValueError as error:
+                raise ValueError(f"has a span whose {name} end {error}") from None
+        return value, (low, high) if low < high else None
 
     def check(self, value) -> None:
         if type(value) is float and self.low <= value <= self.high:
@@ -112,8 +143,17 @@ class Quantity(Field):
             why = f" ({self.why})" if self.why else ""
             raise ValueError(f"is out of range; allowed is {self.allowed()}{why}")
 
+    @property
+    def ceiling(self) -> float | None:
+        """Return the laxest value that a limit may have; None where the value is no limit."""
+        return {"most": self.high, "least": self.low}.get(self.limit)
+
     def show(self, value) -> str:
         return quantities.show(value, self.unit, 0)
+
+    def show_span(self, value, low: float, high: float) -> str:
+        """Return a value with its span: ``4 mm (2 to 8)``."""
+        return quantities.show_span(value, low, high, self.unit)
 
     def allowed(self) -> str:
         unit = quantities.label(self.unit)
@@ -126,6 +166,7 @@ class Count(Quantity):
     """A whole number."""
 
     form = "count"
+    spans = False
 
     def read(self, written) -> int:
         number = quantities.read(_one(written), "1")
@@ -149,11 +190,14 @@ class Choice(Field):
         options: the names, or a function that returns them.
         normal: turns a person's spelling into one of the names; raises ValueError with the reason.
         kind: what the names are, for messages.
+        hints: an unknown name is answered with the nearest known one. Not where the names are of
+            substances or materials: a likely spelling may be a dangerous neighbour.
     """
 
     options: Sequence[str] | Callable[[], Sequence[str]] = ()
     normal: Callable[[str], str] | None = None
     kind: str = "choice"
+    hints: bool = True
 
     form = "choice"
 
@@ -173,9 +217,8 @@ class Choice(Field):
     def check(self, value) -> None:
         names = self.names()
         if value not in names:
-            raise ValueError(
-                f"is not a known {self.kind}{nearest(str(value), names)}; allowed is one of {self.allowed()}"
-            )
+            near = nearest(str(value), names) if self.hints else ""
+            raise ValueError(f"is not a known {self.kind}{near}; allowed is one of {self.allowed()}")
 
     def allowed(self) -> str:
         names = self.names()
@@ -191,10 +234,13 @@ class Several(Choice):
     least: int = 1
 
     form = "several"
+    part = Choice  # what reads one entry
 
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
-        one = Choice(self.name, self.about, options=self.options, normal=self.normal, kind=self.kind)
+        one = self.part(
+            self.name, self.about, options=self.options, normal=self.normal, kind=self.kind, hints=self.hints
+        )
         values = []
         for part in parts:
             try:
@@ -263,6 +309,21 @@ class Words(Field):
 
     def allowed(self) -> str:
         return f"text like {self.like}" if self.like else "one line of at most 120 characters"
+
+
+@dataclass(frozen=True)
+class Day(Words):
+    """A day of the calendar, written 2026-11-25."""
+
+    pattern: str = r"20[0-9]{2}-[0-9]{2}-[0-9]{2}"
+    like: str = "2026-11-25"
+
+    def check(self, value) -> None:
+        super().check(value)
+        try:
+            date.fromisoformat(str(value))
+        except ValueError:
+            raise ValueError(f"is no day of the calendar; allowed is {self.allowed()}") from None
 
 
 @dataclass(frozen=True)
@@ -363,6 +424,10 @@ def complaints(declared: Field) -> Iterator[str]:
             yield f"{declared.name} has no finite range; give low= and high="
         elif declared.low >= declared.high:
             yield f"{declared.name} has the range {declared.low:g} to {declared.high:g}; low is below high"
+        if declared.limit not in ("", "most", "least"):
+            yield f"{declared.name} has limit='{declared.limit}'; allowed is most or least"
+        elif declared.limit and not declared.why:
+            yield f"{declared.name} is a limit without a reason for its ceiling; say why with why="
     for column in getattr(declared, "columns", ()):
         yield from complaints(column)
 

@@ -1,22 +1,41 @@
-"""Tables about the handbook itself: house values, outside checks, sources, calculations."""
+"""Tables about the handbook itself: house values, checks and their grades, sources, calculations."""
+
+from collections import Counter
 
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
-from handbook_calc.engine.checks import checks
+from handbook_calc.engine.checks import checks, unchecked
+from handbook_calc.engine.house import GRADES as HOUSE_GRADES
 from handbook_calc.engine.quantities import label
-from handbook_calc.engine.sources import ORIGINS, sources
+from handbook_calc.engine.sources import GRADES, ORIGINS, sources
+from handbook_calc.engine.stages import STAGES
 from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, Sheet, table
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
 HOUSE_PAGE = "keeper/house-standard.html"
-REGISTERS = ("house-values", "outside-checks", "sources", "calculations", "questions", "calculator-list")
+REGISTERS = (
+    "house-values",
+    "check-grades",
+    "unchecked-calculations",
+    "outside-checks",
+    "sources",
+    "calculations",
+    "questions",
+    "calculator-list",
+)
+HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and why this value", "Used by")
 
 
 @table(
     "house-values",
     title="Every value of the house standard",
     question="What has the house set, and why?",
-    notes=("A value that nothing uses yet is marked so; it may still be read by people.",),
+    notes=(
+        "A value that nothing uses yet is marked so; it may still be read by people.",
+        "In brackets behind a value stands its span: the true value is thought to lie below it with a chance "
+        "of one in twenty, and above it likewise.",
+        *(f"Rests on '{grade.lower()}': {meaning}." for grade, meaning in HOUSE_GRADES.items()),
+    ),
+    filters=("Rests on",),
 )
 def house_values_table(bench):
     """Every value with unit, allowed range, reason, and what uses it; sections in the order of the file."""
@@ -33,27 +52,72 @@ def house_values_table(bench):
                 Link(key, anchor=f"house-{key}"),
                 entry.show(),
                 entry.field.allowed(),
-                f"{entry.field.about}. {entry.reason}",
+                entry.grade.lower(),
+                f"{entry.field.about}. {entry.why}",
                 Links(bench.usage.of_value(key)) if bench.usage else "",
             ]
         )
     return Sheet(
-        [Column(title) for title in ("Key", "Value", "Allowed", "What it is, and why this value", "Used by")],
+        [Column(title) for title in HOUSE_VALUE_TITLES],
         rows,
     )
 
 
 @table(
+    "check-grades",
+    title="How many checks there are, by what they are worth",
+    question="How much of this handbook is checked against others?",
+    notes=(
+        "Numbers and words are counted apart. A number within its tolerance is a check of size; a word says "
+        "that a verdict or a refusal came out as it should.",
+    ),
+)
+def check_grades_table(bench):
+    """Number of checks of each grade, and of the calculations that have one."""
+    rows = []
+    for grade, meaning in GRADES.items():
+        found = [check for check in checks() if check.grade == grade]
+        numbers = sum(1 for check in found if check.tolerance)
+        rows.append(
+            [grade, meaning, numbers, len(found) - numbers, len({check.calculation for check in found})]
+        )
+    titles = ("Grade", "What the checked value is", "Numbers", "Words", "Calculations")
+    return Sheet([Column(title) for title in titles], rows)
+
+
+@table(
+    "unchecked-calculations",
+    title="Calculations without an outside number",
+    question="What is not checked against anybody's number, and why?",
+    notes=("Every other calculation has at least one outside number that is not zero; a test sees to it.",),
+)
+def unchecked_calculations_table(bench):
+    """Each calculation that has no outside number, with the reason and the grades of what checks it has."""
+    rows = []
+    for name, why in unchecked().items():
+        grades = {check.grade for check in checks() if check.calculation == name}
+        rows.append(
+            [
+                Link(CATALOGUE[name].title, f"keeper/calculations.html#calculation-{name}"),
+                why,
+                ", ".join(grade for grade in GRADES if grade in grades),
+            ]
+        )
+    return Sheet([Column(title) for title in ("Calculation", "Why", "Grades of its checks")], rows)
+
+
+@table(
     "outside-checks",
-    title="Every outside check value",
+    title="Every check value",
     question="How is this handbook's arithmetic checked?",
     notes=(
-        "'Differs by' is our value less the outside value. A check outside its tolerance fails the tests.",
+        "'Differs by' is our value less the other. A check outside its tolerance fails the tests.",
+        *(f"Grade '{grade}': {meaning}." for grade, meaning in GRADES.items()),
         *(f"Origin '{origin}': {meaning}." for origin, meaning in ORIGINS.items()),
     ),
 )
 def outside_checks_table(bench):
-    """Every outside value beside ours."""
+    """Every check value beside ours, with its grade."""
     rows = []
     stage = ""
     for check in checks():
@@ -72,18 +136,20 @@ def outside_checks_table(bench):
                 "same" if difference is None else f"{difference:+.2g}",
                 check.tolerance or "exact",
                 Link(check.source, f"{SOURCES_PAGE}#source-{check.source}"),
-                check.origin,
+                check.grade if check.grade == check.origin else f"{check.grade} ({check.origin})",
+                f"{check.place}: {check.why}",
             ]
         )
     titles = (
         "Calculation",
         "Inputs",
-        "Outside value",
+        "Checked against",
         "Ours",
         "Differs by",
         "Tolerance",
         "Source",
-        "Origin",
+        "Grade (origin)",
+        "Place, and why this tolerance",
     )
     return Sheet([Column(title, "text", 6) for title in titles], rows)
 
@@ -105,10 +171,9 @@ def sources_table(bench):
     question="What can be computed, from what, within which limits?",
 )
 def calculations_table(bench):
-    """Every calculation with inputs, ranges, results, refusals and number of outside checks."""
-    counts: dict[str, int] = {}
-    for check in checks():
-        counts[check.calculation] = counts.get(check.calculation, 0) + 1
+    """Every calculation with inputs, ranges, results, refusals and number of checks, outside ones apart."""
+    counts = Counter(check.calculation for check in checks())
+    outside = Counter(check.calculation for check in checks() if check.grade == "outside")
     rows = []
     stage = ""
     for calculation in CATALOGUE.values():
@@ -129,10 +194,11 @@ def calculations_table(bench):
                 inputs,
                 results,
                 len(calculation.refusals),
-                counts.get(calculation.name, 0),
+                outside[calculation.name],
+                counts[calculation.name] - outside[calculation.name],
             ]
         )
-    titles = ("Name", "What it answers", "Inputs", "Results", "Refusals", "Outside checks")
+    titles = ("Name", "What it answers", "Inputs", "Results", "Refusals", "Outside checks", "Other checks")
     return Sheet([Column(title) for title in titles], rows)
 
 

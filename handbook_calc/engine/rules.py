@@ -10,6 +10,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil, floor, log10
 from pathlib import Path
 
 from handbook_calc.engine import quantities
@@ -158,6 +159,23 @@ def pair(house, key: str, order: Order, limit: str, because: str) -> Iterator[tu
     if not order(mine.value, bound):
         shown = _with_unit(other)
         yield key, f"{order.fails} {limit}, {shown}: {because}; allowed is {order.allowed} {shown}"
+
+
+def up_to(value: float) -> str:
+    """Return the figure of a bound that nothing may exceed: three digits, rounded to the strict side."""
+    step = 10 ** (floor(log10(value)) - 2)
+    return f"{floor(value / step * (1 + LAST_DIGIT)) * step:.6g}"
+
+
+def at_least_figure(value: float) -> str:
+    """Return the figure of a bound that nothing may fall below: three digits, rounded to the strict side."""
+    step = 10 ** (floor(log10(value)) - 2)
+    return f"{ceil(value / step * (1 - LAST_DIGIT)) * step:.6g}"
+
+
+def shown(house, key: str) -> str:
+    """Return a value as the house wrote it, with its unit and its key, for a complaint about another."""
+    return f"{_with_unit(house.entry(key))} ({key})"
 
 
 def _with_unit(entry) -> str:

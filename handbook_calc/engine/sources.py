@@ -10,9 +10,23 @@ SOURCES_FILE = Path(__file__).parent.parent / "data" / "sources.yml"
 ORIGINS = {
     "published": "a text, table or data set that was read, in itself or in an open copy of it",
     "library": "a general-purpose reference library, run on the same inputs",
-    "derived": "follows by arithmetic or derivation from definitions; the steps are given",
+    "derived": "worked out here, from definitions or from what the source prints; the steps are given",
     "common practice": "a habit of the trade without a source",
     "memory": "remembered from a text that was not at hand; check before relying on it",
+}
+# How much a check value is worth as evidence follows from where its *number* is from.
+GRADES = {
+    "outside": "measured or printed by others, or given by an independent general-purpose library",
+    "rederived": "worked out here by other means: it finds a slip of ours, but says nothing about the model",
+    "habit": "common practice of the trade: nobody measured it",
+    "memory": "remembered from a text that was not at hand: check it before you rely on it",
+}
+GRADE_OF_ORIGIN = {
+    "published": "outside",
+    "library": "outside",
+    "derived": "rederived",
+    "common practice": "habit",
+    "memory": "memory",
 }
 
 

@@ -16,6 +16,7 @@ from mkdocs.exceptions import PluginError
 from handbook_site.preparation import RAW, Preparation, serve_log
 
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
+ANCHOR = re.compile(r'<tr id="([^"]+)"')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
 # Code points that Unicode sets aside for use inside a program, never for text.
@@ -71,7 +72,7 @@ class Pages:
             kept.lines.add(number)
             in_text = asked.verb == "value"
             try:
-                html = self._prepared.renderer.fill(asked)
+                html = self._prepared.renderer.html_of(asked)
             except PageFault as fault:
                 html, in_text = self._told(fault, page, number), True
             if in_text:
@@ -108,6 +109,9 @@ class Pages:
         where = f"{self._prepared.docs}/{page.file.src_uri}"
         self._faults += [f"{where}:{fault}" for fault in _raw(html, page)]
         self._faults += [f"{where}:{fault}" for fault in _slots_not_placed(html, kept)]
+        if page.present_anchor_ids is not None:  # a link may lead to a row of a table
+            rows = (unescape(anchor) for slot in kept.slots for anchor in ANCHOR.findall(slot.html))
+            page.present_anchor_ids.update(rows)
         html, faults = _with_values(html, kept)
         self._faults += [f"{where}:{fault}" for fault in faults]
         _fill_titles(page, kept)

@@ -3,7 +3,7 @@
 import time
 
 import pytest
-from test_in_chromium import browser, open_page, site  # noqa: F401 - fixtures
+from test_in_chromium import open_page
 
 KINDS = [
     "index.html",
@@ -29,12 +29,12 @@ box.append(far);
 """
 
 
-def policy_messages(browser):  # noqa: F811
+def policy_messages(browser):
     return [e["message"] for e in browser.get_log("browser") if "Content Security Policy" in e["message"]]
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_no_page_breaks_its_own_policy(browser, site, name):  # noqa: F811
+def test_no_page_breaks_its_own_policy(browser, site, name):
     browser.get_log("browser")
     open_page(browser, site, name)
     time.sleep(0.3)
@@ -45,7 +45,7 @@ def test_no_page_breaks_its_own_policy(browser, site, name):  # noqa: F811
     assert [entry["message"] for entry in browser.get_log("browser")] == []
 
 
-def test_what_is_smuggled_in_does_not_run(browser, site):  # noqa: F811
+def test_what_is_smuggled_in_does_not_run(browser, site):
     open_page(browser, site, "index.html")
     browser.get_log("browser")
     browser.execute_script(SMUGGLED)
@@ -56,7 +56,7 @@ def test_what_is_smuggled_in_does_not_run(browser, site):  # noqa: F811
     assert any("other.example" in message for message in told)
 
 
-def test_the_page_still_changes_from_light_to_dark(browser, site):  # noqa: F811
+def test_the_page_still_changes_from_light_to_dark(browser, site):
     open_page(browser, site, "procedures/rinse.html")
     ask = "return document.body.getAttribute('data-md-color-scheme')"
     before = browser.execute_script(ask)
@@ -69,7 +69,7 @@ def test_the_page_still_changes_from_light_to_dark(browser, site):  # noqa: F811
 
 
 @pytest.mark.parametrize("name", ["index.html", "procedures/rinse.html"])
-def test_search_answers_through_the_hidden_frame(browser, site, name):  # noqa: F811
+def test_search_answers_through_the_hidden_frame(browser, site, name):
     from selenium.webdriver.support.ui import WebDriverWait
 
     open_page(browser, site, name)

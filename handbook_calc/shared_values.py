@@ -1,15 +1,13 @@
 """House values that belong to no single stage: the edition, the piece of the worked figures, safety."""
 
-from handbook_calc.engine.fields import Quantity, Words
+from handbook_calc.engine.fields import Day, Quantity, Words
 from handbook_calc.engine.house import section
-
-DAY = r"20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 
 section(
     "house",
     Words("name", "name of the bench, as printed on every page"),
     Words("edition", "name of this edition of the standard", pattern=r"[\w.-]{1,20}", like="2026.1"),
-    Words("date", "day this edition was approved", pattern=DAY, like="2026-11-25"),
+    Day("date", "day this edition was approved"),
     Words("keeper", "who keeps the standard and answers for it"),
 )
 section(
@@ -26,7 +24,7 @@ section(
 section(
     "safety",
     Quantity("eye_rinse", "shortest rinse of an eye or of burnt skin in running water", unit="min",
-             low=15, high=60, why="15 min is the least that a standard or a data sheet asks"),
+             low=15, high=60, limit="least", why="15 min is the least that a standard or a data sheet asks"),
     Quantity("eyewash_reach", "longest walk to running water for the eyes", unit="s", low=1, high=10,
-             why="the standard for eyewashes allows 10 s"),
+             limit="most", why="the standard for eyewashes allows 10 s"),
 )  # fmt: skip
