@@ -12,6 +12,7 @@ from handbook_site.glossary import Glossary
 from handbook_site.pages import Pages
 from handbook_site.preparation import Preparation, overlay_of, serve_log
 from handbook_site.publishing import Publication, PublishingFault
+from handbook_site.unchanged import Unchanged
 from mkdocs import utils
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import event_priority
@@ -27,6 +28,7 @@ class Build:
     pages: Pages
     glossary: Glossary
     publication: Publication | None = None
+    unchanged: Unchanged | None = None
     warnings: utils.CountHandler | None = None
 
 
@@ -34,8 +36,11 @@ current = Build()
 
 
 def on_startup(command, dirty):
-    """Remember whether this is `serve`."""
+    """Remember whether this is `serve`, which makes anew only what a saved file changes."""
     current.prepared = Preparation(serving=command == "serve")
+    if current.prepared.serving:
+        current.unchanged = Unchanged(__name__)
+        current.unchanged.install()
 
 
 @event_priority(100)
@@ -64,6 +69,8 @@ def on_pre_build(config):
     current.glossary = Glossary(Path(config.docs_dir))
     current.pages = Pages(current.prepared)
     current.prepared.run(config)
+    if current.unchanged:
+        current.unchanged.start(config)
 
 
 def on_files(files, config):
@@ -124,8 +131,11 @@ def on_post_template(output_content, template_name, config):
     return output_content
 
 
+@event_priority(100)
 def on_post_page(output, page, config):
     """Put tables and calculations into the finished page, the edition's stamp and the policy."""
+    if current.unchanged:
+        current.unchanged.note_output(output, page)
     output = theme.name_the_dialog(current.pages.finished(output, page))
     # `serve` puts a script of its own into each page that it sends, to load it anew.
     return output if current.prepared.serving else policy.with_policy(output)
@@ -167,6 +177,9 @@ def on_build_error(error):
 
 def on_shutdown():
     """Leave nothing behind of a build that was broken off."""
+    if current.unchanged:
+        current.unchanged.uninstall()
+        current.unchanged = None
     _abandon()
 
 

@@ -11,6 +11,7 @@ import re
 from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from handbook_calc.engine.faults import brief
 
@@ -70,9 +71,10 @@ class Directive:
     complaint: str = ""
 
 
-def find(markdown: str) -> list[Directive]:
+@lru_cache(maxsize=512)
+def find(markdown: str) -> tuple[Directive, ...]:
     """Return every directive of a page outside code, in order, and every near miss of one."""
-    found = []
+    found: list[Directive] = []
     split_at = -1  # the line of a directive that is not closed there: its end is no fault of its own
     for number, line, whole, in_footnote in _outside_code(markdown):
         here, left = _directives(line, number, whole)
@@ -86,7 +88,7 @@ def find(markdown: str) -> list[Directive]:
         if here and here[-1].complaint.endswith(ON_ONE_LINE):
             split_at = number
         found += here
-    return found
+    return tuple(found)
 
 
 def near_miss(text: str) -> str:

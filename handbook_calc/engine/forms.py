@@ -343,13 +343,17 @@ JOINED = "calculators.js"
 SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
 
 
-def scripts(house: House) -> dict[str, str]:
+def scripts(house: House, formulas: str = "") -> dict[str, str]:
     """Return the scripts that the calculators need, by file name: the formulas, and their declarations.
+
+    Arguments:
+        house: whose values the calculators start from.
+        formulas: the script of the formulas, where it was made before from the same code.
 
     Raises:
         CannotTranslate: a formula uses what has no counterpart in JavaScript.
     """
-    formulas = script()
+    formulas = formulas or script()
     lists: list[tuple] = []
     declared = {name: _declared(calculation, lists) for name, calculation in CATALOGUE.items()}
     keys = {key for key in house.entries if any(_uses(c, key) for c in CATALOGUE.values())}

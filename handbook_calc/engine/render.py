@@ -15,6 +15,7 @@ from handbook_calc.engine.directives import Directive
 from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
+from handbook_calc.engine.kept import Keep, Watched, WatchedUsage
 from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import (
@@ -70,17 +71,40 @@ def page_url(source: str) -> str:
     return f"{source.removesuffix('.md')}.html"
 
 
-class Renderer:
-    """Fills directives for one house standard; every table is computed once."""
+@dataclass
+class Table:
+    """A table computed, and its HTML and its words once somebody has asked for them."""
 
-    def __init__(self, house: House) -> None:
+    computed: Computed
+    html: str = ""
+    words: str = ""
+
+
+@dataclass
+class Shown:
+    """A `value` or `calc` directive as HTML, the house values that it used, and why it has no answer."""
+
+    html: str
+    values: tuple[str, ...]
+    refused: str
+
+
+class Renderer:
+    """Fills directives for one house standard; every table is computed once.
+
+    Attributes:
+        keep: where it is given one, what it shares with renderers of other states of the standard is taken
+            from there, and what it computes is left there.
+    """
+
+    def __init__(self, house: House, keep: Keep | None = None) -> None:
         self.house = house
         self.usage = Usage()
-        self._tables: dict[str, Computed] = {}
-        self._html: dict[str, str] = {}
-        self._words: dict[str, str] = {}
+        self.keep = keep
+        self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
-        self._calculators: dict[int, str] = {}
+        self._shown: dict[tuple, Shown] = {}
+        self._calculators = False
         self.refused: dict[str, None] = {}  # what the house values give no answer for
 
     def computed(self, name: str) -> Computed:
@@ -89,15 +113,28 @@ class Renderer:
         Raises:
             PageFault: no such table; the nearest name is given.
         """
+        return self._table(name).computed
+
+    def _table(self, name: str) -> Table:
         if name not in TABLES:
             raise PageFault(unknown("table", name, TABLES))
         if name not in self._tables:
-            self._tables[name] = TABLES[name].compute(self.house, self.usage)
-            if self._tables[name].refused:
-                self.refused[f"table {name}: {self._tables[name].refused}"] = None
-            for key in self._tables[name].values:
+            made = self._tables[name] = self._kept_table(name)
+            if made.computed.refused:
+                self.refused[f"table {name}: {made.computed.refused}"] = None
+            for key in made.computed.values:
                 self.usage.note(self.usage.value_tables, key, name)
         return self._tables[name]
+
+    def _kept_table(self, name: str) -> Table:
+        if self.keep is None:
+            return Table(TABLES[name].compute(self.house, self.usage))
+        kept = self.keep.find(("table", name), self.house, self.usage)
+        if kept is None:
+            house, usage = Watched(self.house), WatchedUsage(self.usage)
+            kept = Table(TABLES[name].compute(house, usage))
+            self.keep.put(("table", name), kept, house, repr(self.usage) if usage.asked else "")
+        return kept
 
     def note(self, asked: Directive, page: str) -> None:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
@@ -109,11 +146,12 @@ class Renderer:
             if key := facts.followed(asked.name):
                 self.usage.note(self.usage.value_pages, key, page)
         elif asked.verb in ("value", "calc") and not asked.complaint:
+            shown = self._kept_shown(asked)
             try:
-                bench, _ = self._ask(asked)
+                used = shown.values if shown else self._ask(asked)[0].used_values
             except ValueError:
                 return  # reported when the directive is filled
-            for key in bench.used_values:
+            for key in used:
                 self.usage.note(self.usage.value_pages, key, page)
 
     def html_of(self, asked: Directive) -> str:
@@ -133,18 +171,31 @@ class Renderer:
                 return self._house_value(asked)
             if asked.verb == "value" and facts.is_fact(asked.name):
                 return self._fact(asked)
-            bench, answer = self._ask(asked)
-            if answer.refused:
-                self.refused[f"{asked.verb} {asked.name}: {answer.refused}"] = None
+            shown = self._kept_shown(asked) or self._show(asked)
         except Refusal as refusal:
             raise PageFault(f"refused: {refusal}") from None
         except CalculationFault as fault:
             raise PageFault(str(fault)) from None
-        if asked.verb == "value":
-            return self._computed(asked, answer)
-        if id(answer) not in self._calculators:  # answers are kept, so an id stays one answer's
-            self._calculators[id(answer)] = self._calculator(bench, answer)
-        return self._calculators[id(answer)]
+        if shown.refused:
+            self.refused[f"{asked.verb} {asked.name}: {shown.refused}"] = None
+        self._calculators |= asked.verb == "calc"
+        return shown.html
+
+    def _kept_shown(self, asked: Directive) -> Shown | None:
+        key = _key(asked)
+        if key not in self._shown and self.keep is not None:
+            kept = self.keep.find(key, self.house, self.usage)
+            if kept is not None:
+                self._shown[key] = kept
+        return self._shown.get(key)
+
+    def _show(self, asked: Directive) -> Shown:
+        bench, answer = self._ask(asked)
+        html = self._computed(asked, answer) if asked.verb == "value" else self._calculator(bench, answer)
+        shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer.refused)
+        if self.keep is not None:
+            self.keep.put(_key(asked), shown, bench.house)
+        return shown
 
     def _house_value(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -172,13 +223,13 @@ class Renderer:
 
         A directive is noted, tried and put into its page; it is answered on the first of these.
         """
-        key = (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
+        key = _key(asked)
         if key not in self._answers:
             self._answers[key] = self._answer(asked)
         return self._answers[key]
 
     def _answer(self, asked: Directive) -> tuple[Bench, Answer]:
-        bench = Bench(self.house)
+        bench = Bench(self.house if self.keep is None else Watched(self.house))
         if asked.verb == "calc":
             calculation = bench.find(asked.name)
             values = examples.starting_values(calculation, bench, self._values(asked, bench))
@@ -235,15 +286,17 @@ class Renderer:
 
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
-        if name not in self._html:
-            self._html[name] = _table_html(self.computed(name), self)
-        return self._html[name]
+        table = self._table(name)
+        if not table.html:
+            table.html = _table_html(table.computed, self)
+        return table.html
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
-        if name not in self._words:
-            self._words[name] = self._words_of(self.computed(name))
-        return self._words[name]
+        table = self._table(name)
+        if not table.words:
+            table.words = self._words_of(table.computed)
+        return table.words
 
     @staticmethod
     def _words_of(filled: Computed) -> str:
@@ -286,7 +339,18 @@ class Renderer:
 
     def scripts(self) -> dict[str, str]:
         """Return the scripts of the calculators by file name; none where no page has a calculator."""
-        return forms.scripts(self.house) if self._calculators else {}
+        if not self._calculators:
+            return {}
+        if self.keep is None:
+            return forms.scripts(self.house)
+        scripts = forms.scripts(self.house, self.keep.formulas)
+        self.keep.formulas = scripts["calculations.js"]
+        return scripts
+
+
+def _key(asked: Directive) -> tuple:
+    """Return what makes two directives the same."""
+    return (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
 
 
 def _calculations():

@@ -55,6 +55,7 @@ class Pages:
     def __init__(self, prepared: Preparation) -> None:
         self._prepared = prepared
         self._faults: list[str] = []
+        self._stamp = ""
 
     def marked(self, markdown: str, page) -> str:
         """Return a page's text with a mark for each value and a slot for each table or calculator."""
@@ -144,8 +145,8 @@ class Pages:
         )
         if faults:
             output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
-        stamp = _stamp(self._prepared.renderer.house)
-        output = output.replace("</article>", f"{stamp}</article>", 1)
+        self._stamp = self._stamp or _stamp(self._prepared.renderer.house)
+        output = output.replace("</article>", f"{self._stamp}</article>", 1)
         if '<details class="hb-calc"' in output:
             from handbook_calc.engine.forms import SCRIPTS
 

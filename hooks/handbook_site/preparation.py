@@ -1,5 +1,8 @@
 """Everything that can fail is done before a page is made: load, check, compute, try every directive."""
 
+import hashlib
+import importlib
+import importlib.machinery
 import logging
 import re
 import sys
@@ -33,11 +36,27 @@ class Preparation:
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
         self._modules: dict = {}
+        self._code = ""  # the digest of the calculation package as it is loaded
+        self._package: object = None
+        self._found = ""  # the digest of the package as it stands in its folder
+        self._fresh = True  # it is to be read anew
+        self._keep = None
 
     def start_anew(self) -> None:
-        """Under `serve`, have the calculation package read anew: a module of it may have changed."""
-        if self.serving:
-            self._modules = _forget_modules()
+        """Under `serve`, have the calculation package read anew where a file of it has changed."""
+        if not self.serving:
+            return
+        self._found = _digest_of_package()
+        package = sys.modules.get("handbook_calc")
+        self._fresh = not (self._found and self._found == self._code and package is self._package)
+        if not self._fresh:
+            return
+        importlib.invalidate_caches()
+        forgotten = _forget_modules()
+        if forgotten:
+            self._modules = forgotten
+            # A module changed twice within a second would be taken for its compiled form of before.
+            sys.dont_write_bytecode = True
 
     def run(self, config) -> None:
         """Load the house standard, compute every table, try every directive.
@@ -55,18 +74,24 @@ class Preparation:
             serve_log.warning(fault)
         if self.renderer is kept and kept is not None:
             # The last good renderer goes on, and what it raises must be of the classes caught here.
-            _forget_modules()
-            sys.modules.update(self._modules)
+            if self._fresh:
+                _forget_modules()
+                sys.modules.update(self._modules)
             self.standing_faults = tuple(faults)
+        else:
+            self._code, self._package = self._found, sys.modules.get("handbook_calc")
+            self._keep = self.renderer.keep
 
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
             from handbook_calc.engine import house, render, stages
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults
+            from handbook_calc.engine.kept import Keep
 
             try:
-                stages.load()
+                if not self.serving or self._fresh:
+                    stages.load()
             except BadDeclaration as error:
                 return str(error).splitlines()
         except Exception as error:
@@ -80,7 +105,10 @@ class Preparation:
         except HouseFaults as error:
             return list(map(str, error.faults))
         self.docs = _named(Path(config.docs_dir), root)
-        renderer = render.Renderer(standard)
+        keep = None
+        if self.serving:
+            keep = Keep() if self._fresh or self._keep is None else self._keep
+        renderer = render.Renderer(standard, keep)
         faults = _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
         faults += _raw_in_config(Path(config.config_file_path))
@@ -118,6 +146,23 @@ def _forget_modules() -> dict:
     """Take the calculation package out of the loaded modules, so that it is read anew; return it."""
     names = [name for name in sys.modules if name.partition(".")[0] == "handbook_calc"]
     return {name: sys.modules.pop(name) for name in names}
+
+
+def _digest_of_package() -> str:
+    """Return what tells one state of the calculation package, code and data, from another."""
+    found = importlib.machinery.PathFinder.find_spec("handbook_calc")
+    digest = hashlib.sha256()
+    for folder in map(Path, (found and found.submodule_search_locations) or ()):
+        for path in sorted(folder.rglob("*")):
+            if "__pycache__" in path.parts or not path.is_file():
+                continue
+            try:
+                content = path.read_bytes()
+            except OSError:
+                return ""  # whatever it is, it may be another by now
+            digest.update(f"{path}\0{len(content)}\0".encode())
+            digest.update(content)
+    return digest.hexdigest()
 
 
 def _named(path: Path, root: Path) -> str:

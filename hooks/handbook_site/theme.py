@@ -23,13 +23,14 @@ def list_only_visible(theme) -> None:
 
     def get_quick_env():
         env = get_env()
-        env.loader.list_templates = lambda: _visible_files(env.loader.searchpath)
+        env.loader.list_templates = lambda: visible_files(env.loader.searchpath)
         return env
 
     theme.get_env = get_quick_env
 
 
-def _visible_files(folders) -> list[str]:
+def visible_files(folders) -> list[str]:
+    """Return the files of some folders, by their ways from there, without what stands in a hidden folder."""
     found = set()
     for folder in folders:
         for place, inner, names in os.walk(folder):
