@@ -27,6 +27,7 @@ class Preparation:
         scripts: the calculators' scripts by file name.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
+        keep: what `serve` has computed with the code as it is now, and what of it still holds.
     """
 
     def __init__(self, serving: bool) -> None:
@@ -40,7 +41,7 @@ class Preparation:
         self._package: object = None
         self._found = ""  # the digest of the package as it stands in its folder
         self._fresh = True  # it is to be read anew
-        self._keep = None
+        self.keep = None
 
     def start_anew(self) -> None:
         """Under `serve`, have the calculation package read anew where a file of it has changed."""
@@ -80,7 +81,7 @@ class Preparation:
             self.standing_faults = tuple(faults)
         else:
             self._code, self._package = self._found, sys.modules.get("handbook_calc")
-            self._keep = self.renderer.keep
+            self.keep = self.renderer.keep
 
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
@@ -107,7 +108,7 @@ class Preparation:
         self.docs = _named(Path(config.docs_dir), root)
         keep = None
         if self.serving:
-            keep = Keep() if self._fresh or self._keep is None else self._keep
+            keep = Keep() if self._fresh or self.keep is None else self.keep
         renderer = render.Renderer(standard, keep)
         faults = _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
