@@ -8,7 +8,7 @@ from support import ROOT
 
 PAGES = {
     "index.md": "# Start\n\nBaths of {{ value rinsing.bath }} of DI water. See [the tables](tables/rinsing.md).\n",
-    "procedures/rinse.md": "# Rinse\n\nIn {{ value rinsing.bath }}, {{ value rinse-baths }} times.\n\n"
+    "procedures/rinse.md": "# Rinse\n\nIn {{ value rinsing.bath }},\n{{ value soak-time depth=piece.crack_depth fraction=drying.soak_fraction }} long.\n\n"
     "{{ calc rinse-baths }}\n\nAll of it: [the baths](../tables/rinsing.md#table-rinse-baths).\n",
     "procedures/coat.md": "# Coat\n\nWith {{ value coating.kind }}.\n\n{{ table coating-kinds }}\n\n{{ calc dew-point }}\n",
     "tables/rinsing.md": "# Rinsing\n\n## How many baths?\n\n{{ table rinse-baths }}\n",
