@@ -26,7 +26,7 @@ class Build:
 
     prepared = Preparation(serving=False)
     pages: Pages
-    glossary: Glossary
+    glossary = Glossary("")
     publication: Publication | None = None
     unchanged: Unchanged | None = None
     warnings: utils.CountHandler | None = None
@@ -66,7 +66,7 @@ def on_config(config):
 
 def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
-    current.glossary = Glossary(Path(config.docs_dir))
+    current.glossary = current.glossary.as_it_stands(Path(config.docs_dir))
     current.pages = Pages(current.prepared)
     current.prepared.run(config)
     if current.unchanged:
@@ -80,8 +80,7 @@ def on_files(files, config):
     theme.leave_out_unused(files)
     renderer = current.prepared.renderer
     for name in renderer.usage.table_pages:
-        content = renderer.computed(name).csv()
-        files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
+        files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=renderer.csv(name)))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
     _join_scripts(files, config)

@@ -356,7 +356,7 @@ def scripts(house: House, formulas: str = "") -> dict[str, str]:
     formulas = formulas or script()
     lists: list[tuple] = []
     declared = {name: _declared(calculation, lists) for name, calculation in CATALOGUE.items()}
-    keys = {key for key in house.entries if any(_uses(c, key) for c in CATALOGUE.values())}
+    keys = _used_keys(house)
     data = {
         "declared": declared,
         "lists": lists,
@@ -401,12 +401,11 @@ def _families(house: House) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _uses(calculation: Calculation, key: str) -> bool:
-    return any(
-        declared.house == key
-        or (".{" in declared.house and key.startswith(declared.house.partition(".{")[0] + "."))
-        for declared in calculation.inputs
-    )
+def _used_keys(house: House) -> set[str]:
+    """Return the house values that some calculator may start from."""
+    asked = {declared.house for calculation in CATALOGUE.values() for declared in calculation.inputs}
+    families = tuple(f"{key.partition('.{')[0]}." for key in asked if ".{" in key)
+    return {key for key in house.entries if key in asked or key.startswith(families)}
 
 
 def _declared(calculation: Calculation, lists: list) -> dict:

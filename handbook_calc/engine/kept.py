@@ -85,14 +85,16 @@ class Keep:
     """What renderers of one state of the code have computed, by what was asked for.
 
     Attributes:
+        standards: the last standard, by what its files held.
         formulas: the script of all formulas, once it is made; no house value changes it.
         computed: how many things had to be computed.
     """
 
     def __init__(self) -> None:
         self._found: dict[tuple, Kept] = {}
-        self.formulas = ""  # the formulas as a script, which no house value changes
-        self.computed = 0  # how often something had to be computed, for tests and for who wonders
+        self.standards: dict[str, House] = {}
+        self.formulas = ""
+        self.computed = 0
 
     def find(self, key: tuple, house: House, usage):
         """Return what was made for `key` and still holds, or None."""

@@ -73,11 +73,12 @@ def page_url(source: str) -> str:
 
 @dataclass
 class Table:
-    """A table computed, and its HTML and its words once somebody has asked for them."""
+    """A table computed, and its HTML, its words and its CSV once somebody has asked for them."""
 
     computed: Computed
     html: str = ""
     words: str = ""
+    csv: str = ""
 
 
 @dataclass
@@ -104,6 +105,7 @@ class Renderer:
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._shown: dict[tuple, Shown] = {}
+        self._values_shown: dict[str, str] = {}
         self._calculators = False
         self.refused: dict[str, None] = {}  # what the house values give no answer for
 
@@ -200,6 +202,11 @@ class Renderer:
     def _house_value(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
             raise PageFault(f"house value '{asked.name}' takes no arguments")
+        if asked.name not in self._values_shown:
+            self._values_shown[asked.name] = self._show_house_value(asked)
+        return self._values_shown[asked.name]
+
+    def _show_house_value(self, asked: Directive) -> str:
         entry = self.house.entries[asked.name]
         title = escape(f"House value {asked.name}: {entry.field.about}")
         other = _other_unit(entry)
@@ -298,6 +305,13 @@ class Renderer:
             table.words = self._words_of(table.computed)
         return table.words
 
+    def csv(self, name: str) -> str:
+        """Return a table as CSV."""
+        table = self._table(name)
+        if not table.csv:
+            table.csv = table.computed.csv()
+        return table.csv
+
     @staticmethod
     def _words_of(filled: Computed) -> str:
         words = dict.fromkeys(
@@ -343,8 +357,12 @@ class Renderer:
             return {}
         if self.keep is None:
             return forms.scripts(self.house)
-        scripts = forms.scripts(self.house, self.keep.formulas)
-        self.keep.formulas = scripts["calculations.js"]
+        scripts = self.keep.find(("scripts",), self.house, self.usage)
+        if scripts is None:
+            house = Watched(self.house)
+            scripts = forms.scripts(house, self.keep.formulas)
+            self.keep.formulas = scripts["calculations.js"]
+            self.keep.put(("scripts",), scripts, house)
         return scripts
 
 

@@ -152,7 +152,7 @@ class Pages:
 
             loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in SCRIPTS)
             output = output.replace("</body>", f"{loaded}</body>", 1)
-        return re.sub(r'(?<=(?:href|.src)=")%ROOT%/', root, output)
+        return output.replace('href="%ROOT%/', f'href="{root}').replace('src="%ROOT%/', f'src="{root}')
 
 
 def _stamp(house) -> str:

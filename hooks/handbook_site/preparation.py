@@ -98,17 +98,21 @@ class Preparation:
         except Exception as error:
             # Whatever is wrong in a module that is being edited, the reader gets its place, not a traceback.
             return [f"{_place(error, root)}: handbook_calc cannot be loaded: {error}"]
-        overlay = overlay_of(config)
-        try:
-            standard = house.load(
-                Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None, root
-            )
-        except HouseFaults as error:
-            return list(map(str, error.faults))
-        self.docs = _named(Path(config.docs_dir), root)
         keep = None
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
+        overlay = overlay_of(config)
+        base, other = Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None
+        state = [(path, path.read_bytes()) for path in (base, other) if path and path.is_file()]
+        try:
+            standard = keep and keep.standards.get(repr(state))
+            if not standard:
+                standard = house.load(base, other, root)
+        except HouseFaults as error:
+            return list(map(str, error.faults))
+        if keep:
+            keep.standards = {repr(state): standard}
+        self.docs = _named(Path(config.docs_dir), root)
         renderer = render.Renderer(standard, keep)
         faults = _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
