@@ -87,13 +87,13 @@ def run_check(asked) -> int:
     files = ", ".join(map(str, standard.files))
     for line in refused:
         print(line)
-    print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
     silent = [key for key, entry in standard.entries.items() if not entry.grade]
-    if silent:
-        print(
-            f"{len(silent)} of them do not say what they rest on, {silent[0]} among them; begin the reason "
-            f"with one of {', '.join(f'{grade}:' for grade in house.GRADES)}"
-        )
+    grades = ", ".join(f"{grade}:" for grade in house.GRADES)
+    told = f"; {len(silent)} of them do not say what they rest on: begin the reason with {grades}"
+    print(
+        f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})"
+        f"{told if silent else ''}"
+    )
     return DONE
 
 
