@@ -90,10 +90,7 @@ def run_check(asked) -> int:
     silent = [key for key, entry in standard.entries.items() if not entry.grade]
     grades = ", ".join(f"{grade}:" for grade in house.GRADES)
     told = f"; {len(silent)} of them do not say what they rest on: begin the reason with {grades}"
-    print(
-        f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})"
-        f"{told if silent else ''}"
-    )
+    print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files}){told if silent else ''}")
     return DONE
 
 

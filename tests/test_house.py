@@ -423,7 +423,9 @@ def test_a_value_with_its_span(house):
 
 
 def test_a_span_is_shown_in_the_unit_it_was_written_in(tmp_path):
-    entry = overlaid(tmp_path, "rinsing:\n  # Guess: why\n  bath: 1 L (0.5 L to 2000 mL)\n").entry("rinsing.bath")
+    entry = overlaid(tmp_path, "rinsing:\n  # Guess: why\n  bath: 1 L (0.5 L to 2000 mL)\n").entry(
+        "rinsing.bath"
+    )
     assert entry.show() == "1\u00a0L (0.5 to 2)"
     assert entry.span == pytest.approx((500, 2000))
 

@@ -51,8 +51,9 @@ def lines(calculation: Calculation) -> list[str]:
         answer = example(calculation, Bench(standard))
     except CalculationFault:
         return []
+    spans = answer.spans
     given = [
-        f'{declared.name}="{_written(declared, answer.inputs[declared.name], answer.spans.get(declared.name))}"'
+        f'{declared.name}="{_written(declared, answer.inputs[declared.name], spans.get(declared.name))}"'
         for declared in calculation.inputs
         if answer.inputs[declared.name] is not None
     ]
