@@ -410,7 +410,11 @@ class Recording(Bench):
         results = super().__call__(name, **values)
         for result, value in calculation.by_name(results).items():
             if isinstance(value, float):
-                self.given[id(value)] = (value, calculation.name, result)  # kept, so that the id stays its own
+                self.given[id(value)] = (
+                    value,
+                    calculation.name,
+                    result,
+                )  # kept, so that the id stays its own
         return results
 
 

@@ -4,23 +4,36 @@
   "use strict";
 
   var stamp = document.querySelector("[data-house]");
-  HB.store = HB.openStore(window, stamp && stamp.getAttribute("data-house") || "");
+  HB.store = HB.openStore(window, (stamp && stamp.getAttribute("data-house")) || "");
 
   /** @param {string} selector @param {ParentNode} [within] @returns {any[]} */
-  function find(selector, within) { return Array.prototype.slice.call((within || document).querySelectorAll(selector)); }
+  function find(selector, within) {
+    return Array.prototype.slice.call((within || document).querySelectorAll(selector));
+  }
 
-  HB.prefersUS = function () { return HB.store.get("units") === "us"; };
+  HB.prefersUS = function () {
+    return HB.store.get("units") === "us";
+  };
 
   /* Cells carry their number, headings their unit and its factor to the reader's: see the renderer. */
   /** @param {ParentNode} section @param {boolean} us */
   function table(section, us) {
     find("[data-q]", section).forEach(function (node) {
       if (!node.hasAttribute("data-metric")) node.setAttribute("data-metric", node.textContent);
-      if (!us) { node.textContent = node.getAttribute("data-metric"); return; }
+      if (!us) {
+        node.textContent = node.getAttribute("data-metric");
+        return;
+      }
       var scale = (node.getAttribute("data-scale") || columnScale(node)).split(" ");
-      var factor = Number(scale[0]), offset = Number(scale[1]);
+      var factor = Number(scale[0]),
+        offset = Number(scale[1]);
       var label = node.getAttribute("data-l") || "";
-      var numbers = node.getAttribute("data-q").split(" ").map(function (/** @type {string} */ part) { return Number(part) * factor + offset; });
+      var numbers = node
+        .getAttribute("data-q")
+        .split(" ")
+        .map(function (/** @type {string} */ part) {
+          return Number(part) * factor + offset;
+        });
       var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(round);
       var text = label ? texts[0] + "\u00a0" + label : texts[0];
       node.textContent = texts.length === 3 ? text + " (" + texts[1] + " to " + texts[2] + ")" : text;
@@ -46,7 +59,8 @@
   /* To two digits of the distances to the ends, as engine/spread.py prints them; this page may lack its functions. */
   /** @param {number} value @param {number} low @param {number} high @returns {string[]} */
   function interval(value, low, high) {
-    var down = lastPlace(value - low), up = lastPlace(high - value);
+    var down = lastPlace(value - low),
+      up = lastPlace(high - value);
     if (low >= value) down = up;
     if (high <= value) up = down;
     down = Math.max(down, up - 1);
@@ -55,14 +69,16 @@
   }
 
   /** @param {number} distance */
-  function lastPlace(distance) { return distance > 0 ? Math.floor(Math.log10(distance)) - 1 : -300; }
+  function lastPlace(distance) {
+    return distance > 0 ? Math.floor(Math.log10(distance)) - 1 : -300;
+  }
 
   /** @param {number} number @param {number} place */
   function atPlace(number, place) {
     if (number === 0 || !isFinite(number)) return String(number);
     var power = Math.floor(Math.log10(Math.abs(number)));
     var at = Math.max(Math.min(place, power), power - 2);
-    var text = at < 0 ? number.toFixed(Math.min(-at, 20)) : String(Math.round(number / Math.pow(10, at)) * Math.pow(10, at));
+    var text = at < 0 ? number.toFixed(Math.min(-at, 20)) : String(Math.round(number / 10 ** at) * 10 ** at);
     return power < -5 || power > 6 ? String(Number(number.toPrecision(2))) : text;
   }
 
@@ -86,14 +102,19 @@
       HB.store.set("units", HB.prefersUS() ? "metric" : "us");
       apply(HB.prefersUS());
     });
-    header.insertBefore(button, header.querySelector(".md-search") ? header.querySelector('label[for="__search"]') : null);
+    header.insertBefore(
+      button,
+      header.querySelector(".md-search") ? header.querySelector('label[for="__search"]') : null,
+    );
   }
 
   /** @param {HTMLElement} section */
   function narrowing(section) {
     /** @type {HTMLElement} */
     var body = find("tbody", section)[0];
-    var heads = find("thead th", section).map(function (node) { return node.textContent.trim(); });
+    var heads = find("thead th", section).map(function (node) {
+      return node.textContent.trim();
+    });
     /** @type {Record<string, {text: string, exact: boolean}>} */
     var chosen = {};
     var row = document.createElement("p");
@@ -116,8 +137,16 @@
     }
 
     (section.getAttribute("data-filters") || "").split(" ").forEach(function (index) {
-      var words = find("tr", body).filter(function (line) { return line.children[index]; }).map(function (line) { return line.children[index].textContent.trim(); });
-      var each = words.filter(function (word, i) { return words.indexOf(word) === i; });
+      var words = find("tr", body)
+        .filter(function (line) {
+          return line.children[index];
+        })
+        .map(function (line) {
+          return line.children[index].textContent.trim();
+        });
+      var each = words.filter(function (word, i) {
+        return words.indexOf(word) === i;
+      });
       var few = each.length <= 30;
       var label = document.createElement("label");
       /** @type {any} */
@@ -125,10 +154,12 @@
       label.textContent = heads[Number(index)] + " ";
       if (few) {
         control.add(new Option("all", ""));
-        each.forEach(function (word) { control.add(new Option(word, word)); });
+        each.forEach(function (word) {
+          control.add(new Option(word, word));
+        });
       } else control.type = "search";
       control.addEventListener("input", function () {
-        if (control.value.trim()) chosen[index] = {text: control.value.trim().toLowerCase(), exact: few};
+        if (control.value.trim()) chosen[index] = { text: control.value.trim().toLowerCase(), exact: few };
         else delete chosen[index];
         show();
       });
@@ -149,7 +180,9 @@
 
   function start() {
     unitSwitch();
-    HB.store.subscribe("units", function () { apply(HB.prefersUS()); });
+    HB.store.subscribe("units", function () {
+      apply(HB.prefersUS());
+    });
     window.setTimeout(reachWideTables, 200);
     window.addEventListener("resize", reachWideTables);
     find("section[data-filters]").forEach(narrowing);
@@ -158,4 +191,4 @@
 
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
   else start();
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -3,7 +3,7 @@
 import inspect
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -30,12 +30,12 @@ PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
-def refuse(code: str, *numbers: float):
+def refuse(code: str, *numbers: Any):
     """Inside a formula: give no answer, for the declared reason `code`."""
     raise RaisedInKernel(code, numbers)
 
 
-def because(code: str, *numbers: float) -> list:
+def because(code: str, *numbers: Any) -> list:
     """Inside a formula: one entry of a `Reasons` result."""
     return [code, *numbers]
 
@@ -151,8 +151,8 @@ class Listing:
 class Given:
     """An input or result as a template may name it: its declaration, its value, and a result's interval."""
 
-    declared: object
-    value: object
+    declared: Any
+    value: Any
     interval: object = None
 
     def show(self) -> str:
@@ -209,7 +209,7 @@ class Calculation:
     title: str
     given: tuple[Field | FromHouse, ...]
     results: tuple
-    kernel: object
+    kernel: Callable[..., Any]
     stage: str
     assumes: tuple[str, ...]
     sources: tuple[str, ...]

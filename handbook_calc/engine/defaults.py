@@ -5,7 +5,7 @@ cannot differ. A calculation may take more than a house may choose, never less.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -88,7 +88,7 @@ def from_house(
     because: str = "",
     optional: bool | None = None,
     also: tuple[str, ...] | None = None,
-    options: tuple[str, ...] | None = None,
+    options: Sequence[str] | None = None,
     normal: Callable[[str], str] | None = None,
     free: bool = False,
     end: str | None = None,

@@ -51,12 +51,12 @@ def lines(calculation: Calculation) -> list[str]:
         answer = example(calculation, Bench(standard))
     except CalculationFault:
         return []
-    spans = answer.spans
-    given = [
-        f'{declared.name}="{_written(declared, answer.inputs[declared.name], spans.get(declared.name))}"'
+    written = {
+        declared.name: _written(declared, answer.inputs[declared.name], answer.spans.get(declared.name))
         for declared in calculation.inputs
         if answer.inputs[declared.name] is not None
-    ]
+    }
+    given = [f'{name}="{text}"' for name, text in written.items()]
     results = [f"{result.name}: {answer.show(result.name)}" for result in calculation.results]
     return [
         "",

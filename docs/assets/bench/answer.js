@@ -10,8 +10,11 @@
       if (values[i] === null && input.optional) return;
       const text = HB.complaint(input, values[i]);
       if (text) {
-        throw {bad: `${name}: ${input.name} = ${HB.shownValue(input, values[i])} ${text}: ${input.about}`,
-          argument: input.name, text};
+        throw {
+          bad: `${name}: ${input.name} = ${HB.shownValue(input, values[i])} ${text}: ${input.about}`,
+          argument: input.name,
+          text,
+        };
       }
     });
     return computed(name, values);
@@ -27,7 +30,9 @@
       if (problem.refused && !problem.sentence) {
         /** @type {Record<string, string>} */
         const given = {};
-        declared.inputs.forEach((input, i) => { given[input.name] = HB.shownValue(input, values[i]); });
+        declared.inputs.forEach((input, i) => {
+          given[input.name] = HB.shownValue(input, values[i]);
+        });
         problem.sentence = worded(declared.refusals[problem.refused], given, problem.numbers);
       }
       throw problem;
@@ -51,20 +56,22 @@
 
   /** @param {string} name @param {HB.Values} byName */
   function inOrder(name, byName) {
-    return HB.declared[name].inputs.map(input => byName[input.name] === undefined ? null : byName[input.name]);
+    return HB.declared[name].inputs.map((input) =>
+      byName[input.name] === undefined ? null : byName[input.name],
+    );
   }
 
   /** @param {string} name @param {any} raw @returns {HB.Values} */
   function byResult(name, raw) {
-    const {results} = HB.declared[name];
-    if (!finite(raw)) throw {refused: "no-result", sentence: HB.none};
-    return results.length > 1 ? raw : {[results[0].name]: raw};
+    const { results } = HB.declared[name];
+    if (!finite(raw)) throw { refused: "no-result", sentence: HB.none };
+    return results.length > 1 ? raw : { [results[0].name]: raw };
   }
 
   /* One result with one input changed, or null where that is refused: for a curve and for what-if. */
   HB.trial = function (name, values, over, x, result) {
     try {
-      const y = HB.run(name, {...values, [over]: x})[result];
+      const y = HB.run(name, { ...values, [over]: x })[result];
       return typeof y === "number" ? y : null;
     } catch (problem) {
       if (!problem.sentence && !problem.bad) throw problem;
@@ -83,26 +90,36 @@
   }
 
   HB.sentence = (result, value, given) => worded((result.words || {})[value], given, []);
-  HB.sentences = (result, value, given) => value.map(
-    (/** @type {any[]} */ entry) => worded((result.sentences || {})[entry[0]], given, entry.slice(1)));
+  HB.sentences = (result, value, given) =>
+    value.map((/** @type {any[]} */ entry) =>
+      worded((result.sentences || {})[entry[0]], given, entry.slice(1)),
+    );
 
   /* A result as text in its declared unit, the words of Python's own. */
   HB.shownResult = function (result, value, given, interval) {
     if (value === null || value === undefined) return result.without || "none";
     switch (result.kind) {
       case "number":
-        return interval ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits)
+        return interval
+          ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits)
           : HB.show(value, result.unit, result.digits);
       case "whole": {
         if (!interval) return String(value);
         const [text, low, high] = HB.spread.whole_texts(value, interval.low, interval.high);
         return text === low && text === high ? text : `${text} (${low} to ${high})`;
       }
-      case "reasons": return HB.sentences(result, value, given || {}).join(" ") || "none";
+      case "reasons":
+        return HB.sentences(result, value, given || {}).join(" ") || "none";
       case "listing":
-        return value.map((/** @type {any[]} */ row) =>
-          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ") || "none";
-      default: return String(value);
+        return (
+          value
+            .map((/** @type {any[]} */ row) =>
+              row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" "),
+            )
+            .join("; ") || "none"
+        );
+      default:
+        return String(value);
     }
   };
 
@@ -113,7 +130,12 @@
     const given = {};
     for (const result of declared.results) {
       if (result.kind !== "reasons" && result.kind !== "listing") {
-        given[result.name] = HB.shownResult(result, results[result.name], undefined, (intervals || {})[result.name]);
+        given[result.name] = HB.shownResult(
+          result,
+          results[result.name],
+          undefined,
+          (intervals || {})[result.name],
+        );
       }
     }
     for (const input of declared.inputs) {
@@ -121,4 +143,4 @@
     }
     return given;
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -20,8 +20,8 @@
   };
 
   HB.button = function (text, action) {
-    const button = HB.make("button", {type: "button"}, text);
+    const button = HB.make("button", { type: "button" }, text);
     button.addEventListener("click", action);
     return button;
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

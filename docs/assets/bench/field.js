@@ -4,7 +4,7 @@
 (function (HB) {
   "use strict";
 
-  HB.readersUnit = unit => HB.prefersUS() && HB.us[unit] || unit;
+  HB.readersUnit = (unit) => (HB.prefersUS() && HB.us[unit]) || unit;
 
   HB.field = function (bench, input) {
     const control = HB.one(`[data-argument="${input.name}"]`, bench);
@@ -12,19 +12,35 @@
     const grid = input.form === "rows" ? HB.grid(control, input) : null;
     /** @type {HTMLSelectElement | null} */
     const menu = box.querySelector("select[data-unit]");
-    if (menu) menu.append(...HB.menus[input.unit].map(unit => HB.make("option", {value: unit}, HB.label(unit))));
+    if (menu)
+      menu.append(...HB.menus[input.unit].map((unit) => HB.make("option", { value: unit }, HB.label(unit))));
     const help = HB.one(".hb-help", box);
     const exact = control.getAttribute("data-exact");
     /** @type {HB.Source} */
-    const start = {text: grid ? "" : printedText(control), unit: box.querySelector("[data-unit]") ? input.unit : ""};
+    const start = {
+      text: grid ? "" : printedText(control),
+      unit: box.querySelector("[data-unit]") ? input.unit : "",
+    };
     if (exact !== null) {
       const [value, ...ends] = exact.split(" ").map(Number);
       start.exact = value;
       if (ends.length) start.ends = [ends[0], ends[1]];
     }
     if (grid) start.cells = grid.cells();
-    const made = {input, control, grid, menu, help, helpText: help.textContent || "",
-      error: HB.one(".hb-error", box), printed: start, start, source: start, touched: false, seen: ""};
+    const made = {
+      input,
+      control,
+      grid,
+      menu,
+      help,
+      helpText: help.textContent || "",
+      error: HB.one(".hb-error", box),
+      printed: start,
+      start,
+      source: start,
+      touched: false,
+      seen: "",
+    };
     if (!grid) control.value = start.text; // a browser may have put back what stood there before
     HB.showField(made, HB.readersUnit(start.unit));
     return made;
@@ -35,20 +51,25 @@
   function printedText(control) {
     if (!control.options) return control.defaultValue;
     const options = Array.from(control.options);
-    return (options.find(option => option.defaultSelected) || options[0]).value;
+    return (options.find((option) => option.defaultSelected) || options[0]).value;
   }
 
-  HB.knownOf = ({input, source}) => source.exact !== undefined ? {value: source.exact, ends: source.ends}
-    : HB.readKnown(input, source.text, source.unit || undefined);
+  HB.knownOf = ({ input, source }) =>
+    source.exact !== undefined
+      ? { value: source.exact, ends: source.ends }
+      : HB.readKnown(input, source.text, source.unit || undefined);
 
-  HB.sameSource = (a, b) => a.text === b.text && a.unit === b.unit && a.exact === b.exact &&
+  HB.sameSource = (a, b) =>
+    a.text === b.text &&
+    a.unit === b.unit &&
+    a.exact === b.exact &&
     JSON.stringify(a.cells) === JSON.stringify(b.cells);
 
-  HB.isTyped = field => !HB.sameSource(field.source, field.start);
+  HB.isTyped = (field) => !HB.sameSource(field.source, field.start);
 
   /* Show a field's source, in the unit asked for where its menu has it. */
   HB.showField = function (field, unit) {
-    const {control, grid, menu, source, input} = field;
+    const { control, grid, menu, source, input } = field;
     if (grid) grid.fill(source.cells || []);
     else if (!menu) control.value = source.text;
     else {
@@ -60,11 +81,12 @@
   };
 
   /* What stands in a field now. */
-  HB.stateOf = ({control, grid, menu}) => JSON.stringify([grid ? grid.cells() : control.value, menu && menu.value]);
+  HB.stateOf = ({ control, grid, menu }) =>
+    JSON.stringify([grid ? grid.cells() : control.value, menu && menu.value]);
 
   /* Each value knows whether it is the page's or the reader's, and says so. */
   HB.markField = function (field) {
-    const {grid, start} = field;
+    const { grid, start } = field;
     field.seen = HB.stateOf(field);
     const began = grid ? "" : ` from ${start.text || "empty"} ${HB.label(start.unit)}`.trimEnd();
     field.help.textContent = field.helpText + (HB.isTyped(field) ? `; changed${began}` : "");
@@ -73,16 +95,17 @@
   /* A figure in another unit; a text that is no figure is taken to be meant in the unit now chosen. */
   /** @param {HB.Field} field @param {string} unit */
   function converted(field, unit) {
-    const {input, source} = field;
+    const { input, source } = field;
     try {
-      const {value, ends} = HB.knownOf(field);
-      if (value !== null) return spanText([value, ...ends || []].map(number => HB.convert(number, input.unit, unit)));
+      const { value, ends } = HB.knownOf(field);
+      if (value !== null)
+        return spanText([value, ...(ends || [])].map((number) => HB.convert(number, input.unit, unit)));
     } catch (problem) {
       if (problem instanceof Error) throw problem;
     }
     const parts = HB.parts(input, source.text);
     if (parts && !parts.unit) return HB.readable(HB.convert(Number(parts.number), source.unit, unit));
-    field.source = {...source, unit};
+    field.source = { ...source, unit };
     return source.text;
   }
 
@@ -96,49 +119,59 @@
   }
 
   HB.ofHouse = function (input, value, unit, ends) {
-    if (value === null || value === undefined) return {text: "", unit};
-    if (typeof value !== "number") return {text: HB.shownValue(input, value), unit};
-    const numbers = [value, ...ends || []];
+    if (value === null || value === undefined) return { text: "", unit };
+    if (typeof value !== "number") return { text: HB.shownValue(input, value), unit };
+    const numbers = [value, ...(ends || [])];
     const text = spanText(numbers);
-    if (numbers.every(number => Number(HB.readable(number)) === number)) return {text, unit};
-    return ends ? {text, unit, exact: value, ends} : {text, unit, exact: value};
+    if (numbers.every((number) => Number(HB.readable(number)) === number)) return { text, unit };
+    return ends ? { text, unit, exact: value, ends } : { text, unit, exact: value };
   };
 
   /* Whether a text is a span that leaves its unit to the menu beside it: 4 (2 to 8). */
   /** @param {HB.Input} input @param {string} text @param {string} unit */
   function bareSpan(input, text, unit) {
-    return input.form === "quantity" && text.includes("(") && HB.reading.span(text, input.unit, "")[0] === "fault" &&
-      HB.reading.span(text, input.unit, unit)[0] !== "fault";
+    return (
+      input.form === "quantity" &&
+      text.includes("(") &&
+      HB.reading.span(text, input.unit, "")[0] === "fault" &&
+      HB.reading.span(text, input.unit, unit)[0] !== "fault"
+    );
   }
 
   /* As text that carries its unit, for an address or for the clipboard. */
-  HB.written = function ({input, source}) {
+  HB.written = function ({ input, source }) {
     if (source.cells) return HB.rowsText(input, source.cells);
-    const text = source.exact === undefined ? source.text.trim()
-      : source.ends ? `${source.exact} (${source.ends.join(" to ")})` : String(source.exact);
-    if (source.unit && source.unit !== "1" && bareSpan(input, text, source.unit)) return `${text} ${source.unit}`;
+    const text =
+      source.exact === undefined
+        ? source.text.trim()
+        : source.ends
+          ? `${source.exact} (${source.ends.join(" to ")})`
+          : String(source.exact);
+    if (source.unit && source.unit !== "1" && bareSpan(input, text, source.unit))
+      return `${text} ${source.unit}`;
     const parts = source.unit && source.unit !== "1" && text ? HB.parts(input, text) : null;
     return parts && !parts.unit ? `${text} ${source.unit}` : text;
   };
 
   HB.sourceOf = function (field, written) {
-    const {input, grid, menu, start} = field;
-    if (grid) return {text: "", unit: "", cells: HB.underUnits(input, HB.cells(written))};
+    const { input, grid, menu, start } = field;
+    if (grid) return { text: "", unit: "", cells: HB.underUnits(input, HB.cells(written)) };
     if (input.form === "quantity" && written.includes("(")) return spanSource(field, written);
     const parts = start.unit ? HB.parts(input, written) : null;
-    if (!parts || !parts.unit) return {text: written, unit: start.unit};
-    if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact) return start;
+    if (!parts || !parts.unit) return { text: written, unit: start.unit };
+    if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact)
+      return start;
     const offered = parts.unit === start.unit || (menu && HB.menus[input.unit].includes(parts.unit));
-    return offered ? {text: parts.number, unit: parts.unit} : {text: written, unit: start.unit};
+    return offered ? { text: parts.number, unit: parts.unit } : { text: written, unit: start.unit };
   };
 
   /* A span that an address carries: the page's own where it is the same, else without the unit of the menu. */
   /** @param {HB.Field} field @param {string} written @returns {HB.Source} */
-  function spanSource({input, menu, start}, written) {
-    if (start.ends && written === HB.written({input, source: start})) return start;
+  function spanSource({ input, menu, start }, written) {
+    if (start.ends && written === HB.written({ input, source: start })) return start;
     const at = written.lastIndexOf(")");
     const unit = at < 0 ? "" : written.slice(at + 1).trim();
     const offered = unit && (unit === start.unit || (menu && HB.menus[input.unit].includes(unit)));
-    return offered ? {text: written.slice(0, at + 1), unit} : {text: written, unit: start.unit};
+    return offered ? { text: written.slice(0, at + 1), unit } : { text: written, unit: start.unit };
   }
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -6,10 +6,10 @@
   HB.calculator = function (box) {
     const bench = HB.one("[data-calculation]", box);
     const name = bench.getAttribute("data-calculation");
-    const declared = name && Object.prototype.hasOwnProperty.call(HB.declared, name) && HB.declared[name];
+    const declared = name && Object.hasOwn(HB.declared, name) && HB.declared[name];
     if (!name || !declared) throw new Error(`calculator '${name}' is not declared`);
     /** @type {HB.Calculator} */
-    const calculator = {box, bench, name, declared, fields: new Map(), changed: () => {}};
+    const calculator = { box, bench, name, declared, fields: new Map(), changed: () => {} };
     for (const input of declared.inputs) calculator.fields.set(input.name, HB.field(bench, input));
     // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
     for (const kind of ["input", "change"]) {
@@ -38,8 +38,8 @@
   function edited(calculator, field, target) {
     if (target === field.menu) HB.showField(field, field.menu.value);
     else {
-      const {control, grid, menu, start} = field;
-      field.source = {text: grid ? "" : control.value, unit: menu ? menu.value : start.unit};
+      const { control, grid, menu, start } = field;
+      field.source = { text: grid ? "" : control.value, unit: menu ? menu.value : start.unit };
       if (grid) field.source.cells = grid.cells();
       if (field.input.family) followFamily(calculator, field.input.name, control.value);
       HB.markField(field);
@@ -51,10 +51,10 @@
   /* 70 F typed beside a menu of units is 70, and the menu says °F; a unit that the menu lacks stays. */
   /** @param {HB.Calculator} calculator @param {HB.Field} field */
   function unitToMenu(calculator, field) {
-    const {input, menu, source} = field;
+    const { input, menu, source } = field;
     const parts = menu && source.text === field.control.value && HB.parts(input, source.text);
     if (!menu || !parts || !(parts.unit === input.unit || HB.menus[input.unit].includes(parts.unit))) return;
-    field.source = {text: parts.number, unit: parts.unit};
+    field.source = { text: parts.number, unit: parts.unit };
     HB.showField(field, parts.unit);
     calculator.changed(calculator);
   }
@@ -64,7 +64,7 @@
   function followFamily(calculator, argument, entry) {
     const mark = `{${argument}}`;
     for (const field of calculator.fields.values()) {
-      const {input, menu, start} = field;
+      const { input, menu, start } = field;
       if (!input.house || !input.house.includes(mark) || field.touched) continue;
       const key = input.house.replace(mark, entry);
       field.start = HB.ofHouse(input, HB.house[key], start.unit, HB.spans[key]);
@@ -92,9 +92,10 @@
       field.source = field.start = field.printed;
       field.touched = false;
     }
-    for (const field of fields.filter(({input}) => input.family)) {
+    for (const field of fields.filter(({ input }) => input.family)) {
       const source = sourceFor(field);
-      if (source && !HB.sameSource(source, field.start)) followFamily(calculator, field.input.name, source.text);
+      if (source && !HB.sameSource(source, field.start))
+        followFamily(calculator, field.input.name, source.text);
     }
     for (const field of fields) {
       const source = sourceFor(field);
@@ -126,13 +127,13 @@
       if (field.error.textContent !== message) field.error.textContent = message;
       if (!field.grid) field.control.setAttribute("aria-invalid", String(Boolean(message)));
     }
-    return right ? {values, spans} : null;
+    return right ? { values, spans } : null;
   }
 
   /** @param {HB.Field} field @param {HB.Values} values @param {HB.Spans} spans */
   function readField(field, values, spans) {
     try {
-      const {value, ends} = HB.knownOf(field);
+      const { value, ends } = HB.knownOf(field);
       values[field.input.name] = value;
       if (ends) spans[field.input.name] = ends;
       return "";
@@ -147,7 +148,7 @@
   }
 
   /** @param {HB.Field} field @param {Record<string, any>} values */
-  function readGrid({input, grid, source}, values) {
+  function readGrid({ input, grid, source }, values) {
     const found = HB.readRows(input, source.cells || []);
     if (grid) grid.mark(found.faults);
     values[input.name] = found.values;
@@ -155,7 +156,7 @@
   }
 
   HB.compute = function (calculator) {
-    const {name, declared, bench, box} = calculator;
+    const { name, declared, bench, box } = calculator;
     HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
     window.clearTimeout(calculator.later);
     const found = read(calculator);
@@ -163,10 +164,10 @@
       say(calculator, "Mend the marked field first.", "hb-waiting");
       return null;
     }
-    const {values, spans} = found;
+    const { values, spans } = found;
     let results;
     /** @type {number[]} */
-    const steps = HB.steps = [];
+    const steps = (HB.steps = []);
     try {
       results = HB.run(name, values);
     } catch (problem) {
@@ -181,12 +182,15 @@
     drawCurve(calculator, values, null);
     // First the answer; what it may really be takes hundreds of runs and comes after the next frame.
     if (Object.keys(spans).length) {
-      calculator.later = window.setTimeout(() => tellSpread(calculator, values, spans, results), AFTER_A_FRAME);
+      calculator.later = window.setTimeout(
+        () => tellSpread(calculator, values, spans, results),
+        AFTER_A_FRAME,
+      );
     }
-    return {values, results};
+    return { values, results };
   };
 
-  const AFTER_A_FRAME = 17;  // ms
+  const AFTER_A_FRAME = 17; // ms
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Spans} spans @param {HB.Values} results */
   function tellSpread(calculator, values, spans, results) {
@@ -195,12 +199,12 @@
   }
 
   /** @param {HB.Calculator} calculator @param {string} text @param {string} kind */
-  function say({bench, box}, text, kind) {
+  function say({ bench, box }, text, kind) {
     const answer = HB.one(".hb-answer", bench);
     answer.className = `hb-answer ${kind}`;
     let said = answer.querySelector(".hb-said");
     if (!said) {
-      said = HB.make("p", {class: "hb-said"});
+      said = HB.make("p", { class: "hb-said" });
       answer.prepend(said);
     }
     if (said.textContent !== text) said.textContent = text;
@@ -208,14 +212,14 @@
     sayShare(answer, "");
     HB.one(".hb-calc-short", box).textContent = kind === "hb-refused" ? "refused" : "–";
     HB.noWorking(bench);
-    drawCurve({bench}, null, null);
+    drawCurve({ bench }, null, null);
   }
 
   /** @param {HTMLElement} answer @param {string} text */
   function sayShare(answer, text) {
     const said = answer.querySelector(":scope > .hb-spread");
     if (said) said.remove();
-    if (text) answer.append(HB.make("p", {class: "hb-spread"}, text));
+    if (text) answer.append(HB.make("p", { class: "hb-spread" }, text));
   }
 
   /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given @param {HB.Interval} [interval] */
@@ -225,12 +229,13 @@
     }
     const unit = HB.readersUnit(result.unit);
     const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
-    return interval ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits)
+    return interval
+      ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits)
       : HB.show(inUnit(value), unit, result.digits);
   }
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Values} results @param {HB.Spread | null} spread */
-  function tell({name, declared, bench, box}, values, results, spread) {
+  function tell({ name, declared, bench, box }, values, results, spread) {
     const intervals = HB.seenIntervals(name, results, spread);
     const given = HB.given(name, values, results, intervals);
     const answer = HB.one(".hb-answer", bench);
@@ -242,49 +247,55 @@
       const cell = HB.one(`[data-result="${result.name}"] dd`, answer);
       if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value));
       else if (result.kind === "reasons" && value.length) {
-        cell.replaceChildren(...HB.sentences(result, value, given).map(line => HB.make("p", {}, line)));
+        cell.replaceChildren(...HB.sentences(result, value, given).map((line) => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
         cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
       } else cell.textContent = inReadersUnit(result, value, given, intervals[result.name]);
       for (const note of HB.notes(result, value, intervals[result.name], spread)) {
-        cell.append(HB.make("span", {class: "hb-spread"}, note));
+        cell.append(HB.make("span", { class: "hb-spread" }, note));
       }
     }
     sayShare(answer, HB.refusedShare(spread));
     const main = declared.results[0];
-    HB.one(".hb-calc-short", box).textContent =
-      inReadersUnit(main, results[main.name], given, intervals[main.name]);
+    HB.one(".hb-calc-short", box).textContent = inReadersUnit(
+      main,
+      results[main.name],
+      given,
+      intervals[main.name],
+    );
   }
 
   /** @param {HB.Result} result @param {any[][]} rows */
   function listing(result, rows) {
-    const table = HB.make("table", {class: "hb-listing"});
+    const table = HB.make("table", { class: "hb-listing" });
     const head = table.createTHead().insertRow();
     for (const column of result.columns) {
-      head.append(HB.make("th", {scope: "col"}, `${column.about} ${HB.label(column.unit)}`));
+      head.append(HB.make("th", { scope: "col" }, `${column.about} ${HB.label(column.unit)}`));
     }
     const body = table.createTBody();
     for (const row of rows) {
       const line = body.insertRow();
       row.forEach((cell, i) => {
         const column = result.columns[i];
-        line.insertCell().textContent = column.kind === "number" && cell !== null
-          ? HB.numerals.significant(cell, column.digits) : HB.shownResult(column, cell);
+        line.insertCell().textContent =
+          column.kind === "number" && cell !== null
+            ? HB.numerals.significant(cell, column.digits)
+            : HB.shownResult(column, cell);
       });
     }
     return table;
   }
 
   /** @param {{bench: HTMLElement, name?: string}} calculator @param {HB.Values | null} values @param {HB.Spans | null} spans */
-  function drawCurve({bench, name}, values, spans) {
+  function drawCurve({ bench, name }, values, spans) {
     const over = bench.getAttribute("data-curve");
     if (!over) return;
     let figure = bench.querySelector(".hb-curve");
     if (!figure) {
-      figure = HB.make("figure", {class: "hb-curve"});
+      figure = HB.make("figure", { class: "hb-curve" });
       HB.one(".hb-working", bench).before(figure);
     }
     const drawn = values && name ? HB.curve(name, values, over, spans) : null;
-    figure.replaceChildren(...drawn ? [drawn] : []);
+    figure.replaceChildren(...(drawn ? [drawn] : []));
   }
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

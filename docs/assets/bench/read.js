@@ -16,7 +16,7 @@
     return parts.join("×");
   }
 
-  HB.asGiven = number => withoutZeros(HB.numerals.significant(number, 7));
+  HB.asGiven = (number) => withoutZeros(HB.numerals.significant(number, 7));
 
   HB.label = function (unit) {
     if (unit === "text" || unit === "rows") return "";
@@ -31,7 +31,8 @@
 
   HB.convert = function (number, from, to) {
     if (from === to) return number;
-    const a = HB.units[from], b = HB.units[to];
+    const a = HB.units[from],
+      b = HB.units[to];
     return HB.numerals.rescale(number, a[1], a[2], b[1], b[2]);
   };
 
@@ -46,7 +47,9 @@
   /* ---- the same checks, in the same words, as in Python ---- */
 
   /** @param {string} message @returns {{message: string}} */
-  function refusal(message) { return {message}; }
+  function refusal(message) {
+    return { message };
+  }
 
   HB.complaint = function (input, value) {
     switch (input.form) {
@@ -65,7 +68,8 @@
         return "";
       }
       case "choice":
-        return HB.lists[input.options].includes(value) ? ""
+        return HB.lists[input.options].includes(value)
+          ? ""
           : `is not a known ${input.kind}; allowed is one of ${input.allowed}`;
       case "several":
         for (const [i, word] of value.entries()) {
@@ -104,17 +108,27 @@
   HB.shownValue = function (input, value) {
     if (value === null) return "none";
     switch (input.form) {
-      case "quantity": return HB.show(value, input.unit, 0);
-      case "count": return String(value);
+      case "quantity":
+        return HB.show(value, input.unit, 0);
+      case "count":
+        return String(value);
       case "reading":
         return value < 0 ? `below ${HB.show(-value, input.unit, 0)}` : HB.show(value, input.unit, 0);
-      case "several": return value.join(", ");
-      case "yesno": return value ? "yes" : "no";
+      case "several":
+        return value.join(", ");
+      case "yesno":
+        return value ? "yes" : "no";
       case "rows":
-        return value.map((/** @type {any[]} */ row) => row
-          .map((cell, i) => cell === null ? "" : HB.shownValue(input.columns[i], cell))
-          .filter(Boolean).join(" ")).join("; ");
-      default: return String(value);
+        return value
+          .map((/** @type {any[]} */ row) =>
+            row
+              .map((cell, i) => (cell === null ? "" : HB.shownValue(input.columns[i], cell)))
+              .filter(Boolean)
+              .join(" "),
+          )
+          .join("; ");
+      default:
+        return String(value);
     }
   };
 
@@ -125,8 +139,13 @@
 
   /** @param {string} text */
   function plainPowers(text) {
-    return text.replace(/−/g, "-").replace(/\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g, (all, minus, power) =>
-      `e${minus ? "-" : ""}${power.replace(/./g, (/** @type {string} */ sign) => RAISED.indexOf(sign))}`);
+    return text
+      .replace(/−/g, "-")
+      .replace(
+        /\s*[×x]\s*10(⁻?)([⁰¹²³⁴⁵⁶⁷⁸⁹]+)/g,
+        (all, minus, power) =>
+          `e${minus ? "-" : ""}${power.replace(/./g, (/** @type {string} */ sign) => RAISED.indexOf(sign))}`,
+      );
   }
 
   /* What the reader found; its fault is thrown. */
@@ -139,7 +158,7 @@
   /* The number as it was written, 9.8×10¹ and not 9.8e1, and its unit's name in the data: 70 F is in degF. */
   HB.parts = function (input, text) {
     const found = HB.reading.number_apart(text, input.unit);
-    return found[0] === "fault" ? null : {number: found[1], unit: found[2]};
+    return found[0] === "fault" ? null : { number: found[1], unit: found[2] };
   };
 
   /* `chosen` is the unit beside the field: none beside a count; empty where there is none to choose, as in a row of text. */
@@ -155,7 +174,8 @@
     let value;
     try {
       value = readText(input, text, unit);
-    } catch (problem) { // as Field.read_optional does: every refusal says what is allowed
+    } catch (problem) {
+      // as Field.read_optional does: every refusal says what is allowed
       if (!problem.message || problem.message.includes("allowed is")) throw problem;
       throw refusal(`${problem.message}; allowed is ${input.allowed}`);
     }
@@ -168,17 +188,21 @@
   HB.readKnown = function (input, text, unit) {
     const whole = text.trim();
     const left = input.optional && (whole === "" || whole === "none" || whole === "no limit");
-    if (input.form !== "quantity" || left) return {value: HB.read(input, text, unit)};
+    if (input.form !== "quantity" || left) return { value: HB.read(input, text, unit) };
     const found = HB.reading.span(whole, input.unit, unit === undefined ? input.unit : unit);
     if (found[0] === "fault") {
       throw refusal(found[1].includes("allowed is") ? found[1] : `${found[1]}; allowed is ${input.allowed}`);
     }
     const [, value, low, high] = found;
-    for (const [number, named] of [[value, ""], [low, "has a span whose low end "], [high, "has a span whose high end "]]) {
+    for (const [number, named] of [
+      [value, ""],
+      [low, "has a span whose low end "],
+      [high, "has a span whose high end "],
+    ]) {
       const wrong = HB.complaint(input, number);
       if (wrong) throw refusal(named + wrong);
     }
-    return low < high ? {value, ends: [low, high]} : {value};
+    return low < high ? { value, ends: [low, high] } : { value };
   };
 
   /** @param {HB.Input} input @param {string} text @param {string | undefined} unit @returns {any} */
@@ -189,7 +213,10 @@
       case "reading":
         return readNumber(input, text, unit);
       case "several":
-        return text.split(",").map(part => part.trim()).filter(Boolean);
+        return text
+          .split(",")
+          .map((part) => part.trim())
+          .filter(Boolean);
       case "yesno":
         if (text !== "yes" && text !== "no") throw refusal("is neither; allowed is yes or no");
         return text === "yes";
@@ -231,39 +258,47 @@
     if (!text.trim().startsWith("[")) return null;
     try {
       const rows = JSON.parse(text);
-      if (Array.isArray(rows) && rows.every(Array.isArray)) return rows.map(row => row.map(String));
-    } catch (problem) { /* not such a list: read as lines, and told by its first cell */ }
+      if (Array.isArray(rows) && rows.every(Array.isArray)) return rows.map((row) => row.map(String));
+    } catch (problem) {
+      /* not such a list: read as lines, and told by its first cell */
+    }
     return null;
   }
 
-  HB.cells = text => jsonRows(text) || HB.reading.cells(text);
+  HB.cells = (text) => jsonRows(text) || HB.reading.cells(text);
 
   HB.readRows = function (input, cells) {
     /** @type {HB.CellFault[]} */
     const faults = [];
-    const rows = cells.map((row, i) => ({row, i})).filter(({row}) => row.some(cell => cell.trim()));
-    const values = rows.map(({row, i}) => input.columns.map((column, j) => {
-      try {
-        return HB.read(column, row[j], column.unit);
-      } catch (problem) {
-        if (problem instanceof Error) throw problem;
-        const typed = row[j].trim();
-        const said = typed ? `${typed.slice(0, 40)} ${problem.message}` : `is missing; allowed is ${column.allowed}`;
-        faults.push({row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}`});
-        return null;
-      }
-    }));
-    const {least, most} = input;
+    const rows = cells.map((row, i) => ({ row, i })).filter(({ row }) => row.some((cell) => cell.trim()));
+    const values = rows.map(({ row, i }) =>
+      input.columns.map((column, j) => {
+        try {
+          return HB.read(column, row[j], column.unit);
+        } catch (problem) {
+          if (problem instanceof Error) throw problem;
+          const typed = row[j].trim();
+          const said = typed
+            ? `${typed.slice(0, 40)} ${problem.message}`
+            : `is missing; allowed is ${column.allowed}`;
+          faults.push({ row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}` });
+          return null;
+        }
+      }),
+    );
+    const { least, most } = input;
     const count = `has ${values.length} row${values.length === 1 ? "" : "s"}; allowed is ${least} to ${most}`;
     const few = values.length < least || values.length > most;
-    return {values, faults, message: faults.length ? faults[0].message : few ? count : ""};
+    return { values, faults, message: faults.length ? faults[0].message : few ? count : "" };
   };
 
   HB.rowsText = function (input, cells) {
-    const rows = cells.filter(row => row.some(cell => cell.trim()))
-      .map(row => row.map((cell, i) => withUnit(input.columns[i], cell.trim())));
-    return rows.some(row => row.some(cell => /[,;]/.test(cell))) ? JSON.stringify(rows)
-      : rows.map(row => row.join(", ")).join("; ");
+    const rows = cells
+      .filter((row) => row.some((cell) => cell.trim()))
+      .map((row) => row.map((cell, i) => withUnit(input.columns[i], cell.trim())));
+    return rows.some((row) => row.some((cell) => /[,;]/.test(cell)))
+      ? JSON.stringify(rows)
+      : rows.map((row) => row.join(", ")).join("; ");
   };
 
   /* A cell stands under its unit; out of the grid it carries it. */
@@ -275,12 +310,14 @@
   }
 
   HB.underUnits = function (input, cells) {
-    return cells.map(row => row.map((cell, i) => {
-      const column = input.columns[i];
-      if (!column || column.unit === undefined) return cell;
-      if (column.optional && cell === "none") return "";
-      const parts = HB.parts(column, cell);
-      return parts && parts.unit === column.unit ? parts.number : cell;
-    }));
+    return cells.map((row) =>
+      row.map((cell, i) => {
+        const column = input.columns[i];
+        if (!column || column.unit === undefined) return cell;
+        if (column.optional && cell === "none") return "";
+        const parts = HB.parts(column, cell);
+        return parts && parts.unit === column.unit ? parts.number : cell;
+      }),
+    );
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

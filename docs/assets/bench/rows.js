@@ -8,19 +8,33 @@
     const table = HB.one("table", holder);
     const body = HB.one("tbody", table);
     const pattern = body.rows[0].cloneNode(true);
-    const told = HB.make("span", {class: "hb-done", role: "status"});
-    const add = HB.button("Add a row", () => { addRow(blank()); cellsOf(lastRow())[0].focus(); touched(); });
-    const tools = HB.make("p", {class: "hb-tools"});
+    const told = HB.make("span", { class: "hb-done", role: "status" });
+    const add = HB.button("Add a row", () => {
+      addRow(blank());
+      cellsOf(lastRow())[0].focus();
+      touched();
+    });
+    const tools = HB.make("p", { class: "hb-tools" });
     tools.append(add, told);
     table.after(tools);
-    HB.one("thead tr", table).append(HB.make("td", {class: "hb-remove"}));
+    HB.one("thead tr", table).append(HB.make("td", { class: "hb-remove" }));
 
-    function blank() { return input.columns.map(() => ""); }
-    function rows() { return Array.from(body.rows); }
-    function lastRow() { return body.rows[body.rows.length - 1]; }
+    function blank() {
+      return input.columns.map(() => "");
+    }
+    function rows() {
+      return Array.from(body.rows);
+    }
+    function lastRow() {
+      return body.rows[body.rows.length - 1];
+    }
     /** @param {HTMLElement} row @returns {HTMLInputElement[]} */
-    function cellsOf(row) { return HB.all("input", row); }
-    function touched() { holder.dispatchEvent(new Event("input", {bubbles: true})); }
+    function cellsOf(row) {
+      return HB.all("input", row);
+    }
+    function touched() {
+      holder.dispatchEvent(new Event("input", { bubbles: true }));
+    }
 
     /** @param {string[]} texts */
     function addRow(texts) {
@@ -38,7 +52,10 @@
     function arm(row) {
       const remove = HB.button("×", () => {
         const at = rows().indexOf(row);
-        if (body.rows.length === 1) cellsOf(row).forEach(cell => { cell.value = ""; });
+        if (body.rows.length === 1)
+          cellsOf(row).forEach((cell) => {
+            cell.value = "";
+          });
         else row.remove();
         number();
         HB.one("button", body.rows[Math.min(at, body.rows.length - 1)]).focus();
@@ -70,7 +87,7 @@
     }
 
     /* A pasted table goes in from the cell it was pasted into, whole or not at all. */
-    holder.addEventListener("paste", event => {
+    holder.addEventListener("paste", (event) => {
       const text = event.clipboardData ? event.clipboardData.getData("text") : "";
       const target = /** @type {HTMLElement} */ (event.target);
       const row = target.closest("tr");
@@ -79,7 +96,7 @@
       const pasted = HB.cells(text);
       const down = rows().indexOf(row);
       const right = cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target));
-      const wide = Math.max(...pasted.map(line => line.length));
+      const wide = Math.max(...pasted.map((line) => line.length));
       if (right + wide > input.columns.length) {
         told.textContent = `nothing was pasted: the text has ${wide} columns, and ${input.columns.length - right} fit here`;
         return;
@@ -92,22 +109,25 @@
       pasted.forEach((line, i) => {
         const cells = cellsOf(body.rows[down + i]);
         const under = HB.underUnits(input, [[...cells.slice(0, right).map(() => ""), ...line]])[0];
-        line.forEach((text, j) => { cells[right + j].value = under[right + j]; });
+        line.forEach((text, j) => {
+          cells[right + j].value = under[right + j];
+        });
       });
       told.textContent = `${pasted.length} rows pasted`;
       touched();
     });
 
     /* Up and down as in any table; Enter goes to the next row, and begins one at the end. */
-    holder.addEventListener("keydown", event => {
+    holder.addEventListener("keydown", (event) => {
       const target = /** @type {HTMLElement} */ (event.target);
       const row = target.closest("tr");
-      const step = {ArrowDown: 1, Enter: 1, ArrowUp: -1}[event.key];
+      const step = { ArrowDown: 1, Enter: 1, ArrowUp: -1 }[event.key];
       if (!row || !step || target.tagName !== "INPUT") return;
       event.preventDefault();
       const next = rows().indexOf(row) + step;
       if (next === body.rows.length && event.key === "Enter" && !add.disabled) addRow(blank());
-      if (body.rows[next]) cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
+      if (body.rows[next])
+        cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
     });
 
     for (const cell of cellsOf(body)) cell.value = cell.defaultValue; // whatever the browser put back
@@ -115,14 +135,17 @@
     number();
 
     return {
-      cells: () => rows().map(row => cellsOf(row).map(cell => cell.value)),
+      cells: () => rows().map((row) => cellsOf(row).map((cell) => cell.value)),
       fill,
       /** @param {HB.CellFault[]} faults */
       mark(faults) {
-        rows().forEach((row, i) => cellsOf(row).forEach((cell, j) => {
-          cell.setAttribute("aria-invalid", String(faults.some(fault => fault.row === i && fault.column === j)));
-        }));
-      }
+        rows().forEach((row, i) => {
+          cellsOf(row).forEach((cell, j) => {
+            const wrong = faults.some((fault) => fault.row === i && fault.column === j);
+            cell.setAttribute("aria-invalid", String(wrong));
+          });
+        });
+      },
     };
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -3,18 +3,24 @@
 (function (HB) {
   "use strict";
 
-  HB.asText = function ({declared, fields, bench}) {
+  HB.asText = function ({ declared, fields, bench }) {
     const inputs = [];
     for (const [name, field] of fields) {
       // For people: the figure as the field showed it, not the long one behind it.
-      const text = HB.written({...field, source: {...field.source, exact: undefined}});
+      const text = HB.written({ ...field, source: { ...field.source, exact: undefined } });
       const unit = field.source.unit;
       const shown = unit && text.endsWith(` ${unit}`) ? text.slice(0, -unit.length) + HB.label(unit) : text;
       if (text) inputs.push(`${name.replace(/_/g, " ")} ${shown}`);
     }
     const said = bench.querySelector(".hb-said");
-    const results = said ? [said.textContent] : declared.results.map(result =>
-      `${result.about}: ${HB.one(`[data-result="${result.name}"] dd`, bench).innerText.trim().replace(/\s*\n\s*/g, "; ")}`);
+    const results = said
+      ? [said.textContent]
+      : declared.results.map(
+          (result) =>
+            `${result.about}: ${HB.one(`[data-result="${result.name}"] dd`, bench)
+              .innerText.trim()
+              .replace(/\s*\n\s*/g, "; ")}`,
+        );
     const share = bench.querySelector(".hb-answer > .hb-spread");
     if (share) results.push(share.textContent);
     return `${declared.title} | ${inputs.join(", ")} | ${results.join("; ")} | edition ${HB.edition}`;
@@ -22,17 +28,21 @@
 
   /* The older way to the clipboard is the one that works from a folder and on a house's own network. */
   HB.copy = function (text) {
-    const area = HB.make("textarea", {readonly: "", class: "hb-copy"});
+    const area = HB.make("textarea", { readonly: "", class: "hb-copy" });
     area.value = text;
     document.body.append(area);
     area.select();
     let worked = false;
-    try { worked = document.execCommand("copy"); } catch (problem) { worked = false; }
+    try {
+      worked = document.execCommand("copy");
+    } catch (problem) {
+      worked = false;
+    }
     area.remove();
     return worked;
   };
 
-  HB.address = function ({box, fields}) {
+  HB.address = function ({ box, fields }) {
     const parts = [];
     for (const [name, field] of fields) {
       const text = HB.written(field);
@@ -50,9 +60,13 @@
       const at = part.indexOf("=");
       if (at < 0) continue;
       let text = part.slice(at + 1);
-      try { text = decodeURIComponent(text); } catch (problem) { /* cut short on its way: shown as it came */ }
+      try {
+        text = decodeURIComponent(text);
+      } catch (problem) {
+        /* cut short on its way: shown as it came */
+      }
       texts.set(part.slice(0, at), text);
     }
-    return {id: (mark < 0 ? hash : hash.slice(0, mark)).replace(/^#/, ""), filled: mark >= 0, texts};
+    return { id: (mark < 0 ? hash : hash.slice(0, mark)).replace(/^#/, ""), filled: mark >= 0, texts };
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

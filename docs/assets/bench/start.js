@@ -7,12 +7,12 @@
   const calculators = new Map();
 
   /** @type {[string, (node: any) => void][]} */
-  const STARTS = [
-    ["details.hb-calc", calculatorBox]
-  ];
+  const STARTS = [["details.hb-calc", calculatorBox]];
 
   /** @param {HTMLElement} box */
-  function storeName(box) { return `typed${window.location.pathname}#${box.id}`; }
+  function storeName(box) {
+    return `typed${window.location.pathname}#${box.id}`;
+  }
 
   /* Made when it is first wanted: a page holds dozens. */
   HB.calculatorOf = function (box) {
@@ -23,18 +23,19 @@
     calculator.changed = changed;
     tools(calculator);
     const kept = HB.store.get(storeName(box));
-    if (kept && typeof kept === "object") HB.putBack(calculator, field => keptSource(field, kept));
+    if (kept && typeof kept === "object") HB.putBack(calculator, (field) => keptSource(field, kept));
     return calculator;
   };
 
   /* Only what has the form that was kept: another edition may have other fields. */
   /** @param {HB.Field} field @param {Record<string, any>} kept @returns {HB.Source | undefined} */
-  function keptSource({input, grid, start}, kept) {
-    if (!Object.prototype.hasOwnProperty.call(kept, input.name)) return undefined;
-    const {text, unit, cells} = kept[input.name] || {};
-    if (grid) return Array.isArray(cells) && cells.every(Array.isArray) ? {text: "", unit: "", cells} : undefined;
+  function keptSource({ input, grid, start }, kept) {
+    if (!Object.hasOwn(kept, input.name)) return undefined;
+    const { text, unit, cells } = kept[input.name] || {};
+    if (grid)
+      return Array.isArray(cells) && cells.every(Array.isArray) ? { text: "", unit: "", cells } : undefined;
     const fits = unit === start.unit || (HB.menus[start.unit] || []).includes(unit);
-    return typeof text === "string" && fits ? {text, unit} : undefined;
+    return typeof text === "string" && fits ? { text, unit } : undefined;
   }
 
   /** @param {HB.Calculator} calculator */
@@ -51,8 +52,8 @@
 
   /** @param {HB.Calculator} calculator */
   function tools(calculator) {
-    const done = HB.make("span", {class: "hb-done", role: "status"});
-    const row = HB.make("p", {class: "hb-tools"});
+    const done = HB.make("span", { class: "hb-done", role: "status" });
+    const row = HB.make("p", { class: "hb-tools" });
     row.append(
       HB.button("Copy as text", () => {
         done.textContent = HB.copy(HB.asText(calculator)) ? "copied" : "could not copy";
@@ -64,7 +65,8 @@
         toAddress(`#${calculator.box.id}`);
         done.textContent = "";
       }),
-      done);
+      done,
+    );
     HB.one(".hb-working", calculator.bench).before(row);
   }
 
@@ -77,12 +79,12 @@
   }
 
   function openFromAddress() {
-    const {id, filled, texts} = HB.fromAddress(window.location.hash);
+    const { id, filled, texts } = HB.fromAddress(window.location.hash);
     const box = document.getElementById(id);
     if (!(box instanceof HTMLDetailsElement) || !box.classList.contains("hb-calc")) return;
     const calculator = HB.calculatorOf(box);
     if (filled) {
-      HB.putBack(calculator, field => {
+      HB.putBack(calculator, (field) => {
         const text = texts.get(field.input.name);
         return text === undefined ? undefined : HB.sourceOf(field, text);
       });
@@ -94,7 +96,11 @@
 
   /** @param {() => void} work */
   function apart(work) {
-    try { work(); } catch (problem) { console.error(problem); }
+    try {
+      work();
+    } catch (problem) {
+      console.error(problem);
+    }
   }
 
   function start() {
@@ -110,4 +116,4 @@
 
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
   else start();
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -18,13 +18,21 @@
     /** @param {string | null | undefined} text */
     function parsed(text) {
       if (text === null || text === undefined) return undefined;
-      try { return JSON.parse(text); } catch (problem) { return undefined; } // not ours, or cut short
+      try {
+        return JSON.parse(text);
+      } catch (problem) {
+        return undefined;
+      } // not ours, or cut short
     }
 
     /** @param {string} name */
     function get(name) {
       if (memory.has(name)) return parsed(memory.get(name));
-      try { return parsed(host.localStorage.getItem(prefix + name)); } catch (problem) { return undefined; }
+      try {
+        return parsed(host.localStorage.getItem(prefix + name));
+      } catch (problem) {
+        return undefined;
+      }
     }
 
     /** @param {string} name @param {any} value what JSON can hold; undefined takes the entry away */
@@ -34,7 +42,8 @@
         else host.localStorage.setItem(prefix + name, JSON.stringify(value));
         memory.delete(name);
         return true;
-      } catch (problem) { // refused or full
+      } catch (problem) {
+        // refused or full
         memory.set(name, value === undefined ? "" : JSON.stringify(value));
         return false;
       }
@@ -45,7 +54,9 @@
     function subscribe(name, listener) {
       const known = listeners.get(name) || new Set();
       listeners.set(name, known.add(listener));
-      return () => { known.delete(listener); };
+      return () => {
+        known.delete(listener);
+      };
     }
 
     host.addEventListener("storage", (/** @type {StorageEvent} */ event) => {
@@ -55,6 +66,6 @@
       for (const listener of listeners.get(name) || []) listener(parsed(event.newValue));
     });
 
-    return {get, set, subscribe};
+    return { get, set, subscribe };
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -18,7 +18,7 @@
       const name = item.getAttribute("data-name");
       let filled = item.querySelector(".hb-put-in");
       if (!filled) {
-        filled = HB.make("span", {class: "hb-put-in"});
+        filled = HB.make("span", { class: "hb-put-in" });
         HB.one(".hb-step", item).before(filled);
       }
       filled.replaceChildren("= ", numbersIn(HB.one("math", item), known, Boolean(name)));
@@ -30,7 +30,8 @@
   /** @param {Element} formula @param {Record<string, number>} known @param {boolean} named */
   function numbersIn(formula, known, named) {
     const copy = /** @type {Element} */ (formula.cloneNode(true));
-    if (named) { // the name and its equals sign stand before the formula already
+    if (named) {
+      // the name and its equals sign stand before the formula already
       const row = HB.one(":scope > *", copy);
       HB.one(":scope > *", row).remove();
       HB.one(":scope > *", row).remove();
@@ -48,4 +49,4 @@
   HB.noWorking = function (bench) {
     for (const item of HB.all("[data-step]", bench)) item.hidden = true;
   };
-})(window.HB = window.HB || /** @type {any} */ ({}));
+})((window.HB = window.HB || /** @type {any} */ ({})));
