@@ -33,12 +33,12 @@ def arctangent(x):
 
 
 def arctangent_small(x):
-    """Return the angle of a tangent of 0 to 1: halved twice, then the series."""
+    """Return the angle of a tangent of 0 to 1: halved twice, then the series, to the last digit of a float."""
     half = x / (1 + sqrt(1 + x**2))
     quarter = half / (1 + sqrt(1 + half**2))
     power = quarter
     angle = 0
-    for n in range(14):
+    for n in range(11):
         angle = angle + power / (2 * n + 1)
         power = -power * quarter**2
     return 4 * angle

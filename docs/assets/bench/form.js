@@ -191,11 +191,28 @@
   };
 
   const AFTER_A_FRAME = 17; // ms
+  const SLICE = 40; // ms of work before the page may listen again
+  const BAND_UP_TO = 60; // ms of work for one interval; a band takes seventeen
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Spans} spans @param {HB.Values} results */
   function tellSpread(calculator, values, spans, results) {
-    tell(calculator, values, results, HB.propagate(calculator.name, values, spans, results));
-    calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
+    const work = HB.propagation(calculator.name, values, spans, results);
+    let took = 0;
+    function slice() {
+      const begun = performance.now();
+      let step = work.next();
+      while (!step.done && performance.now() - begun < SLICE) step = work.next();
+      took += performance.now() - begun;
+      if (!step.done) {
+        calculator.later = window.setTimeout(slice, 0);
+        return;
+      }
+      tell(calculator, values, results, step.value);
+      if (took < BAND_UP_TO) {
+        calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
+      }
+    }
+    slice();
   }
 
   /** @param {HB.Calculator} calculator @param {string} text @param {string} kind */

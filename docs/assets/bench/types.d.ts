@@ -216,6 +216,12 @@ declare namespace HB {
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
+    propagation(
+      name: string,
+      values: Values,
+      spans: Spans,
+      middle: Values,
+    ): Generator<undefined, Spread>;
     showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
     notes(result: Result, value: any, interval: Interval | undefined, spread: Spread | null): string[];
