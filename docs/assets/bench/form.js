@@ -159,6 +159,7 @@
     const { name, declared, bench, box } = calculator;
     HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
     window.clearTimeout(calculator.later);
+    HB.one(".hb-answer", bench).removeAttribute("aria-busy");
     const found = read(calculator);
     if (!found) {
       say(calculator, "Mend the marked field first.", "hb-waiting");
@@ -182,6 +183,7 @@
     drawCurve(calculator, values, null);
     // First the answer; what it may really be takes hundreds of runs and comes after the next frame.
     if (Object.keys(spans).length) {
+      HB.one(".hb-answer", bench).setAttribute("aria-busy", "true");
       calculator.later = window.setTimeout(
         () => tellSpread(calculator, values, spans, results),
         AFTER_A_FRAME,
@@ -208,6 +210,7 @@
         return;
       }
       tell(calculator, values, results, step.value);
+      HB.one(".hb-answer", calculator.bench).removeAttribute("aria-busy");
       if (took < BAND_UP_TO) {
         calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
       }
