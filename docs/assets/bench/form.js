@@ -9,7 +9,7 @@
     const declared = name && Object.hasOwn(HB.declared, name) && HB.declared[name];
     if (!name || !declared) throw new Error(`calculator '${name}' is not declared`);
     /** @type {HB.Calculator} */
-    const calculator = { box, bench, name, declared, fields: new Map(), changed: () => {} };
+    const calculator = { fresh: true, box, bench, name, declared, fields: new Map(), changed: () => {} };
     for (const input of declared.inputs) calculator.fields.set(input.name, HB.field(bench, input));
     // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
     for (const kind of ["input", "change"]) {
@@ -178,7 +178,10 @@
     } finally {
       HB.steps = null;
     }
-    tell(calculator, values, results, null);
+    // What the page was printed with stands until its interval is there again.
+    const asPrinted = calculator.fresh && !Object.keys(HB.typedSources(calculator)).length && !HB.prefersUS();
+    if (!(asPrinted && Object.keys(spans).length)) tell(calculator, values, results, null);
+    calculator.fresh = false;
     HB.working(bench, declared, values, steps);
     drawCurve(calculator, values, null);
     // First the answer; what it may really be takes hundreds of runs and comes after the next frame.

@@ -98,6 +98,8 @@ declare namespace HB {
     name: string;
     declared: Declared;
     fields: Map<string, Field>;
+    /** whether its answer is still the one that the page was printed with */
+    fresh: boolean;
     /** what is to be computed after the next frame */
     later?: number;
     /** called after each edit */
