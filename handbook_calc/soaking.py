@@ -115,12 +115,7 @@ def soak_baths(fouriers, ratios, starts, film):
         before_roots = roots
         before_sines = sines
         before_cosines = cosines
-        same = same_bath(whole, ratio)
-        end = 0
-        if same:  # the strength at the mouth that the last bath left
-            for m in range(len(roots)):
-                end = end + amplitudes[m] * cosines[m]
-        else:
+        if not same_bath(whole, ratio):
             modes = bath_modes(whole)
             roots = modes[0]
             sines = modes[1]
@@ -133,15 +128,12 @@ def soak_baths(fouriers, ratios, starts, film):
         for n in range(len(roots)):
             weight = overlap(roots[n], sines[n], cosines[n], roots[n], sines[n], cosines[n])
             weight = weight + whole * cosines[n] ** 2
-            if same:  # modes of one bath are orthogonal, so each keeps its own and takes up the step
-                amplitude = amplitudes[n] + whole * cosines[n] * (strength - end) / weight
-            else:
-                total = whole * strength * cosines[n]
-                for m in range(len(before_roots)):
-                    total = total + amplitudes[m] * overlap(
-                        before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
-                    )
-                amplitude = total / weight
+            total = whole * strength * cosines[n]
+            for m in range(len(before_roots)):
+                total = total + amplitudes[m] * overlap(
+                    before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
+                )
+            amplitude = total / weight
             # The first amplitude is what balance demands, also of what earlier sums left out.
             if n == 0:
                 amplitude = all_of_it / (1 + whole)
