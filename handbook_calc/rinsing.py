@@ -255,8 +255,8 @@ def rinse_baths_table(bench):
     question="How clean is the piece after each rinse?",
     notes=(
         "A short rinse cleans the outside; what is deep in a crack comes out by hours. For a clean, open "
-        "crack held so that it does not empty by weight; rust in it is slower. In brackets, what the span of the "
-        "depth makes of it.",
+        "crack held so that it does not empty by weight; rust in it is slower. In brackets, what the span "
+        "of the depth makes of it.",
     ),
 )
 def rinse_series_table(bench):

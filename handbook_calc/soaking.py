@@ -33,7 +33,7 @@ def arctangent(x):
 
 
 def arctangent_small(x):
-    """Return the angle of a tangent of 0 to 1: halved twice, then the series, to the last digit of a float."""
+    """Return the angle of a tangent of 0 to 1: halved twice, then the series to its last digit."""
     half = x / (1 + sqrt(1 + x**2))
     quarter = half / (1 + sqrt(1 + half**2))
     power = quarter
