@@ -188,7 +188,9 @@ SLIPS = {
 @pytest.fixture
 def trial(tmp_path, monkeypatch) -> Iterator:
     """Write a stage module that is loaded with the others; yields a function of its text."""
-    kept: list[tuple[dict, dict]] = [(registry, dict(registry)) for registry in (CATALOGUE, SETTINGS, FAMILIES, RULES, TABLES)]
+    kept: list[tuple[dict, dict]] = [
+        (registry, dict(registry)) for registry in (CATALOGUE, SETTINGS, FAMILIES, RULES, TABLES)
+    ]
     folder = tmp_path / "stages"
     folder.mkdir()
     monkeypatch.setattr(handbook_calc, "__path__", [*handbook_calc.__path__, str(folder)])
@@ -297,6 +299,7 @@ def test_what_a_house_may_choose_every_calculation_takes(calculation, entry):
         for end in (behind.low, behind.high):
             entry.check(end)
     elif isinstance(behind, fields.Choice):
+        assert isinstance(entry, fields.Choice)
         assert set(behind.names()) <= set(entry.names())
 
 

@@ -652,7 +652,8 @@ def reading(tmp_path_factory):
     path = tmp_path_factory.mktemp("reading") / "reading.py"
     path.write_text(READING, encoding="utf-8")
     spec = importlib.util.spec_from_file_location("handbook_calc.reading_tried", path)
-    assert spec and spec.loader
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

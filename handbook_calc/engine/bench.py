@@ -178,7 +178,7 @@ class Bench:
         elif isinstance(declared, Quantity) != isinstance(found.field, Quantity):
             raise BadInput(_other_unit(key, found.field.unit, declared))
         self.used_values[key] = None
-        return value if found.leaf is None else Known(value, found.leaf, declared.unit)
+        return value if found.leaf is None or value is None else Known(value, found.leaf, declared.unit)
 
     def names(self, key: str) -> tuple[str, ...]:
         """Return the names the house gave in a family."""

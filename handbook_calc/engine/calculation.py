@@ -291,7 +291,8 @@ class Calculation:
 
     def by_name(self, value) -> dict:
         """Return the results of a call as a dict by name, also where there is only one."""
-        return value if len(self.results) > 1 else {self.results[0].name: value}
+        first = self.results[0]
+        return value if len(self.results) > 1 else {first.name: value}
 
     def input(self, name: str) -> Field:
         """Return the declaration of an input; BadInput where there is none of this name."""
