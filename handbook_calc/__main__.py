@@ -1,6 +1,7 @@
 """The command line: check the house standard, run a calculation, print a table."""
 
 import argparse
+import io
 import json
 import sys
 from pathlib import Path
@@ -211,7 +212,8 @@ def run_table(asked) -> int:
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
         # Units hold µ and °, whatever the console's own code page; an argument may hold any byte.
-        stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     try:
         sys.exit(main())
     except BrokenPipeError:  # the reader of the output, such as `head`, has seen enough

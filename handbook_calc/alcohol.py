@@ -658,7 +658,9 @@ def soaks_enough(house):
     """The house's number of baths must reach the house's limit for the house's piece."""
     surface = house["piece.area"] / 10_000
     carried = surface * house["rinsing.film"] + house["piece.crack_volume"]
-    most = soaks_needed.input("water").high
+    water = soaks_needed.input("water")
+    assert isinstance(water, Quantity)
+    most = water.high
     if carried > most:
         film = floor((most - house["piece.crack_volume"]) / surface)
         yield (

@@ -69,9 +69,9 @@ def bath_modes(ratio):
         root = bath_root(n, ratio)
         tangent = ratio * root
         cosine = 1 / sqrt(1 + tangent**2)
-        roots.append(root)
+        roots.append(root)  # pyright: ignore[reportArgumentType]  numbers, whole at first
         sines.append(turn * tangent * cosine)
-        cosines.append(-turn * cosine)
+        cosines.append(-turn * cosine)  # pyright: ignore[reportArgumentType]  numbers, whole at first
         turn = -turn
     return [roots, sines, cosines]
 

@@ -359,7 +359,7 @@ def test_a_rule_that_fails_is_a_fault_with_its_name_and_place(standard, only_rul
 
 def test_a_rule_about_a_key_that_no_stage_declares_is_a_fault(standard, only_rules):
     rules.below("rinsing.limit", "rinsing.strat", because="why")
-    line = inspect.currentframe().f_lineno - 1
+    line = inspect.stack()[0].lineno - 1
     (fault,) = standard(TEXT)
     assert fault.startswith(f"tests/test_house.py:{line}: rule rinsing.limit less than rinsing.strat: ")
     assert "reads rinsing.strat, which no stage declares" in fault

@@ -70,6 +70,7 @@ def house_fields():
 
 def laxer(field: Quantity) -> float:
     """Return a value a little past the ceiling."""
+    assert field.ceiling is not None
     step = 1 if isinstance(field, Count) else (field.high - field.low) / 1000
     return field.ceiling + step if field.limit == "most" else field.ceiling - step
 
@@ -108,7 +109,9 @@ def test_the_limits_that_the_bench_lives_by_are_declared():
 )
 def test_a_ceiling_is_where_it_was_set(key, ceiling):
     """Common practice of the bench; the quarters are the rule for ovens and for hydrogen."""
-    assert SETTINGS[key].ceiling == ceiling
+    declared = SETTINGS[key]
+    assert isinstance(declared, Quantity)
+    assert declared.ceiling == ceiling
 
 
 def test_whatever_is_named_a_limit_is_one_or_has_a_reason_not_to_be():
@@ -129,6 +132,7 @@ def test_an_input_of_a_limit_is_a_limit_itself_or_has_a_reason_not_to_be():
             behind = house_field(declared.house) if declared.house else None
             if not isinstance(behind, Quantity) or not behind.limit:
                 continue
+            assert isinstance(declared, Quantity)
             if declared.limit:
                 assert declared.limit == behind.limit
                 assert declared.ceiling == behind.ceiling, (calculation.name, declared.name)
@@ -208,7 +212,10 @@ def held(name: str, values: dict) -> bool:
 
 def ceiling_of(declared: Quantity, values: dict) -> float:
     """Return the laxest value; for a vapour that of the strictest list published for its solvent."""
-    return lowest_published(values["solvent"]) if declared.name == "exposure_limit" else declared.ceiling
+    if declared.name == "exposure_limit":
+        return lowest_published(values["solvent"])
+    assert declared.ceiling is not None
+    return declared.ceiling
 
 
 @pytest.mark.parametrize("name", LIMITED)
@@ -253,7 +260,9 @@ def test_no_exposure_limit_is_laxer_than_the_strictest_published(name, solvent):
     lowest = lowest_published(solvent)
     given = start_of(name) | {"solvent": solvent}
     CATALOGUE[name](**(given | {"exposure_limit": lowest}))
-    if lowest * 1.01 <= CATALOGUE[name].input("exposure_limit").high:
+    declared = CATALOGUE[name].input("exposure_limit")
+    assert isinstance(declared, Quantity)
+    if lowest * 1.01 <= declared.high:
         with pytest.raises(Refusal, match="tightened, never loosened"):
             CATALOGUE[name](**(given | {"exposure_limit": lowest * 1.01}))
 

@@ -215,7 +215,7 @@ def test_a_salt_between_two_points_lies_between_them(salt, temperature):
 PAIRS = [[11.3, 15.0], [33.1, 35.0], [75.5, 73.0]]
 
 
-def correct(pairs, reading, age=10.0, limit=None):
+def correct(pairs, reading, age: float | None = 10.0, limit=None):
     return storage.hygrometer_correction(pairs, reading, 1.0, 3.0, age, 180.0, limit)
 
 
