@@ -5,7 +5,7 @@ import json
 import sys
 from pathlib import Path
 
-from handbook_calc.engine import catalogue, house
+from handbook_calc.engine import house, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseFaults, brief, unknown
@@ -33,7 +33,7 @@ def main(arguments: list[str] | None = None) -> int:
     if left:
         parser.error(f"unrecognized arguments: {' '.join(map(brief, left))}")
     try:
-        catalogue.load()
+        stages.load()
         return asked.run(asked)
     except (HouseFaults, BadDeclaration) as faults:
         print(faults, file=sys.stderr)
@@ -74,16 +74,26 @@ def _parser() -> argparse.ArgumentParser:
 def run_check(asked) -> int:
     """Print ``ok`` and the edition; faults are raised by loading."""
     standard = house.load(overlay=asked.house)
-    faults = []
+    faults, refused = [], []
     for declared in TABLES.values():
         try:
-            declared.fill(standard)
+            computed = declared.compute(standard)
+            if computed.refused:
+                refused.append(f"note: table '{declared.id}' is refused in its place: {computed.refused}")
         except ValueError as fault:
             faults.append(str(fault))
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))
+    for line in refused:
+        print(line)
     print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
+    silent = [key for key, entry in standard.entries.items() if not entry.grade]
+    if silent:
+        print(
+            f"{len(silent)} of them do not say what they rest on, {silent[0]} among them; begin the reason "
+            f"with one of {', '.join(f'{grade}:' for grade in house.GRADES)}"
+        )
     return DONE
 
 
@@ -120,9 +130,13 @@ def _print(answer) -> None:
     given = answer.given()
     for declared in answer.calculation.results:
         value = answer.results[declared.name]
-        print(f"{declared.name}: {declared.show(value, given)}")
+        print(f"{declared.name}: {answer.show(declared.name, given)}")
         if hasattr(declared, "words") and value is not None:
             print(f"  {declared.sentence(value, given)}")
+        for note in answer.notes(declared.name):
+            print(f"  {note}")
+    if answer.refused_share():
+        print(f"refused: {answer.refused_share()}")
     print("working:")
     for step in answer.working():
         print(f"  {step}")
@@ -187,7 +201,7 @@ def run_table(asked) -> int:
         raise Fault("name a table, or ask for --list")
     if asked.id not in TABLES:
         raise Fault(f"{unknown('table', asked.id, TABLES)}; see table --list")
-    filled = TABLES[asked.id].fill(house.load(overlay=asked.house))
+    filled = TABLES[asked.id].compute(house.load(overlay=asked.house))
     if asked.csv:
         print(filled.csv(), end="")
     elif asked.json:

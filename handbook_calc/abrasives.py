@@ -4,9 +4,9 @@ import re
 from math import ceil
 
 from handbook_calc.engine.calculation import (
-    Figure,
     Label,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -22,7 +22,7 @@ from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 
 GRITS = column("grits", "grit")
 SYSTEMS = column("grits", "system")
@@ -315,8 +315,8 @@ def holds(stock, grit):
     title="Size of a grit",
     inputs=(_grit("grit", "grit with its scale", example="P400"),),
     results=(
-        Figure("size", "um", "grain size", digits=0),
-        Figure(
+        Number("size", "um", "grain size", digits=0),
+        Number(
             "tolerance",
             "um",
             "allowed either way of the size, where the standard states it",
@@ -326,7 +326,7 @@ def holds(stock, grit):
         ),
         Label("system", "scale the grit belongs to"),
         Label("measure", "what the size is"),
-        Figure(
+        Number(
             "spread",
             "%",
             "how far published tables lie apart for this grit; 0 where one was found or they agree",
@@ -363,8 +363,8 @@ def grit_size(grit):
     ),
     results=(
         Label("grit", "nearest grit on the scale wanted"),
-        Figure("size", "um", "its size", digits=0),
-        Figure("difference", "%", "its size against the given one; positive is coarser", digits=2),
+        Number("size", "um", "its size", digits=0),
+        Number("difference", "%", "its size against the given one; positive is coarser", digits=2),
     ),
     assumes=(
         "nearest is judged by the ratio of the sizes",
@@ -406,7 +406,7 @@ def grit_equivalent(grit, system):
             because="covers what is reported from hard to soft metals",
         ),
     ),
-    results=Figure("depth", "um", "depth to take off with the next paper"),
+    results=Number("depth", "um", "depth to take off with the next paper"),
     assumes=(
         "the layer that a paper deforms is about as deep as its grains are wide",
         "the paper before was used until its own scratches covered the face",
@@ -490,15 +490,15 @@ def next_grit(at, last, stock, ratio, paste_ratio):
             "papers in order",
             (
                 Label("grit", "paper"),
-                Figure("size", "um", "its grain size", digits=0),
-                Figure(
+                Number("size", "um", "its grain size", digits=0),
+                Number(
                     "ratio",
                     "1",
                     "size of the paper before over this one",
                     optional=True,
                     without="first",
                 ),
-                Figure(
+                Number(
                     "removal",
                     "um",
                     "depth it takes off",
@@ -509,7 +509,7 @@ def next_grit(at, last, stock, ratio, paste_ratio):
             ),
         ),
         Whole("papers", "1", "papers, the first one counted"),
-        Figure("removal", "um", "depth that the papers after the first take off"),
+        Number("removal", "um", "depth that the papers after the first take off"),
         Verdict(
             "ratio_kept",
             "whether the grits keep the ratio",
@@ -603,7 +603,7 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
             because="stony-iron is above 3, nickel-iron rich in nickel below 9",
         ),
     ),
-    results=Figure("mass", "g", "mass lost"),
+    results=Number("mass", "g", "mass lost"),
     assumes=("the depth is the same over the whole face",),
     sources=("mass-geometry", "iron-density-survey"),
 )
@@ -637,9 +637,9 @@ def stock_loss(area, depth, density):
         from_house("abrasives.loss_limit", low=0.1, high=90, because="an owner may allow any share"),
     ),
     results=(
-        Figure("thickness", "mm", "thickness left"),
-        Figure("lost", "g", "mass lost"),
-        Figure("share", "%", "share of the mass lost"),
+        Number("thickness", "mm", "thickness left"),
+        Number("lost", "g", "mass lost"),
+        Number("share", "%", "share of the mass lost"),
         Verdict(
             "verdict",
             "whether to go on",
@@ -705,9 +705,9 @@ def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
         ),
     ),
     results=(
-        Figure("rate", "um/min", "depth taken off in a minute"),
-        Figure("depth", "um", "depth taken off"),
-        Figure("doubt", "%", "doubt from reading the balance to one step", digits=2),
+        Number("rate", "um/min", "depth taken off in a minute"),
+        Number("depth", "um", "depth taken off"),
+        Number("doubt", "%", "doubt from reading the balance to one step", digits=2),
     ),
     assumes=(
         "the piece is as dry, clean and warm at both weighings",
@@ -757,7 +757,7 @@ def removal_rate(mass_before, mass_after, area, time, density, division):
         ),
     ),
     results=(
-        Figure("time", "min", "sanding time"),
+        Number("time", "min", "sanding time"),
         Whole("sheets", "1", "sheets of paper"),
     ),
     assumes=("each sheet is changed when its working time is over, so the rate does not fall",),
@@ -1030,19 +1030,15 @@ def starting_paper_table(bench):
     title="Depth to take off after each stocked grit",
     question="How deep must the next paper go?",
     notes=(
-        "The span is for half and for one and a half times the house factor: the rule is no better "
+        "In brackets, what the span of the house factor makes of it: the rule is no better "
         "than that. Stop when the loupe shows no old scratch, and not before.",
     ),
 )
 def step_removal_table(bench):
     """Depth that the next paper takes off, with the span of the rule."""
-    factor = bench.value("abrasives.removal_factor")
     rows = []
     for grit in sorted(bench.value("abrasives.stocked"), key=_size_of, reverse=True):
-        low, mid, high = (
-            bench("step-removal", grit=grit, factor=factor * share) for share in (0.5, 1.0, 1.5)
-        )
-        rows.append([grit, bench("grit-size", grit=grit)["size"], Span(low, mid, high)])
+        rows.append([grit, bench("grit-size", grit=grit)["size"], bench("step-removal", grit=grit)])
     return Sheet([Column("After"), Column("Size", "um", 0), Column("The next one takes off", "um")], rows)
 
 

@@ -5,8 +5,8 @@ from math import ceil, floor, log
 
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.engine.calculation import (
-    Figure,
     Label,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -18,8 +18,8 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity
 from handbook_calc.engine.house import family, section
-from handbook_calc.engine.rules import above, between, rising, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.engine.rules import above, rising, rule
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.soaking import bath_diffusivity
 from handbook_calc.solvents import (
@@ -33,9 +33,9 @@ from handbook_calc.solvents import (
     LIQUID_DENSITY,
     MOLAR_MASS,
     OUTSIDE_DATA,
-    OVEN_TEMPERATURE,
+    OVEN_TEMPERATURE_INPUT,
     PROPANOL_PERCENT,
-    SAFETY_SHARE,
+    SAFETY_SHARE_INPUT,
     SOAK_DIFFUSIVITY_HIGH,
     SOAK_DIFFUSIVITY_LOW,
     SOLVENTS,
@@ -65,11 +65,7 @@ section(
     "drying",
     Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent",
            hints=False),
-    Quantity("diffusivity_low", "water through the bath in a crack, slowest likely, at 25 degC",
-             unit="um^2/s", low=10, high=10_000),
     Quantity("diffusivity", "water through the bath in a crack, value in use, at 25 degC",
-             unit="um^2/s", low=10, high=10_000),
-    Quantity("diffusivity_high", "water through the bath in a crack, fastest likely, at 25 degC",
              unit="um^2/s", low=10, high=10_000),
     Quantity("diffusion_activation", "activation energy of diffusion in the bath", unit="kJ/mol",
              low=5, high=40),
@@ -113,7 +109,7 @@ family(
                  high=30, why="the fall of density with temperature is known for that range; let the "
                  "liquid come to room temperature", example="20 degC"),
     ),
-    results=Figure("mass_percent", "%", "2-propanol, by mass", 3),
+    results=Number("mass_percent", "%", "2-propanol, by mass", 3),
     assumes=(
         "nothing but 2-propanol and water; dissolved salt, glue or denaturant moves the reading",
         "tables disagree by 0.0012 g/cm³, which is half a per cent by mass; the older and finer "
@@ -150,7 +146,7 @@ def alcohol_strength(density, temperature):
         Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=0,
                  high=40, why="the formula of the standard ends at 40 degC", example="20 degC"),
     ),
-    results=Figure("mass_percent", "%", "ethanol, by mass", 4),
+    results=Number("mass_percent", "%", "ethanol, by mass", 4),
     assumes=(
         "nothing but ethanol and water; a denaturant moves the reading",
         "a reading up to 0.0001 g/cm³ outside the formula counts as its end",
@@ -190,7 +186,7 @@ def ethanol_strength(density, temperature):
         Quantity("volume_percent", "strength on the bottle, by volume at 20 degC", unit="%", low=0,
                  high=100, example="96 %"),
     ),
-    results=Figure("mass_percent", "%", "strength by mass", 4),
+    results=Number("mass_percent", "%", "strength by mass", 4),
     assumes=("nothing but the alcohol and water",),
     sources=("oiml-r22", "lebo-1921"),
     refusals={
@@ -222,7 +218,7 @@ def strength_by_volume(solvent, volume_percent):
     "azeotrope",
     title="Mixture that boils unchanged",
     inputs=(solvent_input(),),
-    results=Figure("mass_percent", "%", "solvent in the mixture that boils unchanged, by mass",
+    results=Number("mass_percent", "%", "solvent in the mixture that boils unchanged, by mass",
                    3, optional=True, without="none"),
     assumes=(
         "printed values at the boiling point; at room temperature that of 2-propanol lies near 86 %, "
@@ -341,7 +337,7 @@ def bath_verdict(
         from_house("drying.solvent_water", high=50,
                    because="a used solvent holds more water than any bench would buy"),
     ),
-    results=Figure("water_percent", "%", "water in the liquid on the piece, by volume"),
+    results=Number("water_percent", "%", "water in the liquid on the piece, by volume"),
     assumes=(
         "each soak lasts until the liquid is the same everywhere, cracks included, so for deep cracks this "
         "answer is the least that is left: the soak of a crack bath by bath says how much",
@@ -429,7 +425,7 @@ SOAK_ASSUMES = (
                    optional=True),
     ),
     results=(
-        Figure("time", "h", "time in the bath"),
+        Number("time", "h", "time in the bath"),
         Verdict("verdict", "may a bath be as warm as that", stops=("stop",), words={
             "go": "a bath of {temperature} is no warmer than the baths of this house",
             "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to "
@@ -458,7 +454,7 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warm
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
         *SOAK_INPUTS,
     ),
-    results=Figure("fraction", "%", "share of the water that has come out"),
+    results=Number("fraction", "%", "share of the water that has come out"),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )
@@ -487,7 +483,7 @@ def soaked_fraction(time, depth, temperature, diffusivity, activation_energy):
             example="{drying.room_temperature}",
         ),
     ),
-    results=Figure("pressure", "kPa", "pressure of the vapour over the pure liquid"),
+    results=Number("pressure", "kPa", "pressure of the vapour over the pure liquid"),
     assumes=(
         "the pure liquid",
         "2-propanol below 40 °C: collections differ by 5 %; the set that agrees with the safety "
@@ -507,12 +503,12 @@ def vapour_pressure(solvent, temperature):
 @calculation(
     "flammable-limit",
     title="Flammable limits of a solvent's vapour in air",
-    inputs=(solvent_input(), OVEN_TEMPERATURE),
+    inputs=(solvent_input(), OVEN_TEMPERATURE_INPUT),
     results=(
-        Figure("lower", "%", "vapour by volume at which a mixture with air begins to burn"),
-        Figure("upper", "%", "vapour by volume above which it is too rich to burn"),
-        Figure("flash_point", "degC", "temperature from which an open dish can be lit"),
-        Figure("ignition", "degC", "temperature of a hot surface that lights it without a spark"),
+        Number("lower", "%", "vapour by volume at which a mixture with air begins to burn"),
+        Number("upper", "%", "vapour by volume above which it is too rich to burn"),
+        Number("flash_point", "degC", "temperature from which an open dish can be lit"),
+        Number("ignition", "degC", "temperature of a hot surface that lights it without a spark"),
     ),
     assumes=(*LIMIT_ASSUMES, "the higher of the upper limits, printed at or below 93 °C"),
     sources=("iec-60079-20-1", "nfpa-497", "ludwig-ovens"),
@@ -537,7 +533,7 @@ def flammable_limit(solvent, temperature):
                  why="a jar of solvent is kept cool", example="{drying.room_temperature}"),
     ),
     results=(
-        Figure("concentration", "%", "vapour in the air of the jar, by volume"),
+        Number("concentration", "%", "vapour in the air of the jar, by volume"),
         Verdict("verdict", "against the flammable range", stops=(), words={
             "too lean": "the air in the jar holds {concentration} of vapour, too little to burn",
             "flammable": "the air in the jar holds {concentration} of vapour: it burns if lit",
@@ -567,12 +563,12 @@ def jar_vapour(solvent, temperature):
         solvent_input(),
         Quantity("solvent_volume", "liquid that evaporates", unit="mL", low=0, high=20_000,
                  example="{drying.open_solvent}"),
-        replace(OVEN_TEMPERATURE, example="{drying.room_temperature}"),
-        SAFETY_SHARE,
+        replace(OVEN_TEMPERATURE_INPUT, example="{drying.room_temperature}"),
+        SAFETY_SHARE_INPUT,
     ),
     results=(
-        Figure("just_flammable", "L", "air that it can just make flammable"),
-        Figure("at_safety_share", "L", "air it needs to stay at the safety share"),
+        Number("just_flammable", "L", "air that it can just make flammable"),
+        Number("at_safety_share", "L", "air it needs to stay at the safety share"),
     ),
     assumes=(
         "all of it evaporates and mixes evenly; real vapour lies low and in pockets, so the larger "
@@ -595,12 +591,6 @@ def flammable_volume(solvent, solvent_volume, temperature, safety_share):
 
 
 # --- combinations that the house standard may not hold -----------------------------------------
-
-
-between(
-    "drying.diffusivity", "drying.diffusivity_low", "drying.diffusivity_high",
-    because="the value in use lies between the slowest and the fastest likely",
-)  # fmt: skip
 
 
 @rule("drying.solvent", "drying.diffusivity")
@@ -697,8 +687,8 @@ def soaks_enough(house):
     question="How long must it soak?",
     notes=(
         "The hours of all baths add up, as long as each is large against what the cracks hold. They grow "
-        "with the square of the depth. In brackets: with the fastest and with the "
-        "slowest diffusivity that is likely, because nobody has measured it in a rusty crack.",
+        "with the square of the depth. In brackets, what the span of the diffusivity makes of it, "
+        "because nobody has measured it in a rusty crack.",
         "A crack open at both ends counts with half its length. Rust filling makes it two to four "
         "times slower. Soak times are for planning; dryness is shown by weighings.",
         "Baths are flammable: room temperature only, lids on, no spark, no heat, no electrolysis "
@@ -708,20 +698,11 @@ def soaks_enough(house):
 )
 def soak_times_table(bench):
     """Depth by bath temperature, each with the spread of the diffusivity."""
-    low, high = bench.value("drying.diffusivity_low"), bench.value("drying.diffusivity_high")
-
-    def cell(depth, temperature):
-        return Span(
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=high)["time"],
-            bench("soak-time", depth=depth, temperature=temperature)["time"],
-            bench("soak-time", depth=depth, temperature=temperature, diffusivity=low)["time"],
-        )
-
     return matrix(
         Axis("Crack depth", "mm", (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 10.0)),
         Axis("Bath at", "degC", (15.0, 20.0, 25.0)),
         "h",
-        cell,
+        lambda depth, temperature: bench("soak-time", depth=depth, temperature=temperature)["time"],
     )
 
 
@@ -750,7 +731,8 @@ def soaks_needed_table(bench):
     question="How dry is the liquid in the cracks after each bath?",
     notes=(
         "What diffuses in one bath carries over into the next, so the times add up. For a clean crack that "
-        "does not empty by its weight; in brackets by the fastest and the slowest likely diffusivity.",
+        "does not empty by its weight. In brackets, what the spans of its depth, of the diffusivity and of "
+        "the liquid that the piece carries make of it.",
     ),
 )
 def soak_series_table(bench):
@@ -760,21 +742,16 @@ def soak_series_table(bench):
     baths = bench.value("drying.soaks")
     time = bench.value("drying.soak")
 
-    def series(diffusivity):
-        answer = bench(
-            "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
-            diffusivity=diffusivity, crack_volume=bench.value("piece.crack_volume"), film=film,
-            bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
-        )  # fmt: skip
-        return [row[1] for row in answer["baths"]]
-
-    guesses = ("drying.diffusivity_high", "drying.diffusivity", "drying.diffusivity_low")
-    fast, best, slow = (series(bench.value(key)) for key in guesses)
+    answer = bench(
+        "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
+        crack_volume=bench.value("piece.crack_volume"), film=film,
+        bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
+    )  # fmt: skip
     rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
     for bath in range(baths):
-        left = best[bath]
+        left = answer["baths"][bath][1]
         mark = Mark("go", "at or below the limit") if left <= limit else Mark("wait", "above the limit")
-        rows.append([bath + 1, (bath + 1) * time, Span(fast[bath], left, slow[bath]), mark])
+        rows.append([bath + 1, (bath + 1) * time, left, mark])
     return Sheet(
         [
             Column("Baths done"),

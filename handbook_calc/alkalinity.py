@@ -11,7 +11,7 @@ hydroxide; without them a strong carbonate would be credited with two thirds mor
 from math import exp, log, sqrt
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, calculation
+from handbook_calc.engine.calculation import Number, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
 
@@ -275,9 +275,9 @@ ALKALI_ASSUMES = (
     title="Hydroxide in a bath",
     inputs=ALKALI_INPUTS,
     results=(
-        Figure("hydroxide", "mmol/L", "hydroxide in the bath", 2),
-        Figure("ph", "1", "what a good meter reads, within 0.1", 3),
-        Figure("hydroxide_ideal", "mmol/L", "what school books give, with every activity coefficient one", 2),
+        Number("hydroxide", "mmol/L", "hydroxide in the bath", 2),
+        Number("ph", "1", "what a good meter reads, within 0.1", 3),
+        Number("hydroxide_ideal", "mmol/L", "what school books give, with every activity coefficient one", 2),
     ),
     assumes=(
         *ALKALI_ASSUMES,
@@ -306,7 +306,7 @@ def bath_hydroxide(salt, strength, temperature):
                    about="chloride that the alkali holds in check, by moles of its hydroxide"),
         ALKALI_INPUTS[2],
     ),
-    results=Figure("limit", "mg/L", "chloride at which the bath is changed", 2),
+    results=Number("limit", "mg/L", "chloride at which the bath is changed", 2),
     assumes=(
         *ALKALI_ASSUMES,
         "evidence: a tenth by moles, on archaeological iron in hydroxide of 0.1 mol/L; other studies "
@@ -336,8 +336,8 @@ def bath_chloride_limit(salt, strength, share, temperature):
                  "height of the rim under a loose lid", unit="mm", low=1, high=300, example="5 mm"),
     ),
     results=(
-        Figure("time", "d", "half of the hydroxide cannot be gone sooner", 2),
-        Figure("uptake", "mol/m^2/d", "the most carbon dioxide that goes in at first", 2),
+        Number("time", "d", "half of the hydroxide cannot be gone sooner", 2),
+        Number("uptake", "mol/m^2/d", "the most carbon dioxide that goes in at first", 2),
     ),
     assumes=(
         "a bound, not a forecast: the skin of the liquid is renewed for ever; a still bath loses less",

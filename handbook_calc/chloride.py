@@ -9,8 +9,8 @@ from handbook_calc.diffusion import SHAPES, fourier_of, released
 from handbook_calc.electrolysis import SALTS, STRONGEST_BATH, liquid
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -21,8 +21,8 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import above, below, between, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.engine.rules import above, below, rule
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
 
 WEEK = 7.0  # d
@@ -41,6 +41,7 @@ class Reading(Quantity):
     """A test's reading; ``below 5 mg/L`` stays what it is, kept as the negative of the bound."""
 
     form = "reading"
+    spans = False
 
     def read(self, written) -> float:
         """Return the reading, negative for a bound that the test did not reach."""
@@ -80,8 +81,6 @@ SERIES = ("one bath", "running sum")
 section(
     "electrolysis",
     diffusion("diffusivity", "how fast chloride moves in a crack full of rust, best guess"),
-    diffusion("diffusivity_low", "the same, slow guess"),
-    diffusion("diffusivity_high", "the same, fast guess"),
     Quantity("extract", "share of the chloride to draw out", unit="%", low=50, high=99.9),
     per_mass("chloride", "chloride in the piece by its mass, guess before the first bath"),
     Quantity("stand", "days a bath stands before it is tested for the end", unit="d", low=1, high=60),
@@ -109,10 +108,6 @@ below(
     because="this test cannot show that a bath is clean",
 )
 above("electrolysis.check_standard", "electrolysis.detection_limit", because="a sound test would fail it")
-between(
-    "electrolysis.diffusivity", "electrolysis.diffusivity_low", "electrolysis.diffusivity_high",
-    because="the best guess lies between its slow and its fast guess",
-)  # fmt: skip
 
 
 @rule(
@@ -174,7 +169,7 @@ def half_depth(depth, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Figure("fraction", "%", "share that has come out"),
+    results=Number("fraction", "%", "share that has come out"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -197,7 +192,7 @@ def extracted_fraction(time, depth, diffusivity, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Figure("time", "d", "time in fresh liquid"),
+    results=Number("time", "d", "time in fresh liquid"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -224,7 +219,7 @@ def extraction_time(fraction, depth, diffusivity, shape, through):
             example="{electrolysis.extract}",
         ),
     ),
-    results=Figure("concentration", "mg/L", "chloride in the bath"),
+    results=Number("concentration", "mg/L", "chloride in the bath"),
     assumes=("the bath was free of chloride at the start",),
     sources=("mass-balance",),
 )
@@ -325,12 +320,12 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Figure("released", "mg", "chloride out, as far as the test saw it"),
-        Figure("released_most", "mg", "the same with unseen baths at their bound"),
-        Figure("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
-        Figure("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
+        Number("released", "mg", "chloride out, as far as the test saw it"),
+        Number("released_most", "mg", "the same with unseen baths at their bound"),
+        Number("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
+        Number("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
                optional=True, without="below detection"),
-        Figure("per_week_most", "mg/kg", "the most that the last bath can have held"),
+        Number("per_week_most", "mg/kg", "the most that the last bath can have held"),
         Whole("below_detection", "1", "baths in which the test saw nothing"),
         Whole("spent", "1", "baths that held all the chloride that their hydroxide bears", optional=True,
               without="not asked: salt and strength are missing"),
@@ -339,9 +334,9 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
             "bath by bath",
             (
                 Whole("bath", "1", "number"),
-                Figure("net", "mg/L", "above the blank", optional=True, without="below detection"),
-                Figure("mass", "mg", "chloride in it", optional=True, without="below detection"),
-                Figure("sum", "mg", "chloride out so far"),
+                Number("net", "mg/L", "above the blank", optional=True, without="below detection"),
+                Number("mass", "mg", "chloride in it", optional=True, without="below detection"),
+                Number("sum", "mg", "chloride out so far"),
             ),
         ),
     ),
@@ -661,13 +656,13 @@ def forecast_band(line, roots, levels, target, series, own, shared):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Figure("days_to_go", "d", "from the last reading to the limit", optional=True),
-        Figure("band_low", "d", "early end of the 95 % band", optional=True),
-        Figure("band_high", "d", "late end of the 95 % band", optional=True),
-        Figure("slope", "mg/L/d^0.5", "rise with the square root of the days"),
-        Figure("intercept", "mg/L", "the line at time zero"),
-        Figure("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
-        Figure("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
+        Number("days_to_go", "d", "from the last reading to the limit", optional=True),
+        Number("band_low", "d", "early end of the 95 % band", optional=True),
+        Number("band_high", "d", "late end of the 95 % band", optional=True),
+        Number("slope", "mg/L/d^0.5", "rise with the square root of the days"),
+        Number("intercept", "mg/L", "the line at time zero"),
+        Number("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
+        Number("scatter", "mg/L", "standard deviation about the line, of the largest reading if relative"),
         Verdict(
             "verdict",
             "in plain words",
@@ -701,7 +696,7 @@ def forecast_band(line, roots, levels, target, series, own, shared):
                 "far": "The limit lies more than ten times as far off as anything seen so far.",
             },
         ),
-        Figure("limit_used", "mg/L", "the limit that the forecast is for"),
+        Number("limit_used", "mg/L", "the limit that the forecast is for"),
     ),
     assumes=(
         "concentration = intercept + slope x square root of time, which holds until about 60 % of "
@@ -798,16 +793,18 @@ def chloride_forecast(
         from_house("electrolysis.mass_limit"),
         from_house("electrolysis.stand"),
         from_house("electrolysis.bath", name="volume", about="liquid of the baths to come"),
-        from_house("electrolysis.diffusivity_low"),
-        from_house("electrolysis.diffusivity_high"),
+        from_house("electrolysis.diffusivity", name="diffusivity_low", end="low",
+                   about="how fast chloride moves in a crack full of rust, slow guess"),
+        from_house("electrolysis.diffusivity", name="diffusivity_high", end="high",
+                   about="how fast chloride moves in a crack full of rust, fast guess"),
         from_house("electrolysis.reading_error"),
         from_house("electrolysis.detection_limit"),
     ),
     results=(
-        Figure("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
-        Figure("band_low", "d", "early end of the 95 % band", 2),
-        Figure("band_high", "d", "late end of the 95 % band", 2),
-        Figure("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
+        Number("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
+        Number("band_low", "d", "early end of the 95 % band", 2),
+        Number("band_high", "d", "late end of the 95 % band", 2),
+        Number("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
         Verdict("verdict", "how sure that is", stops=(), words={
             "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "
             "in a row pass, if each stands as long as an end bath.",
@@ -883,39 +880,22 @@ def stop_forecast(
 # --- tables -------------------------------------------------------------------------------------
 
 
-def three_guesses(bench) -> tuple[float, float, float]:
-    """Return the house's diffusivities: slow, best, fast."""
-    return (
-        bench.value("electrolysis.diffusivity_low"),
-        bench.value("electrolysis.diffusivity"),
-        bench.value("electrolysis.diffusivity_high"),
-    )
-
-
 @table(
     "extraction-times",
     title="Days for a share of the chloride to leave a crack",
     question="How many days?",
     notes=(
-        "In brackets: with the fast and the slow guess of the diffusivity, which is what nobody "
+        "In brackets, what the span of the diffusivity makes of it, which nobody "
         "knows beforehand. Readings decide, not this table.",
     ),
 )
 def extraction_times_table(bench):
-    """Matrix of days by depth and share, with both guesses."""
-    slow, best, fast = three_guesses(bench)
-
-    def cell(depth, fraction):
-        def days(diffusivity):
-            return bench("extraction-time", fraction=fraction, depth=depth, diffusivity=diffusivity)
-
-        return Span(days(fast), days(best), days(slow))
-
+    """Matrix of days by depth and share, with the span of the diffusivity."""
     return matrix(
         Axis("Depth of crack", "mm", (0.5, 1, 2, 4, 6, 10, 15)),
         Axis("Share out", "%", (50, 80, 90, 95, 99)),
         "d",
-        cell,
+        lambda depth, fraction: bench("extraction-time", fraction=fraction, depth=depth),
         digits=2,
     )
 
@@ -926,14 +906,14 @@ def extraction_times_table(bench):
     question="How many changes of bath, and what will they read?",
     notes=(
         "A bath is changed when it holds the chloride that its hydroxide bears, and after its stand at the "
-        "latest. From a guess of the chloride in the piece and of how fast it moves (in brackets: by the "
-        "slow and the fast guess on the same day): a picture to compare readings with, not a promise.",
+        "latest. From guesses of the chloride in the piece, of the depth of the crack, and of how fast it "
+        "moves (in brackets, what the spans of the last two make of it on the same day): a picture to "
+        "compare readings with, not a promise.",
         "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
 )
 def bath_schedule_table(bench):
     """Day and reading of each bath of the house's piece, changed by the house's own rule."""
-    slow, best, fast = three_guesses(bench)
     mass = bench.value("piece.mass")
     depth = bench.value("piece.crack_depth")
     chloride = bench.value("electrolysis.chloride") * mass / 1000
@@ -942,19 +922,19 @@ def bath_schedule_table(bench):
     limit = bench.value("electrolysis.stop_limit")
     spent = bench("bath-chloride-limit")
 
-    def out(days, diffusivity):
-        return bench("extracted-fraction", time=days, depth=depth, diffusivity=diffusivity)
+    def out(days):
+        return bench("extracted-fraction", time=days, depth=depth)
 
     def next_bath(start):
         """Return day of the change, reading above the blank, and whether the limit asked for it."""
-        before = out(start, best)
+        before = out(start)
         full = before + 100 * spent * volume / chloride
         end = start + stand
-        at_limit = full < out(end, best)
-        if at_limit:
-            end = bench("extraction-time", fraction=full, depth=depth, diffusivity=best)
+        at_limit = full < out(end)
+        if at_limit:  # the day itself is taken as it is: what is spread is what is out by then
+            end = float(bench("extraction-time", fraction=full, depth=depth))
         # Two shares that agree to the last digit may differ by less than nothing.
-        drawn = max(0.0, out(end, best) - before)
+        drawn = max(0.0, out(end) - before)
         return end, bench("bath-chloride", chloride_mass=chloride, volume=volume, fraction=drawn), at_limit
 
     rows = []
@@ -965,11 +945,11 @@ def bath_schedule_table(bench):
         clean = reads < limit and not at_limit
         word = "may pass" if clean else "spent" if at_limit else "does not pass"
         if bath in SHOWN_BATHS or clean:
-            shares = Span(*[min(out(day, d), MOST_SHOWN) for d in (slow, best, fast)])
+            shares = capped(out(day), MOST_SHOWN)
             rows.append([bath, day - start, day, shares, reads, Mark("go" if clean else "wait", word)])
         if clean:
             break
-    enough = chloride * out(stand, best) / 100 / spent
+    enough = chloride * out(stand) / 100 / spent
     note = (
         f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L "
         f"that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand "

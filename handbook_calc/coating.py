@@ -4,7 +4,7 @@ from functools import partial
 from math import ceil, exp
 
 from handbook_calc.engine.calculation import (
-    Figure,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -16,8 +16,9 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, section
+from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_least, at_most, below, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, attempt, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.moist_air import (
     COLDEST_OVER_WATER,
     dew_temperature,
@@ -94,7 +95,6 @@ section(
     cure_temperature("cure_minimum", "coldest temperature for a cure time of any coating"),
     cure_temperature("cure_maximum", "warmest temperature for a cure time of any coating"),
     energy("activation_energy", "activation energy where the stage is not known"),
-    Quantity("energy_spread", "an activation energy may be wrong by", unit="kJ/mol", low=0, high=15),
     share_on_piece("transfer_efficiency", "share that stays on the piece, for a coating not in the list"),
     Quantity("thinner", "thinner added, by volume of the coating as supplied", unit="%", low=0, high=200),
     Quantity(
@@ -349,7 +349,7 @@ def boxed_after_cure(house):
             "coating.thinner", about="thinner added, by volume of the coating as supplied (not of the mix)"
         ),
     ),
-    results=Figure("thickness", "um", "wet film to put on, as a comb gauge reads it at once"),
+    results=Number("thickness", "um", "wet film to put on, as a comb gauge reads it at once"),
     assumes=(
         "only solids stay, and they stay where they were put",
         "a comb gauge shows two teeth between which the film lies: take the next tooth above this figure",
@@ -381,7 +381,7 @@ def wet_film(dry_film, volume_solids, thinner):
         from_house("coating.transfer_efficiency", about="share of the coating that stays on the piece"),
         Count("coats", "coats of that film", low=1, high=MOST_COATS, example="2"),
     ),
-    results=Figure("volume", "mL", "coating as supplied, before any thinner"),
+    results=Number("volume", "mL", "coating as supplied, before any thinner"),
     assumes=("each coat has the same film", "what is left in the brush, pot or can comes on top"),
     sources=("film-balance", "loss-note"),
 )
@@ -431,7 +431,7 @@ def coats_needed(dry_film, film_per_coat, roughness_peak):
         ),
         from_house("coating.resin_density"),
     ),
-    results=Figure("volume_solids", "%", "share of the solution that stays as film, by volume"),
+    results=Number("volume_solids", "%", "share of the solution that stays as film, by volume"),
     assumes=("all solvent leaves in the end; a film that is dry to touch still holds some",),
     sources=("film-balance", "resin-entry"),
 )
@@ -461,7 +461,7 @@ def solution_solids(percent, resin_density):
             because="above about half by weight the resin is a gel that no brush spreads",
         ),
     ),
-    results=Figure("mass", "g", "resin to weigh out; then solvent up to the volume"),
+    results=Number("mass", "g", "resin to weigh out; then solvent up to the volume"),
     assumes=("solvent is added up to the volume, not the volume of solvent to the resin",),
     sources=("percent-definition",),
 )
@@ -491,10 +491,10 @@ def resin_mass(volume, percent):
     ),
     results=(
         Whole("coats", "1", "coats to put on"),
-        Figure("wet_film", "um", "wet film of one coat", digits=2),
-        Figure("built_film", "um", "dry film over the valleys after all coats", digits=2),
-        Figure("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
-        Figure("volume", "mL", "coating for all coats, before any thinner", digits=2),
+        Number("wet_film", "um", "wet film of one coat", digits=2),
+        Number("built_film", "um", "dry film over the valleys after all coats", digits=2),
+        Number("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
+        Number("volume", "mL", "coating for all coats, before any thinner", digits=2),
         Verdict(
             "protection",
             "may it be mixed",
@@ -561,8 +561,8 @@ def coating_amounts(
         ),
     ),
     results=(
-        Figure("dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"),
-        Figure(
+        Number("dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"),
+        Number(
             "frost_point",
             "degC",
             "temperature at which frost forms",
@@ -604,7 +604,7 @@ def dew_point(temperature, humidity):
         air_humidity("humidity", "relative humidity of the air", example="{drying.room_humidity}"),
         from_house("coating.margin"),
     ),
-    results=Figure("surface_temperature", "degC", "coldest surface allowed by the dew point"),
+    results=Number("surface_temperature", "degC", "coldest surface allowed by the dew point"),
     assumes=("the house's other limits of temperature and humidity hold besides",),
     sources=("wmo-8", "iso-8502-4"),
 )
@@ -662,8 +662,8 @@ def surface_minimum(air_temperature, humidity, margin):
                 "air and piece are within the limits.",
             },
         ),
-        Figure("dew_point", "degC", "dew point of the air, over water"),
-        Figure("spread", "delta_degC", "surface temperature less dew point"),
+        Number("dew_point", "degC", "dew point of the air, over water"),
+        Number("spread", "delta_degC", "surface temperature less dew point"),
     ),
     assumes=(
         "the piece is clean and has passed its dry check: this judges the weather, not the piece",
@@ -758,7 +758,7 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
             about="warmest temperature that the data sheet covers",
         ),
     ),
-    results=Figure("time", "h", "time at this temperature"),
+    results=Number("time", "h", "time at this temperature"),
     assumes=(
         "film, thinner and air movement are those of the data sheet",
         "the same process sets the pace at both temperatures",
@@ -866,8 +866,8 @@ def slowed(time, factor):
         from_house("coating.kinds.{coating}.maximum_humidity"),
     ),
     results=(
-        Figure("touch_dry", "h", "a light touch leaves no mark", digits=2),
-        Figure(
+        Number("touch_dry", "h", "a light touch leaves no mark", digits=2),
+        Number(
             "wet_on_wet_close",
             "h",
             "a further coat on the soft film must be on by then; from then to the earliest recoat "
@@ -875,16 +875,16 @@ def slowed(time, factor):
             optional=True,
             without="no such window",
         ),
-        Figure("earliest_recoat", "h", "a further coat may go on the dry film"),
-        Figure(
+        Number("earliest_recoat", "h", "a further coat may go on the dry film"),
+        Number(
             "latest_recoat",
             "h",
             "after this, abrade before a further coat",
             optional=True,
             without="no limit",
         ),
-        Figure("handle", "h", "gloved hands may hold it by the edge", digits=2),
-        Figure("full_cure", "h", "cured; a closed box only after this"),
+        Number("handle", "h", "gloved hands may hold it by the edge", digits=2),
+        Number("full_cure", "h", "cured; a closed box only after this"),
     ),
     assumes=(
         "film, thinner and air movement are those of the data sheet; a film twice as thick takes "
@@ -1050,42 +1050,18 @@ def spray_cold_piece_table(bench):
 
 
 def _window(bench, coating, temperature, humidity):
-    """Return each stage at a lower energy, at the house's, and at a higher one."""
-    spread = bench.value("coating.energy_spread")
-    energies = {name: bench.value(f"coating.kinds.{coating}.{name}") for name in ENERGIES}
-    answers = []
-    for shift in (-spread, 0, spread):
-        shifted = {
-            name: min(max(energy + shift, LEAST_ENERGY), MOST_ENERGY) for name, energy in energies.items()
-        }
-        answers.append(
-            bench(
-                "cure-window",
-                coating=coating,
-                temperature=temperature,
-                humidity=humidity,
-                **shifted,
-            )
-        )
-    return {stage: [answer[stage] for answer in answers] for stage in STAGES}
-
-
-def _span(figures, hours=1):
-    """Return a cell: one number where the spread does not show, a span where it does."""
-    low, value, high = (figure / hours for figure in figures)
-    if max(low, high) <= min(low, high) * 1.05:
-        return value
-    return Span(min(low, high), value, max(low, high))
+    """Return the end of each stage, in hours."""
+    return bench("cure-window", coating=coating, temperature=temperature, humidity=humidity)
 
 
 def _stage_cell(window, stage, hours=1):
-    if window[stage][1] is None:
+    if window[stage] is None:
         return "no limit" if stage == "latest_recoat" else None
-    return _span(window[stage], hours)
+    return scaled(window[stage], 1 / hours)
 
 
 SPREAD_NOTE = (
-    "In brackets: the same with the activation energy lower and higher by the house's spread. The "
+    "In brackets, what the spans of the activation energies make of it. The "
     "trade disagrees here: a rule of thumb doubles the time for each 10 °C colder, fits to "
     "printed data sheets give less for early stages, laboratory cure gives more for the last. "
     "Used is one energy for each stage. Plan with the later end of an earliest time and the "

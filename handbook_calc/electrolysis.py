@@ -5,7 +5,7 @@ from math import exp, log, pi, sqrt
 
 from handbook_calc.engine import data, quantities
 from handbook_calc.engine.calculation import (
-    Figure,
+    Number,
     Reasons,
     Verdict,
     because,
@@ -264,7 +264,7 @@ def materials_do_no_harm(house):
             example="23.6 cm^3",
         ),
     ),
-    results=Figure("volume", "L", "liquid"),
+    results=Number("volume", "L", "liquid"),
     assumes=("the tub has straight walls", "the piece lies wholly below the surface"),
     sources=("mass-balance",),
     refusals={
@@ -273,7 +273,7 @@ def materials_do_no_harm(house):
     },
 )
 def bath_volume(length, width, depth, piece_volume):
-    """Filled box less the piece."""
+    """Computed box less the piece."""
     box = length * width * depth
     if piece_volume >= box:
         refuse("no-room")
@@ -295,9 +295,9 @@ def bath_volume(length, width, depth, piece_volume):
         from_house("electrolysis.freeboard", name="least_freeboard"),
     ),
     results=(
-        Figure("liquid", "L", "liquid to pour in, piece in place"),
-        Figure("level", "cm", "depth of the liquid then"),
-        Figure("freeboard", "cm", "rim of the tub above the liquid"),
+        Number("liquid", "L", "liquid to pour in, piece in place"),
+        Number("level", "cm", "depth of the liquid then"),
+        Number("freeboard", "cm", "rim of the tub above the liquid"),
     ),
     assumes=(
         "the tub has straight walls",
@@ -355,7 +355,7 @@ TOO_STRONG = (
         from_house("electrolysis.strength"),
         from_house("electrolysis.strength_limit", optional=True),
     ),
-    results=Figure("mass", "g", "anhydrous salt to weigh out"),
+    results=Number("mass", "g", "anhydrous salt to weigh out"),
     assumes=("dry, anhydrous salt; for crystals see the hydrate's mass",),
     sources=("mass-balance", "selwyn-hydroxide"),
     refusals={"too-strong": TOO_STRONG},
@@ -374,7 +374,7 @@ def electrolyte_mass(volume, strength, strength_limit):
         Choice("hydrate", "crystals at hand, from the label", options=HYDRATES, kind="hydrate", hints=False,
                normal=salt_name, example="potassium carbonate sesquihydrate"),
     ),
-    results=Figure("crystals", "g", "crystals to weigh out"),
+    results=Number("crystals", "g", "crystals to weigh out"),
     assumes=("the crystals are fresh: white, powdery ones have lost water and are stronger",),
     sources=("atomic-weights",),
 )  # fmt: skip
@@ -400,8 +400,8 @@ def hydrate_mass(mass, hydrate):
         from_house("electrolysis.strength_limit", optional=True),
     ),
     results=(
-        Figure("concentrate", "mL", "concentrate"),
-        Figure("water", "L", "deionised water it is poured into"),
+        Number("concentrate", "mL", "concentrate"),
+        Number("water", "L", "deionised water it is poured into"),
     ),
     assumes=("volumes add, which errs by less than a percent in a weak bath",),
     sources=("mass-balance",),
@@ -429,7 +429,7 @@ def concentrate_volume(volume, strength, concentrate_percent, concentrate_densit
         Quantity("salt_mass", "anhydrous salt in the bath", unit="g", low=0, high=50_000, example="5 g"),
         liquid("volume", "water that the salt was put into", example="{electrolysis.bath}"),
     ),
-    results=Figure("mass_percent", "%", "salt by mass of the solution"),
+    results=Number("mass_percent", "%", "salt by mass of the solution"),
     assumes=("water of 20 degC",),
     sources=("mass-balance",),
 )
@@ -456,7 +456,7 @@ def bath_percent(salt_mass, volume):
         ),
     ),
     results=(
-        Figure("temperature_rise", "delta_degC", "rise if all of it goes in at once", 2),
+        Number("temperature_rise", "delta_degC", "rise if all of it goes in at once", 2),
         Verdict(
             "caution",
             "order of addition",
@@ -558,7 +558,7 @@ def most_percent(salt):
         ),
         from_house("electrolysis.temperature"),
     ),
-    results=Figure("conductivity", "mS/cm", "conductivity"),
+    results=Number("conductivity", "mS/cm", "conductivity"),
     assumes=(
         "fresh solution in deionised water, no bicarbonate from the air",
         "between table points within about 10 %",
@@ -596,7 +596,7 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
                kind="condition grade", optional=True),
     ),
     results=(
-        Figure("current", "A", "current to set"),
+        Number("current", "A", "current to set"),
         Verdict(
             "limited_by",
             "what sets the current",
@@ -655,8 +655,8 @@ def cathode_current(area, current_density, supply_limit, density_limit, kind, gr
         from_house("electrolysis.density_limit"),
     ),
     results=(
-        Figure("density", "mA/cm^2", "current for each square centimetre"),
-        Figure("most", "A", "most current for this piece"),
+        Number("density", "mA/cm^2", "current for each square centimetre"),
+        Number("most", "A", "most current for this piece"),
         Verdict(
             "verdict",
             "may it be connected",
@@ -693,9 +693,9 @@ def current_density(current, area, density_limit):
         from_house("electrolysis.decomposition_voltage"),
     ),
     results=(
-        Figure("current", "A", "current"),
-        Figure("resistance", "ohm", "resistance of the liquid"),
-        Figure("power", "W", "electrical power taken"),
+        Number("current", "A", "current"),
+        Number("resistance", "ohm", "resistance of the liquid"),
+        Number("power", "W", "electrical power taken"),
     ),
     assumes=(
         "flat plates face each other: spread at the edges lowers the resistance, bubbles raise it",
@@ -760,7 +760,7 @@ def wire_material(written: str) -> str:
         Choice("material", "metal of the wire", options=WIRES, normal=wire_material, kind="wire", hints=False,
                example="copper"),
     ),
-    results=Figure("voltage", "V", "voltage lost"),
+    results=Number("voltage", "V", "voltage lost"),
     assumes=("solid wire of 20 degC; a clip on rust loses far more than any wire",),
     sources=("wire-resistivity", "wire-resistivity-steel"),
     refusals={
@@ -808,7 +808,7 @@ GAS_INPUTS = (
     "hydrogen-rate",
     title="Hydrogen made at the piece",
     inputs=GAS_INPUTS,
-    results=Figure("rate", "L/h", "dry hydrogen"),
+    results=Number("rate", "L/h", "dry hydrogen"),
     assumes=(
         "all of the current makes hydrogen: the most there can be, as safety asks",
         "dry gas: over warm water it takes some percent more room",
@@ -824,7 +824,7 @@ def hydrogen_rate(current, temperature, pressure):
     "oxygen-rate",
     title="Oxygen made at the plates",
     inputs=GAS_INPUTS,
-    results=Figure("rate", "L/h", "dry oxygen"),
+    results=Number("rate", "L/h", "dry oxygen"),
     assumes=("all of the current makes oxygen; a plate that rusts makes less", "dry gas"),
     sources=("si-constants", "faraday-and-gas-law"),
 )
@@ -840,7 +840,7 @@ def oxygen_rate(current, temperature, pressure):
         amperes("current", "current through the cell", example="{electrolysis.supply_limit}"),
         Quantity("time", "how long it flows", unit="h", low=0, high=20_000, example="{electrolysis.stand}"),
     ),
-    results=Figure("mass", "g", "water split"),
+    results=Number("mass", "g", "water split"),
     assumes=("evaporation and spray come on top; top up with deionised water only",),
     sources=("si-constants", "faraday-and-gas-law"),
 )

@@ -5,7 +5,7 @@ from math import ceil, exp
 
 from handbook_calc.diffusion import slab_fourier, slab_released
 from handbook_calc.engine.calculation import (
-    Figure,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -18,8 +18,8 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_most, below, between, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, attempt, matrix, table
+from handbook_calc.engine.rules import at_most, below, rule
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.rinsing import rinse_baths
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -128,8 +128,6 @@ section(
     seconds("base_time", "total time that the trial strip asked for"),
     bath_temperature("base_temperature", "temperature of the trial"),
     energy("activation_energy", "activation energy of etching"),
-    energy("activation_energy_low", "lowest that activation energy may be"),
-    energy("activation_energy_high", "highest that activation energy may be"),
     seconds("test_patch", "first touch of a new etchant, on the back or a corner"),
     seconds("pass_limit", "longest single pass before the piece is rinsed and looked at"),
     seconds("longest", "longest total time before the piece goes back to the paper"),
@@ -205,10 +203,6 @@ def baths_not_warm(house):
             )
 
 
-between(
-    "etching.activation_energy", "etching.activation_energy_low", "etching.activation_energy_high",
-    because="the value in use lies between its low and its high guess",
-)  # fmt: skip
 below("etching.face_ph_low", "etching.face_ph_high", because="no face would ever pass")
 
 
@@ -243,7 +237,7 @@ def densities_at(temperature):
         Quantity("baume", "reading of a Baumé hydrometer for liquids heavier than water",
                  low=0, high=70, why="the scale is cut from 0 to 70", example="42"),
     ),
-    results=Figure("gravity", "1", "specific gravity, liquid and water both at 60 degF", 5),
+    results=Number("gravity", "1", "specific gravity, liquid and water both at 60 degF", 5),
     assumes=(
         "the hydrometer is of the American scale with modulus 145; scales of 144, 144.3 and 146.78 exist",
         "liquid at 60 degF (15.6 degC): a warmer liquid reads low",
@@ -263,7 +257,7 @@ def gravity_from_baume(baume):
         Quantity("gravity", "specific gravity, liquid and water both at 60 degF", low=1, high=1.95,
                  why="the scale for heavy liquids begins at water, 1.000", example="1.41"),
     ),
-    results=Figure("baume", "1", "degrees Baumé, American scale for liquids heavier than water", 4),
+    results=Number("baume", "1", "degrees Baumé, American scale for liquids heavier than water", 4),
     assumes=("as for specific gravity from degrees Baumé",),
     sources=("marks-baume", "baume-dictionary"),
 )  # fmt: skip
@@ -276,7 +270,7 @@ def baume_from_gravity(gravity):
     "density-from-baume",
     title="Density of a liquid read with a Baumé hydrometer",
     inputs=(Quantity("baume", "reading of a Baumé hydrometer at 60 degF", low=0, high=70, example="42"),),
-    results=Figure("density", "g/cm^3", "density at 60 degF (15.6 degC)", 5),
+    results=Number("density", "g/cm^3", "density at 60 degF (15.6 degC)", 5),
     assumes=("as for specific gravity from degrees Baumé",),
     sources=("marks-baume", "chemicals-water"),
 )
@@ -297,10 +291,10 @@ def density_from_baume(baume):
         from_house("etching.temperature", about="temperature of the liquid when it was weighed or read"),
     ),
     results=(
-        Figure("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
-        Figure("molarity", "mol/L", "ferric chloride in a litre", 3),
-        Figure("concentration", "g/L", "ferric chloride in a litre", 3),
-        Figure("hexahydrate_percent", "%",
+        Number("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
+        Number("molarity", "mol/L", "ferric chloride in a litre", 3),
+        Number("concentration", "g/L", "ferric chloride in a litre", 3),
+        Number("hexahydrate_percent", "%",
                "the same strength counted as crystals FeCl3·6H2O, as some labels do", 3),
     ),
     assumes=(
@@ -340,7 +334,7 @@ def ferric_chloride_strength(density, temperature):
         ),
         from_house("etching.temperature", about="temperature of the liquid"),
     ),
-    results=Figure("density", "g/cm^3", "density of the liquid", 4),
+    results=Number("density", "g/cm^3", "density of the liquid", 4),
     assumes=("fresh ferric chloride in water, straight lines between the rows of the table",),
     sources=("fecl3-producer-table",),
 )
@@ -367,11 +361,11 @@ def ferric_chloride_density(mass_percent, temperature):
         ),
     ),
     results=(
-        Figure("stock", "mL", "bought liquid", 3),
-        Figure("water", "mL", "deionised water", 3),
-        Figure("stock_mass", "g", "the same bought liquid, by the balance", 3),
-        Figure("water_mass", "g", "the same water, by the balance", 3),
-        Figure("parts", "1", "parts of water to one part of bought liquid, by volume", 3),
+        Number("stock", "mL", "bought liquid", 3),
+        Number("water", "mL", "deionised water", 3),
+        Number("stock_mass", "g", "the same bought liquid, by the balance", 3),
+        Number("water_mass", "g", "the same water, by the balance", 3),
+        Number("parts", "1", "parts of water to one part of bought liquid, by volume", 3),
     ),
     assumes=(
         "both strengths are mass percent of FeCl3 without its water: "
@@ -409,7 +403,7 @@ def dilute_etchant(stock_percent, target_percent, volume):
         Quantity("hexahydrate", "crystals FeCl3·6H2O", unit="g", low=0.01, high=11_000, example="100 g"),
         Quantity("water", "water they are dissolved in", unit="g", low=0.1, high=100_000, example="400 g"),
     ),
-    results=Figure("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
+    results=Number("mass_percent", "%", "mass percent of FeCl3, counted without its water", 3),
     assumes=("the crystals are dry to the touch: they draw water from the air",),
     sources=("iupac-weights", "mass-balance"),
     refusals={
@@ -445,8 +439,8 @@ def hexahydrate_strength(hexahydrate, water):
         ),
     ),
     results=(
-        Figure("hexahydrate", "g", "crystals FeCl3·6H2O", 3),
-        Figure("water", "g", "deionised water; the crystals go into it a little at a time", 3),
+        Number("hexahydrate", "g", "crystals FeCl3·6H2O", 3),
+        Number("water", "g", "deionised water; the crystals go into it a little at a time", 3),
     ),
     assumes=(
         "20 degC; the crystals are dry to the touch",
@@ -474,9 +468,9 @@ def etchant_from_crystals(target_percent, volume):
         from_house("etching.longest"),
     ),
     results=(
-        Figure("total", "s", "time in the etchant, all passes together", 3),
+        Number("total", "s", "time in the etchant, all passes together", 3),
         Whole("passes", "1", "equal passes, with a rinse and a look after each"),
-        Figure("each", "s", "one pass", 3),
+        Number("each", "s", "one pass", 3),
         Verdict(
             "verdict",
             "whether that total is within reason",
@@ -521,7 +515,7 @@ def etch_time(base_time, base_temperature, temperature, activation_energy, pass_
         Quantity("ferric_chloride", "ferric chloride, counted without its water", unit="g",
                  low=0, high=100_000, example="50 g"),
     ),
-    results=Figure("iron", "g", "iron dissolved when all of it is used up"),
+    results=Number("iron", "g", "iron dissolved when all of it is used up"),
     assumes=(
         "2 FeCl3 + Fe -> 3 FeCl2, nothing else; a ceiling, and a bath is spent long before it",
         "nickel takes nearly the same: 5.53 g of ferric chloride a gram against 5.81 g for iron",
@@ -544,9 +538,9 @@ def iron_dissolved(ferric_chloride):
         from_house("etching.spent"),
     ),
     results=(
-        Figure("ferric_chloride", "g", "ferric chloride in the fresh bath"),
-        Figure("ceiling", "g", "iron dissolved if all of it were used"),
-        Figure("iron", "g", "iron dissolved when the bath is thrown out"),
+        Number("ferric_chloride", "g", "ferric chloride in the fresh bath"),
+        Number("ceiling", "g", "iron dissolved if all of it were used"),
+        Number("iron", "g", "iron dissolved when the bath is thrown out"),
     ),
     assumes=("as for the iron that ferric chloride can dissolve at most, at 20 degC",),
     sources=("fecl3-producer-table", "etching-reaction-2021", "foil-thesis"),
@@ -570,7 +564,7 @@ def bath_capacity(volume, mass_percent, spent):
         from_house("abrasives.density", about="density of the metal", low=4, high=9.5,
                    because="stony-iron is lighter than iron, and iron rich in nickel heavier"),
     ),
-    results=Figure("depth", "um", "mean depth; bands and borders go deeper"),
+    results=Number("depth", "um", "mean depth; bands and borders go deeper"),
     assumes=("the loss is spread evenly over the area",),
     sources=("mass-geometry",),
 )  # fmt: skip
@@ -602,8 +596,8 @@ def etch_depth(iron, area, density):
         ),
     ),
     results=(
-        Figure("sodium_bicarbonate", "g", "sodium bicarbonate used up when the fizzing ends"),
-        Figure("carbon_dioxide", "L", "carbon dioxide given off, at 20 degC and sea level"),
+        Number("sodium_bicarbonate", "g", "sodium bicarbonate used up when the fizzing ends"),
+        Number("carbon_dioxide", "L", "carbon dioxide given off, at 20 degC and sea level"),
         Reasons(
             "cautions",
             "what to keep to",
@@ -676,10 +670,10 @@ def neutraliser_mass(acid, amount):
                    optional=True),
     ),
     results=(
-        Figure("chloride", "g/L", "chloride in the etchant that the piece brings along"),
+        Number("chloride", "g/L", "chloride in the etchant that the piece brings along"),
         Whole("baths", "1", "baths of fresh water, for the outside"),
-        Figure("crack_left", "%", "of its etchant that the crack still holds after them", 2, optional=True),
-        Figure("crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True),
+        Number("crack_left", "%", "of its etchant that the crack still holds after them", 2, optional=True),
+        Number("crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True),
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 degC",
@@ -716,8 +710,8 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
         from_house("etching.alcohol", about="liquid the acid goes into"),
     ),
     results=(
-        Figure("acid", "mL", "concentrated nitric acid, poured into the ethanol slowly", 3),
-        Figure("ethanol", "mL", "ethanol, in the vessel first", 4),
+        Number("acid", "mL", "concentrated nitric acid, poured into the ethanol slowly", 3),
+        Number("ethanol", "mL", "ethanol, in the vessel first", 4),
     ),
     assumes=(
         "acid into ethanol, drop by drop, cold, stirred, under extraction; never the other way",
@@ -761,8 +755,8 @@ def nital_acid(volume, percent, limit, alcohol):
         from_house("etching.nital_limit", name="limit"),
     ),
     results=(
-        Figure("molarity", "mol/L", "nitric acid in a litre", 3),
-        Figure("concentration", "g/L", "pure nitric acid in a litre", 3),
+        Number("molarity", "mol/L", "nitric acid in a litre", 3),
+        Number("concentration", "g/L", "pure nitric acid in a litre", 3),
         Verdict(
             "verdict",
             "against the house limit and the published caution",
@@ -802,7 +796,7 @@ def nital_strength(percent, acid_percent, limit):
         from_house("etching.acid_percent"),
     ),
     results=(
-        Figure("percent", "%", "concentrated acid, percent by volume of the whole", 3),
+        Number("percent", "%", "concentrated acid, percent by volume of the whole", 3),
         Verdict(
             "verdict",
             "against the published caution",
@@ -1037,15 +1031,13 @@ def etchant_recipes_table(bench):
     title="Total etching time by temperature, and its passes",
     question="How long, and in how many passes, at today's temperature?",
     notes=(
-        "Rinse and look after each pass: a pass that was not needed darkens the face. The range in "
-        "brackets is for the lowest and highest activation energy the house thinks possible.",
+        "Rinse and look after each pass: a pass that was not needed darkens the face. In brackets, "
+        "what the span of the activation energy makes of it.",
     ),
 )
 def etch_times_table(bench):
-    """Totals with the span of the activation energy, and the passes of the middle value."""
+    """Totals and passes, with the span of the activation energy."""
     base = bench.value("etching.base_temperature")
-    low = bench.value("etching.activation_energy_low")
-    high = bench.value("etching.activation_energy_high")
     times = (30.0, 60.0, 120.0)
     columns = [Column("Etchant at", "degC", 0)]
     for time in times:
@@ -1057,12 +1049,8 @@ def etch_times_table(bench):
     for temperature in sorted({15.0, 18.0, 20.0, 22.0, 25.0, 28.0, 30.0, base}):
         row: list = [temperature]
         for time in times:
-            total, one, other = (
-                bench("etch-time", base_time=time, temperature=temperature, **more)
-                for more in ({}, {"activation_energy": low}, {"activation_energy": high})
-            )
-            ends = sorted((one["total"], total["total"], other["total"]))
-            row += [Span(ends[0], total["total"], ends[2]), total["passes"]]
+            found = bench("etch-time", base_time=time, temperature=temperature)
+            row += [found["total"], found["passes"]]
         rows.append(row)
     return Sheet(
         columns,

@@ -9,7 +9,7 @@ with activity coefficients from a group method, and by van Laar's equation as a 
 from math import exp, log
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.solvents import (
@@ -216,9 +216,9 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
         from_house("drying.water_limit", about="water allowed in the cracks, by volume", optional=True),
     ),
     results=(
-        Figure("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
-        Figure("water_left_other", "%", "the same by another set of activity coefficients", 2),
-        Figure("water_most", "%", "the most water on the way there, of the crack's volume", 2),
+        Number("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
+        Number("water_left_other", "%", "the same by another set of activity coefficients", 2),
+        Number("water_most", "%", "the most water on the way there, of the crack's volume", 2),
         Verdict("verdict", "does it dry", stops=(), words={
             "dries": "About {water_left} of the crack's volume is water when the solvent has gone, within "
             "what is allowed. It dries on from there as water does: warm, slow, and last from the bottom.",

@@ -8,7 +8,7 @@ hundred before it mixes faster than diffusion would.
 from math import pi
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.fields import Choice, Quantity
 
 STAGE = "rinsing"
@@ -105,8 +105,8 @@ def liquid_name(written: str) -> str:
             "diffusion": "Diffusion rules: nine tenths take about {time}. The crack is too narrow for more, "
             "or it is held so that the heavier liquid lies below.",
         }),
-        Figure("time", "h", "until nine tenths are exchanged", 2),
-        Figure("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
+        Number("time", "h", "until nine tenths are exchanged", 2),
+        Number("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
         Verdict("hold", "how to hold the piece", stops=(), words={
             "mouth down": "Hold the mouth down: {inside} is heavier than {outside}.",
             "mouth up": "Hold the mouth up: {inside} is lighter than {outside}.",

@@ -2,13 +2,14 @@
 
 from math import log, pi, sqrt
 
-from handbook_calc.engine.calculation import Figure, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
-from handbook_calc.engine.rules import at_least, at_least_figure, at_most, between, rule, shown
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, Span, matrix, table
+from handbook_calc.engine.known import scaled
+from handbook_calc.engine.rules import at_least, at_least_figure, at_most, rule, shown
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.exchange import cosine
 from handbook_calc.solvents import (
     ANTOINE_FROM,
@@ -21,8 +22,8 @@ from handbook_calc.solvents import (
     LIQUID_DENSITY,
     MOLAR_MASS,
     OUTSIDE_DATA,
-    OVEN_TEMPERATURE,
-    SAFETY_SHARE,
+    OVEN_TEMPERATURE_INPUT,
+    SAFETY_SHARE_INPUT,
     SOLVENTS,
     UPPER_LIMIT,
     fuller_diffusivity,
@@ -55,11 +56,7 @@ section(
     Quantity("oven_hold", "time in the oven before the first weighing", unit="h", low=1, high=168),
     Quantity("oven_margin", "a piece this close to the oven's temperature counts as warm",
              unit="delta_degC", low=0.5, high=10),
-    Quantity("coefficient_low", "heat transfer in the oven, lowest likely", unit="W/m^2/K", low=1,
-             high=100),
     Quantity("coefficient", "heat transfer in the oven, value in use", unit="W/m^2/K", low=1,
-             high=100),
-    Quantity("coefficient_high", "heat transfer in the oven, highest likely", unit="W/m^2/K", low=1,
              high=100),
     Quantity("specific_heat", "specific heat of meteoritic iron", unit="J/kg/K", low=400, high=700),
     Quantity("conductivity", "thermal conductivity of meteoritic iron", unit="W/m/K", low=10, high=80),
@@ -90,12 +87,12 @@ section(
                  example="0.2 g"),
         from_house("drying.oven_volume", low=1, high=2000,
                    because="from a jar to a chamber that is walked into"),
-        OVEN_TEMPERATURE,
-        SAFETY_SHARE,
+        OVEN_TEMPERATURE_INPUT,
+        SAFETY_SHARE_INPUT,
     ),
     results=(
-        Figure("concentration", "%", "vapour in the oven's air, by volume"),
-        Figure("share_of_limit", "%", "share of the lower flammable limit"),
+        Number("concentration", "%", "vapour in the oven's air, by volume"),
+        Number("share_of_limit", "%", "share of the lower flammable limit"),
         Verdict("verdict", "may such a piece go in", stops=("stop",), words={
             "go": "{share_of_limit} of the lower flammable limit, within the {safety_share} that is "
             "allowed: a margin for traces, no leave to put in a piece that is still wet or smells",
@@ -152,12 +149,12 @@ def oven_vapour(solvent, solvent_mass, oven_volume, temperature, safety_share):
         solvent_input(),
         from_house("drying.oven_volume", low=1, high=2000,
                    because="from a jar to a chamber that is walked into"),
-        OVEN_TEMPERATURE,
-        SAFETY_SHARE,
+        OVEN_TEMPERATURE_INPUT,
+        SAFETY_SHARE_INPUT,
     ),
     results=(
-        Figure("mass", "g", "mass of liquid"),
-        Figure("volume", "mL", "volume of liquid at 20 °C"),
+        Number("mass", "g", "mass of liquid"),
+        Number("volume", "mL", "volume of liquid at 20 °C"),
     ),
     assumes=("as for the vapour in a closed oven",),
     sources=("ideal-gas", "iec-60079-20-1", "nfpa-497", "nfpa-86-quoted", "ludwig-ovens"),
@@ -244,9 +241,9 @@ def middle_fourier(round_piece, biot, gap_ratio):
                kind="shape", optional=True),
     ),
     results=(
-        Figure("time", "min", "time to the target"),
-        Figure("time_inside", "min", "until the middle is there too"),
-        Figure("biot", "1", "Biot number: how far the inside lags behind the surface"),
+        Number("time", "min", "time to the target"),
+        Number("time_inside", "min", "until the middle is there too"),
+        Number("biot", "1", "Biot number: how far the inside lags behind the surface"),
         Reasons("warnings", "what to mind", {
             "biot": "The Biot number is above 0.1: the inside lags, so go by the time of the middle.",
             "ceiling": "The oven is hotter than the {ceiling} that no piece may exceed: set it lower.",
@@ -319,7 +316,7 @@ def heat_up_time(
             "drying.oven_ramp", name="ramp", low=1, high=300, because="from a cooling box to a fan oven"
         ),
     ),
-    results=Figure("time", "h", "time from start to end"),
+    results=Number("time", "h", "time from start to end"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
     sources=("hand",),
     refusals={"cooler": "the end of {oven} is not warmer than the start of {start}"},
@@ -350,7 +347,7 @@ def ramp_time(start, oven, ramp):
             because="the formula of moist air starts at the freezing point",
         ),
     ),
-    results=Figure("humidity", "%", "relative humidity at the oven's temperature"),
+    results=Number("humidity", "%", "relative humidity at the oven's temperature"),
     assumes=("the oven breathes room air, and the piece adds little water to it",),
     sources=("ideal-gas", "poling-2001"),
     refusals={
@@ -407,7 +404,7 @@ def stefan_seconds(
                  "and pressure; estimated where left out", unit="cm^2/s", low=0.01, high=10,
                  optional=True),
     ),
-    results=Figure("time", "h", "time from full to empty"),
+    results=Number("time", "h", "time from full to empty"),
     assumes=(
         "a blind crack of even width that starts full of pure liquid, with moving air at its mouth",
         "the vapour only diffuses; in cracks narrower than about 0.5 µm it is slower",
@@ -484,8 +481,8 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
             "too coarse": "the weighings agree, but within {allowed}, and so they would with water still "
             "in the cracks: use a finer balance, or watch the humidity in a sealed dry box",
         }),
-        Figure("change", "g", "change from the earlier weighing compared to the last"),
-        Figure("allowed", "g", "change that is not seen as one"),
+        Number("change", "g", "change from the earlier weighing compared to the last"),
+        Number("allowed", "g", "change that is not seen as one"),
         Reasons("reasons", "why", {
             "falling": "Between the weighings compared the mass fell by {0 g}.",
             "rising": "The last mass lies {0 g} above an earlier one; a weighing done warm reads light, "
@@ -568,7 +565,7 @@ def constant_mass(weighings, resolution, crack_water_guess, interval, divisions,
         from_house("drying.proof_share", high=100,
                    because="at most all of the water that the cracks could hold"),
     ),
-    results=Figure("resolution", "mg", "coarsest step that will do"),
+    results=Number("resolution", "mg", "coarsest step that will do"),
     assumes=("as for dry or not, from weighings",),
     sources=("weighing-practice",),
     refusals={
@@ -631,12 +628,6 @@ def air_dry_long_enough(house):
             f"{shown(house, 'piece.crack_depth')} that rust fills, {RUST_FILLED} times the {clean:.3g} h of "
             f"a clean one; allowed is {at_least_figure(least)} h or more",
         )
-
-
-between(
-    "drying.coefficient", "drying.coefficient_low", "drying.coefficient_high",
-    because="the value in use lies between the lowest and the highest likely",
-)  # fmt: skip
 
 
 @rule(
@@ -718,7 +709,7 @@ def _square_slice_area(mass, thickness, density):
     title="Time until a piece is as warm as the oven, by mass and thickness of a square slice",
     question="How long until it is warm through?",
     notes=(
-        "In brackets: with the highest and with the lowest heat transfer that is likely; a fan oven is "
+        "In brackets, what the span of the heat transfer makes of it; a fan oven is "
         "faster than all of them. Water that evaporates keeps a wet piece cooler for longer.",
         "Being warm is not being dry. Dryness is shown by weighings on a fine enough balance, never by "
         "hours in the oven.",
@@ -731,23 +722,13 @@ def heat_up_times_table(bench):
     start = bench.value("drying.room_temperature")
     margin = bench.value("drying.oven_margin")
     density = bench.value("abrasives.density")
-    low, high = bench.value("drying.coefficient_low"), bench.value("drying.coefficient_high")
-
-    def minutes(mass, area, **given):
-        found = bench(
-            "heat-up-time", mass=mass, area=area, start=start, oven=oven, target=oven - margin, **given
-        )
-        return found["time"] / 60
 
     def cell(mass, thickness):
         area = _square_slice_area(mass, thickness, density)
         if area is None:
             return None
-        return Span(
-            minutes(mass, area, coefficient=high),
-            minutes(mass, area),
-            minutes(mass, area, coefficient=low),
-        )
+        found = bench("heat-up-time", mass=mass, area=area, start=start, oven=oven, target=oven - margin)
+        return scaled(found["time"], 1 / 60)
 
     return matrix(
         Axis("Mass", "g", (20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)),

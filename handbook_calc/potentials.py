@@ -3,7 +3,7 @@
 from math import exp, log
 
 from handbook_calc.engine import data
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity
 
@@ -62,7 +62,7 @@ def electrode(name, about, example="silver chloride saturated"):
         electrode("electrode", "electrode that it was read against"),
         electrode("scale", "electrode whose scale is wanted", "standard hydrogen"),
     ),
-    results=Figure("potential", "mV", "the same potential on the wanted scale", 4),
+    results=Number("potential", "mV", "the same potential on the wanted scale", 4),
     assumes=(
         "25 °C and saturated fillings; at 15 °C silver chloride and calomel stand 5 to 10 mV higher",
         "the red lead of the meter is on the piece, the black one on the electrode",
@@ -93,9 +93,9 @@ def nernst(temperature):
                    because="the formation energies are brought from 25 °C by a straight line"),
     ),
     results=(
-        Figure("potential", "mV", "of iron against magnetite, on the hydrogen scale", 4),
-        Figure("hydrogen", "mV", "below which the piece gives off hydrogen", 4),
-        Figure("gap", "mV", "how far the first lies below the second", 2),
+        Number("potential", "mV", "of iron against magnetite, on the hydrogen scale", 4),
+        Number("hydrogen", "mV", "below which the piece gives off hydrogen", 4),
+        Number("gap", "mV", "how far the first lies below the second", 2),
     ),
     assumes=(
         "hydrogen scale; an electrode's reading is put on it by the calculation of potentials",
@@ -137,9 +137,9 @@ def iron_line(ph, temperature):
             "not protected by the current": "At {potential} the piece lies above both lines ({iron} for "
             "iron): the current holds nothing down. Only the alkali keeps the metal, while chloride is low.",
         }),
-        Figure("potential", "mV", "of the piece, on the hydrogen scale", 4),
-        Figure("iron", "mV", "line of iron against magnetite", 4),
-        Figure("hydrogen", "mV", "line of hydrogen", 4),
+        Number("potential", "mV", "of the piece, on the hydrogen scale", 4),
+        Number("iron", "mV", "line of iron against magnetite", 4),
+        Number("hydrogen", "mV", "line of hydrogen", 4),
     ),
     assumes=(
         "a reading errs by some 30 mV: electrode, junction, and the drop in the bath on the way to the piece",
@@ -182,7 +182,7 @@ def dissolved_oxygen(temperature):
                  example="0.5 mm"),
         from_house("electrolysis.temperature"),
     ),
-    results=Figure("density", "mA/cm^2", "for each square centimetre of the piece", 2),
+    results=Number("density", "mA/cm^2", "for each square centimetre of the piece", 2),
     assumes=(
         "water saturated with air; in alkali a tenth less, in a bath that is bubbled with air more",
         "below this current the piece is no better off than without: all of it goes into oxygen",

@@ -2,7 +2,7 @@
 
 from math import ceil, log
 
-from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation, refuse
+from handbook_calc.engine.calculation import Listing, Number, Whole, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Count, Quantity
 from handbook_calc.engine.house import section
@@ -60,7 +60,7 @@ below("rinsing.limit", "rinsing.start", because="no rinse would ever be asked fo
             example="{piece.crack_volume}",
         ),
     ),
-    results=Figure("volume", "mL", "liquid carried to the next bath"),
+    results=Number("volume", "mL", "liquid carried to the next bath"),
     assumes=("the piece has drained until it no longer drips", "cracks leave full"),
     sources=("rinse-guidebook", "mass-balance"),
 )
@@ -96,7 +96,7 @@ def drag_out(area, film, crack_volume):
         ),
         Count("baths", "rinse baths, fresh water in each", low=0, high=30, example="{rinsing.least_baths}"),
     ),
-    results=Figure("concentration", "mg/L", "chloride in the liquid on the piece after the last bath"),
+    results=Number("concentration", "mg/L", "chloride in the liquid on the piece after the last bath"),
     assumes=(
         "each bath is stirred and stands until it is the same everywhere, cracks included",
         "each bath is fresh water without chloride",
@@ -183,17 +183,17 @@ def rinse_baths(start, limit, drag_out, bath):
         *CRACK_KIND,
     ),
     results=(
-        Figure("inside", "mg/L", "chloride in the cracks after the last bath, on the mean"),
-        Figure("outside", "mg/L", "chloride in the last bath, and in the film outside"),
-        Figure("left", "%", "of the chloride that the cracks held"),
+        Number("inside", "mg/L", "chloride in the cracks after the last bath, on the mean"),
+        Number("outside", "mg/L", "chloride in the last bath, and in the film outside"),
+        Number("left", "%", "of the chloride that the cracks held"),
         Listing(
             "baths",
             "bath by bath",
             (
                 Whole("bath", "1", "number"),
-                Figure("inside", "mg/L", "in the cracks"),
-                Figure("outside", "mg/L", "in the bath and the film"),
-                Figure("left", "%", "of what the cracks held"),
+                Number("inside", "mg/L", "in the cracks"),
+                Number("outside", "mg/L", "in the bath and the film"),
+                Number("left", "%", "of what the cracks held"),
             ),
         ),
     ),

@@ -11,7 +11,7 @@ Lengths are in depths of the crack, times are Fourier numbers: diffusivity x tim
 from math import exp, pi, sqrt
 
 from handbook_calc.diffusion import slab_released
-from handbook_calc.engine.calculation import Figure, Listing, Whole, calculation, refuse
+from handbook_calc.engine.calculation import Listing, Number, Whole, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity, Rows, YesNo
 
@@ -115,7 +115,12 @@ def soak_baths(fouriers, ratios, starts, film):
         before_roots = roots
         before_sines = sines
         before_cosines = cosines
-        if not same_bath(whole, ratio):
+        same = same_bath(whole, ratio)
+        end = 0
+        if same:  # the strength at the mouth that the last bath left
+            for m in range(len(roots)):
+                end = end + amplitudes[m] * cosines[m]
+        else:
             modes = bath_modes(whole)
             roots = modes[0]
             sines = modes[1]
@@ -128,12 +133,15 @@ def soak_baths(fouriers, ratios, starts, film):
         for n in range(len(roots)):
             weight = overlap(roots[n], sines[n], cosines[n], roots[n], sines[n], cosines[n])
             weight = weight + whole * cosines[n] ** 2
-            total = whole * strength * cosines[n]
-            for m in range(len(before_roots)):
-                total = total + amplitudes[m] * overlap(
-                    before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
-                )
-            amplitude = total / weight
+            if same:  # modes of one bath are orthogonal, so each keeps its own and takes up the step
+                amplitude = amplitudes[n] + whole * cosines[n] * (strength - end) / weight
+            else:
+                total = whole * strength * cosines[n]
+                for m in range(len(before_roots)):
+                    total = total + amplitudes[m] * overlap(
+                        before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
+                    )
+                amplitude = total / weight
             # The first amplitude is what balance demands, also of what earlier sums left out.
             if n == 0:
                 amplitude = all_of_it / (1 + whole)
@@ -240,8 +248,8 @@ BATH_ROWS = Listing(
     "bath by bath",
     (
         Whole("bath", "1", "number"),
-        Figure("left", "%", "of what the crack held at first", 3),
-        Figure("outside", "%", "strength of the bath, of the crack's at first", 3),
+        Number("left", "%", "of what the crack held at first", 3),
+        Number("outside", "%", "strength of the bath, of the crack's at first", 3),
     ),
 )
 
@@ -265,8 +273,8 @@ BATH_ROWS = Listing(
                  low=0, high=100, optional=True),
     ),
     results=(
-        Figure("left", "%", "of what the crack held at first, after the last bath"),
-        Figure("outside", "%", "strength of the last bath, of the crack's at first"),
+        Number("left", "%", "of what the crack held at first, after the last bath"),
+        Number("outside", "%", "strength of the last bath, of the crack's at first"),
         BATH_ROWS,
     ),
     assumes=SEQUENCE_ASSUMES,

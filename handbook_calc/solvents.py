@@ -169,7 +169,7 @@ def solvent_input(options=None, example="{drying.solvent}"):
 OUTSIDE_DATA = (
     "the vapour pressure data of {solvent} run from {0 degC} to {1 degC}; {temperature} lies outside"
 )
-OVEN_TEMPERATURE = Quantity(
+OVEN_TEMPERATURE_INPUT = Quantity(
     "temperature",
     "temperature of the air that holds the vapour",
     unit="degC",
@@ -178,7 +178,7 @@ OVEN_TEMPERATURE = Quantity(
     why="below, vapour pressure data end; above, no drying oven is run",
     example="{drying.oven_temperature}",
 )
-SAFETY_SHARE = from_house("drying.safety_share")
+SAFETY_SHARE_INPUT = from_house("drying.safety_share")
 LIMIT_ASSUMES = (
     "the lower of the limits that two standards print, and lowered with temperature by a tenth at 80 °C",
 )

@@ -4,9 +4,9 @@ from dataclasses import replace
 from math import pi, sqrt
 
 from handbook_calc.engine.calculation import (
-    Figure,
     Label,
     Listing,
+    Number,
     Reasons,
     Verdict,
     because,
@@ -98,7 +98,7 @@ SIDES = (
             optional=True,
         ),
     ),
-    results=Figure("density", "g/cm^3", "bulk density, with the cracks that the liquid did not enter", 4),
+    results=Number("density", "g/cm^3", "bulk density, with the cracks that the liquid did not enter", 4),
     assumes=(
         "the piece hangs free, without bubbles, and is weighed before the liquid soaks into cracks",
         "where the lift of the air is left out, the density of iron comes out 0.008 g/cm^3 too high",
@@ -130,7 +130,7 @@ def bulk_density(mass, submerged_mass, liquid_density, air_density):
     "piece-volume",
     title="Volume of solid in a piece",
     inputs=(MASS, DENSITY),
-    results=Figure("volume", "cm^3", "volume of the solid"),
+    results=Number("volume", "cm^3", "volume of the solid"),
     assumes=("the piece has the density given all through",),
     sources=("solid-geometry",),
 )
@@ -143,7 +143,7 @@ def piece_volume(mass, density):
     "slab-area",
     title="Surface of a slab",
     inputs=SIDES,
-    results=Figure("area", "cm^2", "surface of both faces and of the edge all round"),
+    results=Number("area", "cm^2", "surface of both faces and of the edge all round"),
     assumes=("the outline is a rectangle; a rounded outline has less", "cracks are not counted"),
     sources=("solid-geometry",),
 )
@@ -158,7 +158,7 @@ def slab_area(length, width, thickness):
     "ellipsoid-area",
     title="Surface of a whole mass, taken as an ellipsoid",
     inputs=SIDES,
-    results=Figure("area", "cm^2", "surface of the smooth ellipsoid"),
+    results=Number("area", "cm^2", "surface of the smooth ellipsoid"),
     assumes=(
         "length, width and thickness are full axes, as callipers read them, not half axes",
         "the approximate formula is within 1.061 % of the exact surface for every shape",
@@ -197,7 +197,7 @@ def ellipsoid_area(length, width, thickness):
         ),
         DENSITY,
     ),
-    results=Figure("area", "cm^2", "surface of both faces and of the edge all round"),
+    results=Number("area", "cm^2", "surface of both faces and of the edge all round"),
     assumes=("the outline is a rectangle", "the thickness is even; take the mean of five readings"),
     sources=("solid-geometry",),
     refusals={
@@ -222,7 +222,7 @@ def area_from_mass(mass, thickness, aspect, density):
         Quantity("before", "mass before", unit="g", low=0.001, high=100_000, example="186.41 g"),
         Quantity("after", "mass after", unit="g", low=0, high=100_000, example="186.02 g"),
     ),
-    results=Figure("change", "%", "change in per cent of the mass before; minus is a loss"),
+    results=Number("change", "%", "change in per cent of the mass before; minus is a loss"),
     assumes=(
         "both weighings are of the dry piece on the same balance",
         "a change smaller than two divisions of the balance is no change",
@@ -296,7 +296,7 @@ def _kind_density(kind, key):
         from_house("specimen.low_fill", name="low_below"),
     ),
     results=(
-        Figure("solid_share", "1", "solid share of the bounding box"),
+        Number("solid_share", "1", "solid share of the bounding box"),
         Verdict(
             "verdict",
             "what the share says",
@@ -621,10 +621,10 @@ CONSENT_WORDS = {
         from_house("specimen.cut_loss_limit", name="loss_limit"),
     ),
     results=(
-        Figure("loss", "g", "metal turned to swarf"),
-        Figure("loss_share", "%", "loss as a share of the mass"),
-        Figure("mass_a_slice", "g", "mean mass of a slice, end pieces counted as slices"),
-        Figure("thickness_a_slice", "mm", "mean thickness of a slice"),
+        Number("loss", "g", "metal turned to swarf"),
+        Number("loss_share", "%", "loss as a share of the mass"),
+        Number("mass_a_slice", "g", "mean mass of a slice, end pieces counted as slices"),
+        Number("thickness_a_slice", "mm", "mean thickness of a slice"),
         Verdict(
             "verdict",
             "what the loss asks for",
@@ -694,9 +694,9 @@ def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
         ),
     ),
     results=(
-        Figure("mass", "g", "metal lost"),
-        Figure("share", "%", "loss as a share of the slice"),
-        Figure("thickness_left", "mm", "thickness left at the thinnest place"),
+        Number("mass", "g", "metal lost"),
+        Number("share", "%", "loss as a share of the slice"),
+        Number("thickness_left", "mm", "thickness left at the thinnest place"),
         Verdict("verdict", "what the loss asks for", stops=(), words=CONSENT_WORDS),
     ),
     assumes=(
@@ -798,7 +798,7 @@ def sine(degrees):
             example="40 deg",
         ),
     ),
-    results=Figure("bandwidth", "mm", "true width, square to the plates"),
+    results=Number("bandwidth", "mm", "true width, square to the plates"),
     assumes=("the plates are flat and even", "widths are measured square to the bands"),
     sources=("solid-geometry", "outcrop-thickness"),
 )
@@ -835,7 +835,7 @@ def _width(name, example):
             example="1.60 mm",
         ),
     ),
-    results=Figure("bandwidth", "mm", "true width, square to the plates"),
+    results=Number("bandwidth", "mm", "true width, square to the plates"),
     assumes=(
         "derived here, not taken from a printed source: the squared sines of the angles between any cut and "
         "the four octahedral planes sum to 8/3",

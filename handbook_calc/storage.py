@@ -4,7 +4,7 @@ from functools import partial
 from math import exp, floor, log
 
 from handbook_calc.engine.calculation import (
-    Figure,
+    Number,
     Reasons,
     Verdict,
     because,
@@ -16,6 +16,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 
@@ -243,7 +244,7 @@ at_most("storage.settled_interval", "storage.full_interval", because=RARER)
             example="{storage.room_temperature}",
         ),
     ),
-    results=Figure("pressure", "Pa", "vapour pressure over liquid water", digits=4),
+    results=Number("pressure", "Pa", "vapour pressure over liquid water", digits=4),
     assumes=(
         "pure liquid water with a flat surface; the presence of air, which adds under 0.5 %, is left out",
         "auxiliary equation 2.5 of Wagner and Pruss, not the Magnus form, which differs by up to "
@@ -263,7 +264,7 @@ def saturation_pressure(temperature):
         cold_to_warm("temperature", "air", example="{storage.room_temperature}"),
         any_humidity("humidity", "relative humidity of the air", example="{storage.room_humidity}"),
     ),
-    results=Figure("concentration", "g/m^3", "mass of water vapour"),
+    results=Number("concentration", "g/m^3", "mass of water vapour"),
     assumes=("vapour behaves as an ideal gas, true within 0.3 % at saturation up to 40 degC",),
     sources=("wagner-pruss-2002", "ideal-vapour"),
 )
@@ -285,7 +286,7 @@ def absolute_humidity(temperature, humidity):
         cold_to_warm("new_temperature", "air in the box later", example="15 degC"),
     ),
     results=(
-        Figure("humidity", "%", "in a rigid sealed box; 100 % means that water stands on its walls"),
+        Number("humidity", "%", "in a rigid sealed box; 100 % means that water stands on its walls"),
         Verdict(
             "verdict",
             "whether water condenses",
@@ -298,9 +299,9 @@ def absolute_humidity(temperature, humidity):
                 "Do not close a box on damp air; put dry gel in, or keep the box warmer.",
             },
         ),
-        Figure("vented_humidity", "%", "in a soft bag, or a box that breathes only its own air"),
-        Figure("condensate", "g/m^3", "water that condenses in a rigid box"),
-        Figure(
+        Number("vented_humidity", "%", "in a soft bag, or a box that breathes only its own air"),
+        Number("condensate", "g/m^3", "water that condenses in a rigid box"),
+        Number(
             "dew_temperature",
             "degC",
             "at which water begins to condense in a rigid box",
@@ -382,8 +383,8 @@ def salt_name(text: str) -> str:
         ),
     ),
     results=(
-        Figure("humidity", "%", "relative humidity of the air above", digits=4),
-        Figure("uncertainty", "%", "uncertainty that the source states", digits=2),
+        Number("humidity", "%", "relative humidity of the air above", digits=4),
+        Number("uncertainty", "%", "uncertainty that the source states", digits=2),
     ),
     assumes=(
         "pure salt in pure water, in a closed vessel with little air, at rest until it is even; a "
@@ -444,8 +445,8 @@ OUTSIDE_REACH = 5.0
         ),
     ),
     results=(
-        Figure("corrected", "%", "humidity behind the reading"),
-        Figure("band", "%", "it may be wrong by"),
+        Number("corrected", "%", "humidity behind the reading"),
+        Number("band", "%", "it may be wrong by"),
         Reasons(
             "warnings",
             "what to know before relying on it",
@@ -552,8 +553,8 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
                 "rust and beads, and write down how long it may have been so.",
             },
         ),
-        Figure("limit", "%", "limit for this grade", digits=0),
-        Figure("alarm", "%", "alarm for this grade", digits=0),
+        Number("limit", "%", "limit for this grade", digits=0),
+        Number("alarm", "%", "alarm for this grade", digits=0),
     ),
     assumes=(
         "limits found on iron from the ground, not on meteorites; they are the best analogue there is",
@@ -600,8 +601,8 @@ def storage_verdict(grade, humidity, sensor_error, limit_stable, limit_doubtful,
         ),
     ),
     results=(
-        Figure("moisture", "%", "water by mass of dry gel, taking it up"),
-        Figure("slope", "g/kg", "more water for 1 % more humidity, at this humidity"),
+        Number("moisture", "%", "water by mass of dry gel, taking it up"),
+        Number("slope", "g/kg", "more water for 1 % more humidity, at this humidity"),
     ),
     assumes=(
         "plain gel of regular density, fine pores, at 25 degC; wide-pore gel holds far less when dry",
@@ -638,8 +639,8 @@ def gel_moisture(humidity):
         Quantity("mass", "the same gel now, without its bag", unit="g", low=1, high=70_000, example="212 g"),
     ),
     results=(
-        Figure("humidity", "%", "relative humidity that the gel stands in"),
-        Figure("moisture", "%", "water by mass of dry gel"),
+        Number("humidity", "%", "relative humidity that the gel stands in"),
+        Number("moisture", "%", "water by mass of dry gel"),
     ),
     assumes=(
         "as for the water that silica gel holds",
@@ -766,9 +767,9 @@ def refuse_unsafe_limit(room, limit, error):
         *WALL_INPUTS,
     ),
     results=(
-        Figure("mass", "g", "dry gel that takes up just this leakage"),
-        Figure("reserve_mass", "g", "dry gel to weigh out, with the reserve"),
-        Figure("water", "g", "water that leaks in"),
+        Number("mass", "g", "dry gel that takes up just this leakage"),
+        Number("reserve_mass", "g", "dry gel to weigh out, with the reserve"),
+        Number("water", "g", "water that leaks in"),
     ),
     assumes=GEL_ASSUMES,
     sources=("thu-2013", "leak-balance", "food-package-permeability"),
@@ -812,9 +813,9 @@ def gel_mass(
         *WALL_INPUTS,
     ),
     results=(
-        Figure("days", "d", "until the box reaches the limit, if the whole capacity is there"),
-        Figure("recharge_after", "d", "after which to dry the gel, with the reserve"),
-        Figure("recharge_mass", "g", "mass of the gel, without its bag, at the limit"),
+        Number("days", "d", "until the box reaches the limit, if the whole capacity is there"),
+        Number("recharge_after", "d", "after which to dry the gel, with the reserve"),
+        Number("recharge_mass", "g", "mass of the gel, without its bag, at the limit"),
     ),
     assumes=GEL_ASSUMES,
     sources=("thu-2013", "leak-balance", "food-package-permeability"),
@@ -851,9 +852,9 @@ def gel_life(
         from_house("storage.sensor_error"),
     ),
     results=(
-        Figure("air_changes", "1/d", "air changes"),
-        Figure("least", "1/d", "if both readings err to the slow side"),
-        Figure(
+        Number("air_changes", "1/d", "air changes"),
+        Number("least", "1/d", "if both readings err to the slow side"),
+        Number(
             "most",
             "1/d",
             "if both readings err to the fast side",
@@ -918,7 +919,7 @@ DRY_GEL_RESERVOIR = 4.0  # g/kg for 1 %
         from_house("storage.room_temperature", about="air of the room"),
     ),
     results=(
-        Figure("time", "d", "hygrometric half-time"),
+        Number("time", "d", "hygrometric half-time"),
         Reasons(
             "warnings",
             "where it does not hold",
@@ -966,8 +967,8 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
         from_house("storage.full_interval"),
     ),
     results=(
-        Figure("next_look", "d", "day of the next look, counted from closing the box", digits=0),
-        Figure("wait", "d", "days from now", digits=0),
+        Number("next_look", "d", "day of the next look, counted from closing the box", digits=0),
+        Number("wait", "d", "days from now", digits=0),
         Verdict(
             "look",
             "kind of look",
@@ -1208,13 +1209,12 @@ def gel_isotherm_table(bench):
 def gel_amounts_table(bench):
     """Box by air changes."""
     factor = bench.value("storage.leak_factor")
+    leaks = bench.find("gel-mass").input("air_changes")
 
     def cell(volume, changes):
-        low, value, high = (
-            bench("gel-mass", box_volume=volume, air_changes=changes * by)["reserve_mass"]
-            for by in (1 / factor, 1, factor)
-        )
-        return Span(low, value, high)
+        guess = leaf_of(leaks, leaks.name, changes, (changes / factor, changes * factor))
+        guessed = Known(changes, guess, leaks.unit) if factor > 1 else changes
+        return bench("gel-mass", box_volume=volume, air_changes=guessed)["reserve_mass"]
 
     sheet = matrix(
         Axis("Box", "L", (0.5, 1, 2, 5, 10, 20, 50)),

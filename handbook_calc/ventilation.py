@@ -1,7 +1,7 @@
 """Ventilation: fresh air for the hydrogen of a bath and for the vapour of a solvent."""
 
-from handbook_calc.engine.calculation import Figure, Verdict, calculation, refuse
-from handbook_calc.engine.data import column, numbers, rows
+from handbook_calc.engine.calculation import Number, Verdict, calculation, refuse
+from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
@@ -19,6 +19,7 @@ from handbook_calc.solvents import (
     solvent_name,
     solvent_place,
 )
+from handbook_calc.substances import LIMIT_TYPES, limits, limits_of, strictest
 
 section(
     "ventilation",
@@ -48,8 +49,8 @@ section(
 
 
 def lowest_published(solvent: str) -> float:
-    """Return the lowest published limit of a solvent's vapour, in ppm."""
-    return min(float(row["limit"]) for row in rows("exposure_limits") if row["solvent"] == solvent)
+    """Return the strictest day limit of a solvent's vapour that is in force anywhere, in ppm."""
+    return strictest(solvent, "day").value
 
 
 # In the order of SOLVENTS; water has none.
@@ -70,11 +71,12 @@ section(
 def limits_not_above_published(house):
     """A house may be stricter than every published limit, never laxer than the strictest."""
     for solvent in FLAMMABLE:
-        lowest = lowest_published(solvent)
-        if house[f"ventilation.exposure_limit.{solvent}"] > lowest:
+        lowest = strictest(solvent, "day")
+        if house[f"ventilation.exposure_limit.{solvent}"] > lowest.value:
             yield (
                 f"ventilation.exposure_limit.{solvent}",
-                f"is above the lowest published limit; allowed is {lowest:g} ppm or less",
+                f"is above the strictest limit known here ({lowest.shown()}); "
+                f"allowed is {lowest.value:g} ppm or less",
             )
 
 
@@ -201,7 +203,7 @@ def hydrogen_made(current, temperature, pressure):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room"),
     assumes=(
         "one bath in the circuit; baths in series each make the same gas: multiply by their count",
         "all of the current makes hydrogen, and the air mixes",
@@ -221,7 +223,7 @@ def hydrogen_airflow(current, share, temperature, pressure):
     "hydrogen-openings",
     title="Openings that let the hydrogen out without a fan",
     inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=1e-6, high=1000, example="0.5 m^3/h"),),
-    results=Figure("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
+    results=Number("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
     assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
     sources=("en-50272",),
 )
@@ -252,7 +254,7 @@ def hydrogen_openings(flow):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Figure("time", "h", "time from switching on"),
+    results=Number("time", "h", "time from switching on"),
     assumes=(
         "no air comes or goes, and the gas mixes with all of the air",
         "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
@@ -287,8 +289,8 @@ FLAMMABLE_SHARE = 0.25
         EXPOSURE_LIMIT,
     ),
     results=(
-        Figure("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
-        Figure("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
+        Number("level", "ppm", "vapour in the air, by volume, when it no longer rises"),
+        Number("share_of_exposure_limit", "%", "level as a share of the exposure limit"),
         Verdict(
             "verdict",
             "may anybody work in it",
@@ -345,7 +347,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
         PRESSURE,
         EXPOSURE_LIMIT,
     ),
-    results=Figure("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room"),
     assumes=(
         "the air mixes all through; the share below 100 % is there because it does not",
         "a hood or an open window beside the jar does more than air in the far corner",
@@ -456,46 +458,87 @@ def vapour_airflows_table(bench):
     )
 
 
+# What the air of the bench can hold besides solvent, in order of the work.
+FUMES = (
+    "nitric acid",
+    "nitrogen dioxide",
+    "hydrogen chloride",
+    "hydrogen sulphide",
+    "sulphur dioxide",
+    "chlorine",
+    "phosphine",
+    "sodium hydroxide",
+    "iron salts",
+    "nickel",
+    "nickel compounds",
+    "cobalt",
+    "silver, soluble",
+    "chromium(VI)",
+    "silica, crystalline, respirable",
+    "silica, tridymite",
+    "isocyanates, as NCO",
+    "hexamethylene diisocyanate",
+)
+
+
+def limit_rows(names) -> list[list]:
+    """Return the strictest limit of each kind, then what is proposed or comes later, agent by agent."""
+    lines = []
+    for name in names:
+        found = [strictest(name, kind) for kind in LIMIT_TYPES]
+        later = [limit for limit in limits() if limit.substance == name and limit.status not in HELD]
+        for limit in [*filter(None, found), *later]:
+            volume = limit.value if limit.unit == "ppm" else None
+            mass = limit.value if limit.unit == "mg/m^3" else None
+            lines.append([name, LIMIT_TYPES[limit.type], limit.shown(), volume, mass, limit.note or "–"])
+    return lines
+
+
+HELD = ("in force", "superseded")
+
+
 @table(
     "fume-and-dust-limits",
-    title="Published limits of acid fumes, metal dust and isocyanate",
+    title="Strictest published limits of acid fumes, metal dust and isocyanate",
     question="How little of this fume or dust is too much?",
     notes=(
         "No instrument of a small bench reads these levels, and neither a smell nor dust seen in a beam of "
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
-        "Limits differ between bodies and years; the law of the place comes first. A dash: not given in "
-        "that unit.",
-        "Not read for this handbook, and so not listed: mist of hydroxide and carbonate, dust of iron oxide "
-        "and of abrasives, hydrogen sulphide, sulphur dioxide, chlorine, carbon dioxide. They have limits "
-        "too: the data sheet and the local list give them.",
+        "Of each kind the strictest known here stands, of any country; the law of the place comes first. "
+        "A dash: not given in that unit.",
+        "What is marked remembered was not looked up again. A limit that is proposed or comes later does not "
+        "count yet.",
     ),
-    sources=tuple(dict.fromkeys(column("work_limits", "source"))),
+    sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
 def fume_and_dust_limits_table(bench):
-    """The published limits, agent by agent."""
-    lines = [
-        [row["agent"], row["kind"], *(float(row[unit]) if row[unit] else None for unit in ("ppm", "mg"))]
-        for row in rows("work_limits")
-    ]
-    columns = [Column("In the air"), Column("Limit"), Column("Level", "ppm", 0), Column("Level", "mg/m^3", 0)]
-    return Sheet(columns, lines)
+    """The strictest of each kind, agent by agent."""
+    columns = [
+        Column("In the air"), Column("Limit"), Column("Whose"), Column("Level", "ppm", 0),
+        Column("Level", "mg/m^3", 0), Column("Note"),
+    ]  # fmt: skip
+    return Sheet(columns, limit_rows(FUMES))
 
 
 @table(
     "exposure-limits",
     title="Published limits of solvent vapour, and the house's",
     question="Which limit holds?",
-    notes=("Limits differ between bodies and years; the law of the place comes first.",),
+    notes=(
+        "Limits differ between bodies and years; the law of the place comes first.",
+        "What is marked remembered was not looked up again.",
+    ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
 def exposure_limits_table(bench):
-    """The house's limit, then the published ones."""
+    """The house's limit, then the published ones, day and short time."""
     lines = []
     for solvent in FLAMMABLE:
-        lines.append([solvent, "house", bench.value(f"ventilation.exposure_limit.{solvent}")])
+        house = bench.value(f"ventilation.exposure_limit.{solvent}")
+        lines.append([solvent, "house", LIMIT_TYPES["day"], house])
         lines += [
-            [row["solvent"], row["kind"], float(row["limit"])]
-            for row in rows("exposure_limits")
-            if row["solvent"] == solvent
+            [solvent, limit.shown(), LIMIT_TYPES[limit.type], limit.value]
+            for limit in limits_of(solvent)
+            if limit.unit == "ppm"
         ]
-    return Sheet([Column("Solvent"), Column("Limit"), Column("Level", "ppm", 0)], lines)
+    return Sheet([Column("Solvent"), Column("Whose"), Column("Limit"), Column("Level", "ppm", 0)], lines)

@@ -4,8 +4,7 @@ from functools import partial
 from math import ceil
 
 from handbook_calc.engine.calculation import (
-    Figure,
-    Label,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -13,7 +12,6 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
-from handbook_calc.engine.data import column
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Several, YesNo
@@ -37,14 +35,13 @@ NEUTRAL_FROM = 6.0
 NEUTRAL_TO = 9.0
 WARM = 10.0  # degC of warming above which a bath is neutralised in parts
 
-METALS = ("none", "iron", "nickel", "cobalt", "copper", "zinc", "lead", "chromium", "unknown")
+# Strength from which a solvent in water may flash below 60 degC, percent by volume: at or below the lowest of
+# three models of activity, except 2-propanol, whose models spread from 1.7 to 2.8. Butanone as acetone.
+FLASH_SOLVENTS = ("2-propanol", "ethanol", "methanol", "acetone", "butanone", "another or several")
+FLASH_FROM = [2.0, 4.0, 8.0, 1.0, 1.0, 1.0]
+OXIDISERS = ("nitric acid", "hydrogen peroxide", "hypochlorite bleach", "permanganate")
 
-PAIR_FIRST = column("never_together", "first")
-PAIR_SECOND = column("never_together", "second")
-PAIR_VERDICT = column("never_together", "verdict")
-PAIR_REASON = column("never_together", "reason")
-PAIR_INSTEAD = column("never_together", "instead")
-AGENTS = tuple(sorted({*PAIR_FIRST, *PAIR_SECOND}))
+METALS = ("none", "iron", "nickel", "cobalt", "copper", "zinc", "lead", "chromium", "unknown")
 
 # Kinds of value that several declarations share.
 HEAVY_BATH = 1.2  # kg/L, etchant rinsed out of trays
@@ -106,30 +103,50 @@ def among(metals, wanted):
     return found
 
 
-def refuse_unsafe(ph, alcohol, metals, silver, oxidiser):
-    """Refuse what contradicts itself, and what may explode in any container."""
+def flashes_from(solvent, flammable_from):
+    """Return the strength from which a liquid counts as flammable: the house's, or the solvent's if lower."""
+    line = flammable_from
+    for i in range(len(FLASH_SOLVENTS)):
+        if FLASH_SOLVENTS[i] == solvent:
+            line = min(line, FLASH_FROM[i])
+    return line
+
+
+def refuse_unsafe(ph, alcohol, metals, silver, oxidiser, kind):
+    """Refuse what contradicts itself, and what may explode or give poisonous gas in any container."""
     if among(metals, "none") and (named_metals(metals) > 0 or among(metals, "unknown")):
         refuse("contradicting-metals")
+    if kind is not None and not oxidiser:
+        refuse("contradicting-oxidiser")
     if oxidiser and alcohol > 0:
         refuse("oxidiser-with-alcohol")
     if silver and alcohol > 0:
         refuse("silver-with-alcohol")
     if silver and ph is not None and ph >= NEUTRAL_TO:
         refuse("silver-in-alkali")
+    if kind == "hypochlorite bleach":
+        if ph is not None and ph < NEUTRAL_TO:
+            refuse("bleach-turning-acid")
+        if silver:
+            refuse("silver-with-bleach")
 
 
-def container_of(ph, alcohol, metals, silver, oxidiser, flammable_from):
-    """Return the container that a liquid's worst property asks for."""
+def container_of(ph, alcohol, metals, silver, oxidiser, kind, line):
+    """Return the container that a liquid's worst property asks for; chromium before all else."""
+    if among(metals, "chromium"):
+        return "chromium"
     if ph is None or among(metals, "unknown"):
         return "hold for test"
     if silver:
         return "silver"
     if oxidiser:
-        return "oxidising acid" if ph < NEUTRAL_FROM else "oxidiser"
-    if alcohol >= flammable_from:
+        acid = kind is None or kind == "nitric acid"
+        return "oxidising acid" if ph < NEUTRAL_FROM and acid else "oxidiser"
+    if alcohol >= line:
         if ph < NEUTRAL_FROM or ph > NEUTRAL_TO:
             return "flammable and corrosive"
-        return "alcohol with metal" if named_metals(metals) > 0 else "alcohol"
+        # Strong solvent belongs into closed metal, metals or not; thin, it is neutral nital and may make gas.
+        return "alcohol with metal" if named_metals(metals) > 0 and alcohol < IGNITABLE_ALCOHOL else "alcohol"
     if ph < NEUTRAL_FROM:
         return "acid"
     if ph > NEUTRAL_TO:
@@ -137,32 +154,39 @@ def container_of(ph, alcohol, metals, silver, oxidiser, flammable_from):
     return "metal liquid" if named_metals(metals) > 0 else "water"
 
 
-def never_joining(container, ph, silver, oxidiser):
+def never_joining(container, ph, metals, silver, oxidiser, kind):
     """Return what never joins a liquid; where pH or metals are not known, nothing does."""
     never = []
     if container == "hold for test":
         never.append(because("anything"))
+        return never
+    if container == "chromium":
+        never.append(because("chromium-apart"))
         return never
     if ph < NEUTRAL_FROM or oxidiser or silver:
         never.append(because("alkali"))
         never.append(because("sulphite"))
     # Neutral liquid with metal in it was made so with bicarbonate or citrate: acid makes it foam.
     neutralised = container == "alcohol with metal" or container == "metal liquid"
-    if ph > NEUTRAL_TO or container == "alcohol" or neutralised:
+    bleach = kind == "hypochlorite bleach"
+    if ph > NEUTRAL_TO or container == "alcohol" or neutralised or bleach:
         never.append(because("acid"))
     if ph > NEUTRAL_TO:
         never.append(because("light-metal"))
     # Silver nitrate is an oxidiser itself, and with nitric acid and alcohol it makes fulminate.
-    if oxidiser or silver or ph < NEUTRAL_FROM or container == "alcohol with metal":
+    nital_once = container == "alcohol with metal" or (container == "alcohol" and named_metals(metals) > 0)
+    if oxidiser or silver or ph < NEUTRAL_FROM or nital_once:
         never.append(because("solvent"))
     never.append(because("rags" if oxidiser else "oxidiser"))
     if silver:
         never.append(because("ammonia"))
+    if bleach:
+        never.append(because("bleach-ammonia"))
     never.append(because("bleach"))
     return never
 
 
-def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_from):
+def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
     """Return what the carrier must be told, the lines of the law first."""
     flags = []
     if ph is not None and ph <= CORROSIVE_ACID_PH:
@@ -173,7 +197,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         flags.append(because("unmeasured"))
     if alcohol >= IGNITABLE_ALCOHOL:
         flags.append(because("ignitable"))
-    elif alcohol >= flammable_from:
+    elif alcohol >= line:
         flags.append(because("flash"))
     if among(metals, "nickel"):
         flags.append(because("nickel"))
@@ -181,6 +205,8 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         flags.append(because("chromium"))
     if named_metals(metals) > 0:
         flags.append(because("metal"))
+        if container == "alcohol":
+            flags.append(because("own-can"))
     if silver:
         flags.append(because("silver"))
     if oxidiser:
@@ -205,6 +231,10 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         YesNo("oxidiser", "nitric acid, peroxide, bleach or permanganate is in it, not neutralised",
               example="no"),
         from_house("waste.flammable_from"),
+        Choice("solvent", "which solvent is in it; where none is named the house's line holds",
+               options=FLASH_SOLVENTS, kind="solvent", hints=False, optional=True),
+        Choice("oxidiser_kind", "which oxidiser is in it; none where it is not named", options=OXIDISERS,
+               kind="oxidiser", hints=False, optional=True),
     ),
     results=(
         Verdict(
@@ -212,10 +242,11 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
             "where it goes",
             stops=(),
             words={
+                "chromium": "a vented plastic vessel for chromium alone, labelled, whatever its pH",
                 "hold for test": "closed off in its own labelled vessel until pH and metals are known",
                 "silver": "the silver jar",
                 "oxidising acid": "the acid oxidiser's own vented bottle, which never held solvent",
-                "oxidiser": "the oxidiser's own vented bottle, which never held solvent",
+                "oxidiser": "the oxidiser's own vented bottle, one for each kind, which never held solvent",
                 "alcohol": "the solvent can, metal, closed, earthed",
                 "alcohol with metal": "a plastic vessel of its own, vented, labelled flammable, "
                 "not the solvent can",
@@ -240,6 +271,8 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
                 "oxidiser": "Nitric acid, peroxide or any other oxidiser.",
                 "light-metal": "Aluminium, zinc and galvanised vessels.",
                 "anything": "Anything at all until it is known.",
+                "chromium-apart": "Anything else: acid makes it worse, and only the carrier treats it.",
+                "bleach-ammonia": "Ammonia and everything with nitrogen in it: poisonous chloramine.",
             },
         ),
         Reasons(
@@ -250,11 +283,13 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
                 "corrosive-acid": "At pH 2 or below US rules call it corrosive waste.",
                 "corrosive-alkali": "At pH 12.5 or above US rules call it corrosive waste.",
                 "flash": "It may flash below 60 °C: keep it cool, closed, away from sparks.",
-                "ignitable": "With 24 % alcohol or more US rules call it ignitable waste when it "
-                "flashes below 60 °C, as every common alcohol does.",
+                "ignitable": "With 24 % of solvent or more US rules call it ignitable waste when it "
+                "flashes below 60 °C, as every common alcohol does; acetone has no such line and counts "
+                "from the first percent.",
                 "nickel": "It holds nickel, which many sewers forbid outright and thinning does not mend.",
                 "chromium": "It may hold chromium in its poisonous form: do not open it up or treat it.",
                 "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
+                "own-can": "A closed metal can of its own: solvent with metal in it may have been nital.",
                 "silver": "It holds silver, which is recovered: hand it over separately.",
                 "oxidiser": "It feeds fire: nothing that burns beside it.",
                 "refer": "A licensed carrier and the local rule decide; "
@@ -266,7 +301,7 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         "nothing is mixed to make it fit a container",
         "US federal lines are printed as a yardstick; the law of the place decides",
     ),
-    sources=("cfr-261-21", "cfr-261-22", "ethanol-flash-table", "bench-practice"),
+    sources=("cfr-261-21", "cfr-261-22", "ethanol-flash-table", "flash-models", "bench-practice"),
     refusals={
         "oxidiser-with-alcohol": "a liquid with an oxidiser and {alcohol} of alcohol may explode in any "
         "container, hours after it was filled; do not cap it and add nothing to it; only nital mixed today "
@@ -281,17 +316,24 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_fr
         "silver-in-alkali": "silver at pH {ph} may turn into an explosive solid, above all if ammonia was "
         "ever near; do not cap it, shake it or let it dry: keep it wet, fence it off and call a "
         "trained chemist",
+        "bleach-turning-acid": "bleach at pH {ph} is giving off poisonous chlorine or is about to; add "
+        "nothing, cap nothing: leave the room, close the door, air it from outside, call for help",
+        "silver-with-bleach": "silver with bleach gives off chlorine and leaves a solid that nobody here can "
+        "judge; add nothing, do not let it dry: fence it off and call a trained chemist",
+        "contradicting-oxidiser": "oxidiser says no and oxidiser_kind names {oxidiser_kind}; say yes, or "
+        "name none",
         "contradicting-metals": "metals says none and names some besides; name those present, or none",
     },
 )  # fmt: skip
-def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from):
-    """Unsafe mixtures first, then what is not known, then one container by its worst property."""
-    refuse_unsafe(ph, alcohol, metals, silver, oxidiser)
-    container = container_of(ph, alcohol, metals, silver, oxidiser, flammable_from)
+def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from, solvent, oxidiser_kind):
+    """Unsafe mixtures first, then chromium, what is not known, and one container by the worst property."""
+    refuse_unsafe(ph, alcohol, metals, silver, oxidiser, oxidiser_kind)
+    line = flashes_from(solvent, flammable_from)
+    container = container_of(ph, alcohol, metals, silver, oxidiser, oxidiser_kind, line)
     return {
         "container": container,
-        "never_joins": never_joining(container, ph, silver, oxidiser),
-        "flags": carrier_flags(container, ph, alcohol, metals, silver, oxidiser, flammable_from),
+        "never_joins": never_joining(container, ph, metals, silver, oxidiser, oxidiser_kind),
+        "flags": carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line),
     }
 
 
@@ -322,9 +364,9 @@ def waste_containers(volume, size, fill):
                  why="baths for irons hold 4 to 40 g/L", example="10 g/L"),
     ),
     results=(
-        Figure("citric_acid", "g", "citric acid without water"),
-        Figure("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
-        Figure("warming", "delta_degC", "warming at most, if it all went in at once", 2),
+        Number("citric_acid", "g", "citric acid without water"),
+        Number("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
+        Number("warming", "delta_degC", "warming at most, if it all went in at once", 2),
         Reasons(
             "cautions",
             "what to keep to",
@@ -365,57 +407,6 @@ def hydroxide_neutraliser(volume, strength):
         "warming": warming,
         "cautions": cautions,
     }
-
-
-def one_agent(name: str, about: str, example: str) -> Choice:
-    """Return the field for one of the things in the list of pairs."""
-    return Choice(
-        name, about, options=AGENTS, normal=str.lower, kind="entry of the list", hints=False, example=example
-    )
-
-
-@calculation(
-    "never-together",
-    title="May these two meet?",
-    inputs=(
-        one_agent("agent", "a liquid, a thing or a condition", example="nitric acid"),
-        one_agent("other", "what it would meet", example="acetone"),
-    ),
-    results=(
-        Verdict(
-            "verdict",
-            "what the list says",
-            stops=("never",),
-            words={
-                "never": "never",
-                "only as written": "only in the step that is written for it, within its limits",
-                "not listed": "no entry, which is no permission",
-            },
-        ),
-        Label("reason", "why"),
-        Label("instead", "what to do instead"),
-    ),
-    assumes=("the list is short and covers this bench only; safety data sheets are complete",),
-    sources=("acs-incompatible", "trade-incompatible", "asm-lab-safety", "silver-ethanol", "bench-practice"),
-    refusals={
-        "same-twice": "{agent} is named twice; name the other thing that it would meet",
-    },
-)
-def never_together(agent, other):
-    """Look the pair up in either order."""
-    if agent == other:
-        refuse("same-twice")
-    verdict = "not listed"
-    reason = "the list of this bench does not name this pair; that does not make it safe"
-    instead = "read section 10 of both safety data sheets before the two come near each other"
-    for i in range(len(PAIR_FIRST)):
-        straight = PAIR_FIRST[i] == agent and PAIR_SECOND[i] == other
-        crossed = PAIR_FIRST[i] == other and PAIR_SECOND[i] == agent
-        if straight or crossed:
-            verdict = PAIR_VERDICT[i]
-            reason = PAIR_REASON[i]
-            instead = PAIR_INSTEAD[i]
-    return {"verdict": verdict, "reason": reason, "instead": instead}
 
 
 # Liquids of this bench as they come: litres, pH, % alcohol, metals, silver, oxidiser.
@@ -473,29 +464,6 @@ def waste_containers_table(bench):
         Column("Alcohol by volume", "%", 0),
         Column("Container"),
         Column("What never joins it"),
-    ]
-    return Sheet(columns, rows)
-
-
-@table(
-    "never-together",
-    title="What never meets what",
-    question="May these two meet?",
-    notes=("A pair that is not in the list is not thereby safe: read both safety data sheets.",),
-)
-def never_together_table(bench):
-    """The whole list."""
-    rows = []
-    for first, second in zip(PAIR_FIRST, PAIR_SECOND, strict=True):
-        found = bench("never-together", agent=first, other=second)
-        state = "stop" if found["verdict"] == "never" else "wait"
-        rows.append([first, second, Mark(state, found["verdict"]), found["reason"], found["instead"]])
-    columns = [
-        Column("This"),
-        Column("and this"),
-        Column("May they meet?"),
-        Column("Why"),
-        Column("Instead"),
     ]
     return Sheet(columns, rows)
 

@@ -1,6 +1,6 @@
 """The lift of the air in a weighing: it shows where a heavy piece is weighed to the milligram."""
 
-from handbook_calc.engine.calculation import Figure, Verdict, calculation
+from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
 
@@ -38,8 +38,8 @@ def room(name, about, pressure):
                    because="from a microbalance to a shop scale"),
     ),
     results=(
-        Figure("lift", "mg", "by which the piece weighs light in the first room", 3),
-        Figure("change", "mg", "reading of the second weighing less the first, by the air alone", 2),
+        Number("lift", "mg", "by which the piece weighs light in the first room", 3),
+        Number("change", "mg", "reading of the second weighing less the first, by the air alone", 2),
         Verdict("verdict", "does it show", stops=(), words={
             "does not show": "The change is less than half a step of the balance.",
             "shows": "The air alone moves the reading by {change}: put that right before two weighings are "

@@ -73,7 +73,7 @@ def on_files(files, config):
     theme.leave_out_unused(files)
     renderer = current.prepared.renderer
     for name in renderer.usage.table_pages:
-        content = renderer.filled(name).csv()
+        content = renderer.computed(name).csv()
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=content))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))

@@ -9,15 +9,15 @@ from filelock import FileLock
 from hypothesis import settings
 from support import STANDARD, Site, copy_of_the_project, run
 
-from handbook_calc.engine import catalogue, registers  # noqa: F401 - its tables are tested like the others
 from handbook_calc.engine import house as house_module
+from handbook_calc.engine import registers, stages  # noqa: F401 - its tables are tested like the others
 
 # Before a change lands the same examples are tried each time; at the desk, others each time.
 settings.register_profile("landing", derandomize=True)
 if os.environ.get("CI"):
     settings.load_profile("landing")
 
-catalogue.load()
+stages.load()
 
 
 @pytest.hookimpl(optionalhook=True)

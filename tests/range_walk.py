@@ -18,13 +18,13 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from support import ROOT, STANDARD, changed_standard
 
-from handbook_calc.engine import catalogue, house, render
+from handbook_calc.engine import house, render, stages
 from handbook_calc.engine.directives import find
 from handbook_calc.engine.faults import HouseFaults
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several, YesNo
 from handbook_calc.engine.tables import TABLES
 
-catalogue.load()
+stages.load()
 
 
 def written(field, value) -> str:
@@ -94,7 +94,7 @@ def failure(change: dict[str, str]) -> str:
         for page in sorted((ROOT / "docs").rglob("*.md")):
             for asked in find(page.read_text(encoding="utf-8")):
                 try:
-                    renderer.fill(asked)
+                    renderer.html_of(asked)
                 except Exception as error:
                     where = f"{page.relative_to(ROOT)}:{asked.line}"
                     return f"{where}: {type(error).__name__}: {str(error)[:300]}"

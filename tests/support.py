@@ -126,6 +126,6 @@ def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
     )
 
 
-def figures(text: str) -> list[float]:
+def numbers_in(text: str) -> list[float]:
     """Return the numbers in a sentence, however many digits it prints of each."""
     return [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", text)]

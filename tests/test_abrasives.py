@@ -466,7 +466,7 @@ def test_the_house_progression_keeps_the_house_ratio(house):
 
 def test_another_finish_changes_the_progression_its_table_and_its_total(house, tmp_path):
     coarser = changed(tmp_path, finish="P800")
-    before, after = (TABLES["grit-progression"].fill(h) for h in (house, coarser))
+    before, after = (TABLES["grit-progression"].compute(h) for h in (house, coarser))
     assert before.rows[-1][0] == house["abrasives.finish"] == "P1200"
     assert after.rows[-1][0] == "P800"
     assert before.rows[: len(after.rows)] == after.rows
@@ -474,8 +474,8 @@ def test_another_finish_changes_the_progression_its_table_and_its_total(house, t
     total = [Bench(h)("grit-progression")["removal"] for h in (house, coarser)]
     assert total[0] - total[1] == pytest.approx(SIZE["P800"])
     for name in ("thickness-after", "grit-ladders", "finish-choice"):
-        assert TABLES[name].fill(house).rows != TABLES[name].fill(coarser).rows
-    assert TABLES["grit-scale"].fill(house).rows == TABLES["grit-scale"].fill(coarser).rows
+        assert TABLES[name].compute(house).rows != TABLES[name].compute(coarser).rows
+    assert TABLES["grit-scale"].compute(house).rows == TABLES["grit-scale"].compute(coarser).rows
 
 
 @pytest.mark.parametrize(
@@ -515,10 +515,10 @@ def test_every_table_fills_for_an_unusual_house(tmp_path, values):
     unusual = changed(tmp_path, **values)
     for table in TABLES.values():
         if table.stage == "abrasives":
-            assert table.fill(unusual).rows
+            assert table.compute(unusual).rows
 
 
 def test_the_thin_slice_is_stopped_in_the_table(house):
-    rows_of_table = TABLES["thickness-after"].fill(house).rows
+    rows_of_table = TABLES["thickness-after"].compute(house).rows
     assert any(isinstance(cell, Refused) for cell in rows_of_table[0])
     assert not any(isinstance(cell, Refused) for cell in rows_of_table[-1])

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples, figures
+from support import examples, numbers_in
 
 from handbook_calc import solvents
 from handbook_calc.alcohol import (
@@ -24,7 +24,7 @@ from handbook_calc.alcohol import (
     vapour_pressure,
 )
 from handbook_calc.diffusion import slab_fourier, slab_released
-from handbook_calc.engine import catalogue, house
+from handbook_calc.engine import house, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.data import rows
@@ -34,7 +34,7 @@ from handbook_calc.engine.tables import TABLES, Mark, Span
 from handbook_calc.evaporation import last_bath
 from handbook_calc.solvents import FLAMMABLE, SOLVENTS, solvent_place
 
-catalogue.load()
+stages.load()
 SOME = examples(60)
 NO_HOUSE = Bench(None)
 SOLVENT = st.sampled_from(FLAMMABLE)
@@ -185,7 +185,7 @@ def test_the_weakest_propanol_of_the_table_by_volume():
     assert strength_by_volume("2-propanol", by_volume * 1.0001) == pytest.approx(weakest, rel=2e-4)
     with pytest.raises(Refusal, match="starts at") as caught:
         strength_by_volume("2-propanol", by_volume * 0.999)
-    assert figures(caught.value.message)[-1] == pytest.approx(by_volume, abs=0.06)
+    assert numbers_in(caught.value.message)[-1] == pytest.approx(by_volume, abs=0.06)
     assert strength_by_volume("ethanol", 0.0) == pytest.approx(0, abs=1e-9)
     assert strength_by_volume("ethanol", 0.5) == pytest.approx(0.5 * 0.78924 / 0.9973, abs=0.001)
 
@@ -473,8 +473,8 @@ def standard():
 @pytest.mark.parametrize(
     ("changes", "key"),
     [
-        ({"diffusivity_low": "400 um^2/s"}, "drying.diffusivity"),
-        ({"diffusivity": "1500 um^2/s", "diffusivity_high": "1600 um^2/s"}, "drying.diffusivity"),
+        ({"diffusivity": "300 um^2/s (400 to 600)"}, "drying.diffusivity"),
+        ({"diffusivity": "1500 um^2/s (1400 to 1600)"}, "drying.diffusivity"),
         ({"solvent": "acetone"}, "drying.diffusivity"),
         ({"water_limit": "0.5 %"}, "drying.water_limit"),
         ({"bath": "20 mL", "bath_ratio": "200"}, "drying.bath"),
@@ -516,7 +516,7 @@ def test_last_baths_that_end_wet_even_in_a_dry_room_are_refused(tmp_path, solven
 
 
 def test_every_table_fills_and_marks_what_it_forbids(standard):
-    mine = {name: table.fill(standard) for name, table in TABLES.items() if table.stage == "alcohol"}
+    mine = {name: table.compute(standard) for name, table in TABLES.items() if table.stage == "alcohol"}
     assert len(mine) >= 9
     for table in mine.values():
         assert table.rows

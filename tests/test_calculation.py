@@ -8,9 +8,9 @@ from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import (
     CATALOGUE,
     BadDeclaration,
-    Figure,
     Label,
     Listing,
+    Number,
     Reasons,
     Verdict,
     because,
@@ -33,7 +33,7 @@ def declare():
         options = {
             "title": "A trial",
             "inputs": (LENGTH,),
-            "results": Figure("area", "mm^2", "an area"),
+            "results": Number("area", "mm^2", "an area"),
             "sources": ("hand",),
         } | options
         return calculation("a-trial", **options)(kernel)
@@ -78,7 +78,7 @@ def test_a_name_is_declared_once(declare):
             "drag-out",
             title="T",
             inputs=(LENGTH,),
-            results=Figure("a", "mm", "a"),
+            results=Number("a", "mm", "a"),
             sources=("hand",),
         )(square)
 
@@ -153,10 +153,10 @@ def test_every_kind_of_input_and_result(declare):
             Words("label", "a label", optional=True),
         ),
         results=(
-            Figure("area", "mm", "area"),
+            Number("area", "mm", "area"),
             Verdict("verdict", "verdict", stops=(), words={"go": "{area} is enough"}),
             Reasons("reasons", "why", {"sure": "sure of {0 mm}"}),
-            Listing("rows", "rows", (Label("metal", "m"), Figure("size", "um", "s"))),
+            Listing("rows", "rows", (Label("metal", "m"), Number("size", "um", "s"))),
             Label("name", "name", optional=True),
         ),
     )  # fmt: skip

@@ -1,28 +1,29 @@
 """The generated formulas in V8 against the functions they are made from."""
 
+import itertools
 import json
 import math
 import random
 
 import pytest
-from support import ROOT
+from support import ROOT, STANDARD
 
-from handbook_calc.engine import browser, figures, forms, quantities
+from handbook_calc.engine import browser, examples, forms, house, numerals, quantities
 from handbook_calc.engine.bench import Answer, Bench
-from handbook_calc.engine.calculation import CATALOGUE, Figure
+from handbook_calc.engine.calculation import CATALOGUE, Number, Verdict
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.faults import BadInput, Refusal
 from handbook_calc.engine.fields import Count, Quantity
+from handbook_calc.engine.known import Known, leaf_of
 
 RANDOM_INPUTS = 1000
-SCRIPT_LIMIT = 84_000 + 28_000  # the formulas, and the reader with its tables of units
+SCRIPT_LIMIT = 92_000 + 28_000  # the formulas, and the reader with its tables of units
 BENCH = ROOT / "docs" / "assets" / "bench"
-PURE = ("read.js", "answer.js", "store.js")  # they know no page
+PURE = ("read.js", "answer.js", "interval.js", "store.js")  # they know no page
 
 
 @pytest.fixture(scope="module")
 def scripts():
-    from handbook_calc.engine import house
 
     return forms.scripts(house.load(ROOT / "docs" / "house-standard.yml"))
 
@@ -59,6 +60,17 @@ function ask(name, inputs) {
 function readOne(name, argument, text) {
   var d = HB.declared[name].inputs.filter(function (i) { return i.name === argument; })[0];
   try { return JSON.stringify(HB.read(d, text, d.form === "rows" ? "" : d.unit)); } catch (problem) { return problem.message; }
+}
+function askSpread(text) {
+  var asked = JSON.parse(text), name = asked.name, results;
+  try { results = HB.run(name, asked.values); } catch (problem) { return JSON.stringify({refused: problem.refused || "bad"}); }
+  var spread = HB.propagate(name, asked.values, asked.spans, results);
+  var seen = HB.seenIntervals(name, results, spread), given = HB.given(name, asked.values, results, seen);
+  return JSON.stringify({share: HB.refusedShare(spread), shown: HB.declared[name].results.map(function (result) {
+    var value = results[result.name], interval = seen[result.name];
+    var words = result.words && value !== null ? HB.sentence(result, value, given) : "";
+    return [HB.shownResult(result, value, given, interval), words].concat(HB.notes(result, value, interval, spread));
+  })});
 }
 function askAll(text) {
   var asked = JSON.parse(text);
@@ -177,7 +189,7 @@ def test_same_answers_same_refusals_on_random_inputs(v8, name):
                 pairs = zip(calculation.results, our["shown"], their["shown"], strict=True)
                 for declared, ours_text, theirs_text in pairs:
                     # A figure that lies on the edge of a rounding may round either way.
-                    assert isinstance(declared, Figure) or ours_text == theirs_text, given
+                    assert isinstance(declared, Number) or ours_text == theirs_text, given
         elif "refused" in our:
             assert our["refused"] == their["refused"], given
     assert answered >= RANDOM_INPUTS // 20, f"only {answered} of {RANDOM_INPUTS} inputs gave an answer"
@@ -207,10 +219,10 @@ def test_printed_numbers_are_the_same_in_both(v8):
     dice = random.Random(7)
     numbers = [dice.uniform(-1, 1) * 10.0 ** dice.uniform(-12, 12) for _ in range(5000)]
     numbers += [0.0, 9.996, 0.125, 2.5, 999.5, 1e-5, 9.9999e6, 1e7, 0.1 + 0.2]
-    ask = "function figs(t){return JSON.stringify(JSON.parse(t).map(function(n){return HB.figures.significant(n,3);}));}"
+    ask = "function figs(t){return JSON.stringify(JSON.parse(t).map(function(n){return HB.numerals.significant(n,3);}));}"
     v8.eval(ask)
     theirs = json.loads(v8.call("figs", json.dumps(numbers)))
-    assert [figures.significant(n, 3) for n in numbers] == theirs
+    assert [numerals.significant(n, 3) for n in numbers] == theirs
 
 
 @pytest.mark.parametrize(
@@ -523,3 +535,64 @@ def test_what_another_page_sets_is_told_and_what_is_not_ours_is_not(v8):
     JSON.stringify([seen, store.get("units") === undefined]);
     """
     assert json.loads(v8.eval(script)) == [["us", "nothing"], True]
+
+
+SPANNED = 200
+
+
+def spanned_answers(standard):
+    """Yield answers of the calculations for random values with random spans, some of them over an edge."""
+    chance = random.Random("spans")
+    bench = Bench(standard)
+    named = sorted(CATALOGUE)
+    while True:
+        calculation = CATALOGUE[chance.choice(named)]
+        values = examples.starting_values(calculation, bench, {})
+        wide = [d for d in calculation.inputs if isinstance(d, Quantity) and d.spans]
+        chance.shuffle(wide)
+        for declared in wide[: chance.randint(1, 3)]:
+            start = values.get(declared.name)
+            if start is None and declared.house and "{" not in declared.house:
+                start = standard[declared.house]
+            if start is None:
+                continue
+            value = float(start) * chance.uniform(0.7, 1.5)
+            low, high = sorted((value * chance.uniform(0.3, 1), value * chance.uniform(1, 3)))
+            value, low, high = (min(max(n, declared.low), declared.high) for n in (value, low, high))
+            if low < high:
+                leaf = leaf_of(declared, declared.name, value, (low, high))
+                values[declared.name] = Known(value, leaf, declared.unit)
+        try:
+            answer = bench.answer(calculation.name, **values)
+        except (Refusal, BadInput):
+            continue
+        if answer.call:
+            yield answer
+
+
+def test_intervals_are_printed_alike_in_v8(v8):
+    """Figures, notes, flips and refused shares of random spans, letter for letter."""
+    standard = house.load(STANDARD)
+    seen, flips, shares = set(), 0, 0
+    for answer in itertools.islice(spanned_answers(standard), SPANNED):
+        name = answer.calculation.name
+        given = answer.given()
+        ours = [
+            [
+                answer.show(r.name, given),
+                r.sentence(answer.results[r.name], given)
+                if isinstance(r, Verdict) and answer.results[r.name] is not None
+                else "",
+                *answer.notes(r.name),
+            ]
+            for r in answer.calculation.results
+        ]
+        asked = {"name": name, "values": answer.inputs, "spans": answer.spans}
+        found = json.loads(v8.call("askSpread", json.dumps(asked)))
+        assert found == {"share": answer.refused_share(), "shown": ours}, asked
+        seen.add(name)
+        flips += sum("but not if" in note for line in ours for note in line[2:])
+        shares += bool(answer.refused_share())
+    assert len(seen) > 60
+    assert flips > 5
+    assert shares > 5

@@ -12,11 +12,11 @@ import pytest
 from handbook_calc.engine import subset
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.faults import BadInput, CalculationFault
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.sources import SOURCES_FILE, sources
+from handbook_calc.engine.stages import STAGES
 
 
 def valid_inputs(name):

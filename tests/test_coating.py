@@ -567,7 +567,7 @@ def test_a_contradiction_is_a_fault_of_the_standard(tmp_path, key, value, says):
 
 
 def cells(name, house):
-    return [row[1:] for row in TABLES[name].fill(house).rows]
+    return [row[1:] for row in TABLES[name].compute(house).rows]
 
 
 def test_the_spray_grid_has_all_three_words(house):
@@ -578,14 +578,14 @@ def test_the_spray_grid_has_all_three_words(house):
 
 
 def test_a_refused_temperature_says_why_in_its_row(house):
-    rows = TABLES["cure-windows-all"].fill(house).rows
+    rows = TABLES["cure-windows-all"].compute(house).rows
     cold = next(row for row in rows if row[0] == "urethane-brush" and row[1] == 10)
     assert all(isinstance(cell, Refused) for cell in cold[2:])
     assert "urethane-brush does not cure at 10" in cold[2].reason
 
 
 def test_spans_hold_their_value_and_widen_away_from_the_base(house):
-    found = [row for row in TABLES["cure-windows"].fill(house).rows if isinstance(row[-1], Span)]
+    found = [row for row in TABLES["cure-windows"].compute(house).rows if isinstance(row[-1], Span)]
     assert found
     assert all(row[-1].low <= row[-1].value <= row[-1].high for row in found)
     coldest, next_one = found[0][-1], found[1][-1]

@@ -11,10 +11,9 @@ from support import ROOT, run
 
 import handbook_calc
 from handbook_calc.__main__ import main
-from handbook_calc.engine import catalogue, declarations, fields, house
+from handbook_calc.engine import declarations, fields, house, stages
 from handbook_calc.engine.bench import Bench, HouseNumber
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.defaults import from_house, house_field
 from handbook_calc.engine.directives import find
 from handbook_calc.engine.examples import example, starting_values
@@ -24,11 +23,12 @@ from handbook_calc.engine.house import FAMILIES, SETTINGS
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.engine.rules import RULES
+from handbook_calc.engine.stages import STAGES
 from handbook_calc.engine.tables import TABLES
 
 GOOD = '''"""A trial stage."""
 
-from handbook_calc.engine.calculation import Figure, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
 
@@ -48,9 +48,8 @@ def too_wet(share):
         from_house("rinsing.film"),
     ),
     results=(
-        Figure("volume", "mL", "liquid on it"),
-        Verdict("verdict", "is it much", stops=(),
-                words={"much": "{volume} is much", "little": "{volume} is little"}),
+        Number("volume", "mL", "liquid on it"),
+        Verdict("verdict", "is it much", stops=(), words={"much": "{volume} is much", "little": "{volume} is little"}),
         Reasons("reasons", "why", {"share": "The share is {share}."}),
     ),
     sources=("mass-balance",),
@@ -182,7 +181,7 @@ SLIPS = {
     "name that is there already": ('"trial-film"', '"drag-out"', "@calculation(", "is declared in rinsing already"),
     "name that is no name": ('"trial-film"', '"Trial Film"', "@calculation(", "its name is not made of small letters"),
     "python that does not parse": ("refusals={", "refusals={{", "", "handbook_calc cannot be loaded"),
-    "name that is not there": ("        Figure(", "        Figur(", "Figur(", "name 'Figur' is not defined"),
+    "name that is not there": ("        Number(", "        Figur(", "Figur(", "name 'Figur' is not defined"),
 }  # fmt: skip
 
 
@@ -193,7 +192,7 @@ def trial(tmp_path, monkeypatch) -> Iterator:
     folder = tmp_path / "stages"
     folder.mkdir()
     monkeypatch.setattr(handbook_calc, "__path__", [*handbook_calc.__path__, str(folder)])
-    monkeypatch.setattr(catalogue, "STAGES", (*STAGES, "trial"))
+    monkeypatch.setattr(stages, "STAGES", (*STAGES, "trial"))
 
     def write(text):
         path = folder / "trial.py"
@@ -221,7 +220,7 @@ def slipped(name: str) -> tuple[str, int, str]:
 def test_the_trial_itself_is_in_order(trial, capsys):
     trial(GOOD)
     assert main(["calc", "trial-film", "area=100 cm^2", "share=10 %"]) == 0
-    assert capsys.readouterr().out.startswith("volume: 0.215\u00a0mL")
+    assert capsys.readouterr().out.startswith("volume: 0.22\u00a0mL (0.10 to 0.40)")
 
 
 @pytest.mark.parametrize("command", [["check"], ["calc", "--list"]], ids=lambda command: command[0])
@@ -252,8 +251,8 @@ def test_a_slip_stops_the_build_with_the_same_line(site, tmp_path, name):
     text, line, says = slipped(name)
     (tmp_path / "trial.py").write_text(text, encoding="utf-8")
     starting = (
-        "import handbook_calc; from handbook_calc.engine import catalogue; from mkdocs.__main__ import cli;"
-        f"handbook_calc.__path__.append({str(tmp_path)!r}); catalogue.STAGES += ('trial',); cli(['build'])"
+        "import handbook_calc; from handbook_calc.engine import stages; from mkdocs.__main__ import cli;"
+        f"handbook_calc.__path__.append({str(tmp_path)!r}); stages.STAGES += ('trial',); cli(['build'])"
     )
     built: subprocess.CompletedProcess = run([sys.executable, "-c", starting], site.folder)
     assert built.returncode != 0
@@ -403,14 +402,19 @@ class Recording(Bench):
         self.given: dict[int, tuple] = {}
         self.handed: set[tuple] = set()
 
-    def _run(self, calculation, values):
-        for name, value in values.items():
+    def __call__(self, name, /, **values):
+        calculation = self.find(name)
+        for argument, value in values.items():
             if isinstance(value, float) and id(value) in self.given:
-                self.handed.add((*self.given[id(value)][1:], calculation.name, name))
-        results = super()._run(calculation, values)
-        for name, value in calculation.by_name(results).items():
+                self.handed.add((*self.given[id(value)][1:], calculation.name, argument))
+        results = super().__call__(name, **values)
+        for result, value in calculation.by_name(results).items():
             if isinstance(value, float):
-                self.given[id(value)] = (value, calculation.name, name)  # kept, so that the id stays its own
+                self.given[id(value)] = (
+                    value,
+                    calculation.name,
+                    result,
+                )  # kept, so that the id stays its own
         return results
 
 
@@ -432,7 +436,7 @@ def test_a_page_hands_a_house_value_on_in_the_unit_of_the_input(house, key):
     page = '{{ value bath-volume length=KEY width=KEY depth="1 cm" piece_volume="0 mL" }}'.replace("KEY", key)
     (asked,) = find(page)
     side = house[key] / 10
-    assert f'data-q="{side * side:.6g}"' in Renderer(house).fill(asked)
+    assert f'data-q="{side * side:.6g}"' in Renderer(house).html_of(asked)
 
 
 def test_a_page_that_hands_on_another_kind_of_value_is_told(house):
@@ -440,7 +444,7 @@ def test_a_page_that_hands_on_another_kind_of_value_is_told(house):
     with pytest.raises(
         PageFault, match=r"house value piece\.mass is in 'g', and depth wants 'mm'; allowed is"
     ):
-        Renderer(house).fill(asked)
+        Renderer(house).html_of(asked)
 
 
 def test_a_fault_of_a_step_is_told_under_the_name_that_was_asked_for(trial, capsys):

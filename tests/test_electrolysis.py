@@ -8,7 +8,7 @@ import chemicals
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import ROOT, examples, figures
+from support import ROOT, examples, numbers_in
 
 from handbook_calc import electrolysis as stage
 from handbook_calc.engine import house as house_module
@@ -173,13 +173,13 @@ def test_a_concentrate_weaker_than_the_bath_is_refused_with_what_it_holds():
         "too-weak", "concentrate-volume", volume="1 L", strength="40 g/L",
         concentrate_percent="3 %", concentrate_density="1.03 g/cm^3",
     )  # fmt: skip
-    assert figures(message) == [3, 30.9, 40]
+    assert numbers_in(message) == [3, 30.9, 40]
 
 
 def test_what_is_no_bath_any_more_gets_no_warming():
     assert stage.solution_warming(500.0, 2.0, "sodium hydroxide")["temperature_rise"] > 50
     message = refused("no-bath", "solution-warming", mass="600 g", volume="2 L", solute="sodium hydroxide")
-    assert figures(message) == [300]
+    assert numbers_in(message) == [300]
 
 
 @pytest.mark.parametrize(
@@ -266,7 +266,7 @@ def test_conductivity_is_never_extrapolated(salt, percent):
     )  # fmt: skip
     assert "nothing is guessed beyond its ends" in message
     strongest = 5 if salt == "sodium hydroxide" else 10
-    assert figures(message) == [0.5, strongest, percent]
+    assert numbers_in(message) == [0.5, strongest, percent]
 
 
 @pytest.mark.parametrize(
@@ -488,7 +488,7 @@ def test_a_house_value_that_harms_is_a_fault_at_its_line(tmp_path, key, value, c
     "table", [t for t in TABLES.values() if t.stage == "electrolysis"], ids=lambda t: t.id
 )
 def test_tables_fill_and_stay_narrow(house, table):
-    filled = table.fill(house)
+    filled = table.compute(house)
     assert filled.rows
     assert len(filled.columns) <= 8
     assert "nan" not in filled.csv().lower()
@@ -499,9 +499,9 @@ def test_tables_fill_and_stay_narrow(house, table):
 
 
 def test_tables_mark_what_must_not_be_done(house):
-    settings_table = TABLES["current-settings"].fill(house)
+    settings_table = TABLES["current-settings"].compute(house)
     assert all(isinstance(row[-1], Mark) and row[-1].state == "stop" for row in settings_table.rows)
-    drops = TABLES["wire-drops"].fill(house)
+    drops = TABLES["wire-drops"].compute(house)
     assert any(isinstance(cell, Refused) for row in drops.rows for cell in row)
 
 

@@ -50,7 +50,7 @@ def test_every_abbreviation_of_a_page_is_explained(path):
 
 @pytest.mark.parametrize("name", [name for name in TABLES if name not in REGISTERS])
 def test_every_abbreviation_of_a_table_is_explained(name, house):
-    filled = TABLES[name].fill(house)
+    filled = TABLES[name].compute(house)
     cells = [
         shown(cell, column)
         for row in filled.rows

@@ -86,7 +86,7 @@ def test_every_fault_of_every_page_in_one_build_in_every_mode(site, mode):
     [
         ("{{ table rinse-baths }}\n\n{{ table rinse-baths }}", "docs/p.md:5: table 'rinse-baths' is on this page already, in line 3"),
         ("see {{ table rinse-baths }}", "docs/p.md:3: 'table rinse-baths' must stand alone on its line"),
-        ("{{ value rinse-baths drag_out=\"600 mL\" }}", "docs/p.md:3: refused: rinse-baths: a bath of 500"),
+        ("{{ value rinse-residue start=\"0 mg/L\" drag_out=\"0 mL\" bath=\"1 L\" baths=\"1\" }}", "docs/p.md:3: rinse-residue: drag_out = 0 mL is out of range"),
         ("{{ value rinse-baths }}", "docs/p.md:3: rinse-baths: drag_out is missing"),
         ("{{ value drag-out.mass area=piece.area crack_volume=piece.crack_volume }}", "no result 'mass'"),
         ("{{ value rinsing.bath x=\"1\" }}", "takes no arguments"),
@@ -208,11 +208,16 @@ def test_a_broken_standard_leaves_the_earlier_site_whole(site, key, value, says)
 
 
 def test_a_table_that_cannot_be_computed_names_the_house_values(site):
-    line = site.set("electrolysis.concentrate_percent", "0.5 %")
+    line = site.set("electrolysis.strength", "4 g/L")
+    site.page("page.md", "# P\n\n{{ table cell-currents }}\n")
     built = site.build()
-    assert built.returncode == 1
-    assert "table 'salt-forms' cannot be computed: " in built.stderr
-    assert f"electrolysis.concentrate_percent = 0.5 % (docs/house-standard.yml:{line})" in built.stderr
+    assert built.returncode == 0
+    assert (
+        "refused in its place, by house values that are each allowed: table cell-currents: " in built.stderr
+    )
+    assert f"electrolysis.strength = 4 g/L (docs/house-standard.yml:{line})" in built.stderr
+    assert "No table for these house values" in site.html("page.html")
+    assert "nothing is guessed beyond its ends" in site.html("page.html")
 
 
 def test_a_broken_link_leaves_the_earlier_site_whole(site):

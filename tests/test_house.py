@@ -53,7 +53,8 @@ def test_the_projects_own_standard_is_sound(house):
 
 
 def test_values_keep_how_they_were_written(house):
-    assert house.entry("rinsing.film").show() == "215\u00a0mL/m²"
+    assert house.entry("rinsing.bath").show() == "500\u00a0mL"
+    assert house.entry("rinsing.film").show() == "215\u00a0mL/m² (100 to 400)"
     assert house.entry("rinsing.least_baths").show() == "3"
 
 
@@ -81,7 +82,7 @@ def test_values_keep_how_they_were_written(house):
         ("abrasives.stocked", "[{a: b}]", "is a section where one value is wanted"),
         ("abrasives.stocked", "&a [*a]", "is a section where one value is wanted"),
         ("abrasives.stocked", "[]", "needs at least 1"),
-        ("house.date", "2026-13-45", "2026-13-45 does not fit; allowed is text like 2026-11-25"),
+        ("house.date", "2026-13-45", "2026-13-45 is no day of the calendar; allowed is text like 2026-11-25"),
         ("house.date", "tomorrow", "tomorrow does not fit; allowed is text like 2026-11-25"),
         ("rinsing.limit", "20 mg/L", "20 mg/L is not below rinsing.start"),
     ],
@@ -127,11 +128,11 @@ def test_duplicate_key(standard):
 
 
 def test_a_value_without_its_reason(standard):
-    text, line = changed_standard(TEXT, "rinsing.film", "215 mL/m^2")
+    text, line = changed_standard(TEXT, "rinsing.bath", "500 mL")
     lines = text.split("\n")
     del lines[line - 2]
     (fault,) = standard("\n".join(lines))
-    assert f"{SHOWN}:{line - 1}: rinsing.film: 215 mL/m^2 has no reason" in fault
+    assert f"{SHOWN}:{line - 1}: rinsing.bath: 500 mL has no reason" in fault
 
 
 @pytest.mark.parametrize(
@@ -265,16 +266,16 @@ def test_a_rule_about_a_pair_is_one_line(standard, only_rules, declare, fails, h
 
 
 def test_a_value_between_two_others(standard, only_rules):
-    keys = ("drying.coefficient", "drying.coefficient_low", "drying.coefficient_high")
+    keys = ("piece.width", "piece.thickness", "piece.length")
     rules.between(*keys, because="why")
-    low, high = (changed_standard(TEXT, key, "11 W/m^2/K")[0] for key in keys[1:])
-    assert standard(changed_standard(low, keys[0], "11 W/m^2/K")[0]) == []
-    (fault,) = standard(changed_standard(low, keys[0], "10.9 W/m^2/K")[0])
-    assert "is below drying.coefficient_low, 11 W/m^2/K: why; allowed is at least 11 W/m^2/K" in fault
-    (fault,) = standard(changed_standard(high, keys[0], "11.1 W/m^2/K")[0])
-    assert "is above drying.coefficient_high, 11 W/m^2/K: why; allowed is up to 11 W/m^2/K" in fault
-    (fault,) = standard(changed_standard(low, keys[2], "5 W/m^2/K")[0])
-    assert "drying.coefficient_low: 11 W/m^2/K is above drying.coefficient_high, 5 W/m^2/K" in fault
+    low, high = (changed_standard(TEXT, key, "46 mm")[0] for key in keys[1:])
+    assert standard(changed_standard(low, keys[0], "46 mm")[0]) == []
+    (fault,) = standard(changed_standard(low, keys[0], "45.9 mm")[0])
+    assert "is below piece.thickness, 46 mm: why; allowed is at least 46 mm" in fault
+    (fault,) = standard(changed_standard(high, keys[0], "46.1 mm")[0])
+    assert "is above piece.length, 46 mm: why; allowed is up to 46 mm" in fault
+    (fault,) = standard(changed_standard(low, keys[2], "40 mm")[0])
+    assert "piece.thickness: 46 mm is above piece.length, 40 mm" in fault
 
 
 def test_a_pair_is_compared_whatever_the_units_it_is_written_in(standard, only_rules):

@@ -9,7 +9,7 @@ import re
 import pytest
 
 from handbook_calc.engine.fields import Words
-from handbook_calc.engine.tables import Column, Filled, Span
+from handbook_calc.engine.tables import Column, Computed, Span
 
 TEXTS = [
     "LY*01*4",
@@ -95,7 +95,7 @@ def test_a_text_cell_is_no_formula_to_a_spreadsheet_and_a_number_stays_one():
         ("a=1", "a=1"), ("-", "-"), ("+0.2", "+0.2"), ("-3", "-3"), ("–", "–"), ("", ""),
         (-1.5, "-1.5"), (-7, "-7"), (-1e-9, "-1e-09"), (None, ""), (True, "True"),
     ]  # fmt: skip
-    filled = Filled(
+    filled = Computed(
         "t", "T", "Q", "s", (Column("=A"), Column("n", "g")), tuple((given, Span(-2.0, -1.0, 3.0)) for given, _ in cells),
         (), (), (), (),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from fnmatch import fnmatch
 import pytest
 from support import STANDARD
 
-from handbook_calc import electrolysis, etching, exchange, solvents, waste
+from handbook_calc import compatibility, electrolysis, etching, exchange, solvents, waste
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import CATALOGUE, Verdict
@@ -176,7 +176,7 @@ def start_of(name: str) -> dict:
     found = starting_values(CATALOGUE[name], bench, {})
     for declared in CATALOGUE[name].inputs:
         if declared.house and declared.name not in found:
-            bench._fill(CATALOGUE[name], declared, found)
+            bench._take_default(CATALOGUE[name], declared, found)
     return found
 
 
@@ -352,7 +352,7 @@ def test_isocyanate_is_not_sprayed(tmp_path):
 SUBSTANCES = {
     *electrolysis.SALTS, *electrolysis.SOLUTES, *electrolysis.HYDRATES, *electrolysis.WIRES,
     *electrolysis.MATERIALS, *solvents.SOLVENTS, *exchange.LIQUIDS, *etching.ALCOHOLS, *etching.ACIDS,
-    *waste.AGENTS, *waste.METALS, "nital", "ferric chloride",
+    *compatibility.AGENTS, *waste.METALS, "nital", "ferric chloride",
 } - {"other", "none", "unknown"}  # fmt: skip
 WRONG = (
     "titanium", "table salt", "salt", "sodium nitrate", "sodium chlorite", "sodium hypochlorite", "stainless",

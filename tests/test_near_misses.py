@@ -51,7 +51,11 @@ def made(text, prepared):
     """Return a page's HTML as it would be published, and the faults that stop the build."""
     room = rooms.Pages(prepared)
     page = SimpleNamespace(
-        meta={}, toc=[], title="P", file=SimpleNamespace(src_uri="p.md", content_string=text)
+        meta={},
+        toc=[],
+        title="P",
+        present_anchor_ids=set(),
+        file=SimpleNamespace(src_uri="p.md", content_string=text),
     )
     html = markdown.markdown(room.marked(text, page), extensions=EXTENSIONS)
     html = room.filled(html, page)

@@ -6,7 +6,7 @@ from collections import Counter
 import pytest
 from support import ROOT
 
-from handbook_calc.engine.calculation import CATALOGUE, Figure
+from handbook_calc.engine.calculation import CATALOGUE, Number
 from handbook_calc.engine.checks import checks, unchecked
 from handbook_calc.engine.sources import GRADE_OF_ORIGIN, GRADES, ORIGINS, sources
 
@@ -84,7 +84,7 @@ def test_only_calculations_stand_in_the_list_of_those_without_an_outside_number(
 @pytest.mark.parametrize("name", unchecked())
 def test_an_answer_in_words_is_not_the_reason_where_there_are_numbers(name):
     if unchecked()[name].startswith("answers in words"):
-        assert [r.name for r in CATALOGUE[name].results if isinstance(r, Figure)] == []
+        assert [r.name for r in CATALOGUE[name].results if isinstance(r, Number)] == []
 
 
 def test_every_citation_tells_its_edition_and_its_place():

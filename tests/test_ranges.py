@@ -41,7 +41,7 @@ def test_a_refused_sentence_says_so_in_its_place(tmp_path):
         "It fills {{ value fill-factor mass=piece.mass length=piece.length width=piece.width "
         'thickness=piece.thickness kind="iron" }}.'
     )
-    told = renderer.fill(asked)
+    told = renderer.html_of(asked)
     assert "hb-refused" in told
     assert "no figure here, refused: fill-factor: " in told
     assert [line for line in renderer.refused if line.startswith("value fill-factor: ")]
@@ -50,14 +50,14 @@ def test_a_refused_sentence_says_so_in_its_place(tmp_path):
 def test_a_calculator_opens_with_its_refusal(tmp_path):
     renderer = renderer_for(tmp_path, "piece.width", "5 mm")
     (asked,) = find("{{ calc fill-factor mass=piece.mass width=piece.width }}")
-    told = renderer.fill(asked)
+    told = renderer.html_of(asked)
     assert '<output class="hb-calc-short">refused</output>' in told
     assert 'class="hb-answer hb-refused"' in told
 
 
 def test_one_refused_coating_leaves_the_others_in_the_table(tmp_path):
     renderer = renderer_for(tmp_path, "coating.kinds.microcrystalline-wax.film_per_coat", "0.1 um")
-    rows = {row[0]: row for row in renderer.filled("coating-kinds").rows}
+    rows = {row[0]: row for row in renderer.computed("coating-kinds").rows}
     assert rows["microcrystalline-wax"][4].word == "none"
     assert "20 coats" in rows["microcrystalline-wax"][4].reason
     assert isinstance(rows["acrylic-brush"][4], int)
@@ -67,7 +67,7 @@ def test_what_the_page_itself_asks_wrongly_stays_a_fault_of_the_page(tmp_path):
     renderer = renderer_for(tmp_path, "piece.width", "46 mm")
     (asked,) = find('{{ value piece-volume mass="186 g" density="50 g/cm^3" }}')
     with pytest.raises(PageFault, match="density = 50 g/cm\\^3 is out of range"):
-        renderer.fill(asked)
+        renderer.html_of(asked)
 
 
 def test_the_build_goes_on_and_lists_what_it_refused(tmp_path):

@@ -8,7 +8,7 @@ import numpy
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples, figures
+from support import STANDARD, changed_standard, examples, numbers_in
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -186,7 +186,7 @@ def test_a_lump_is_told_how_wide_a_slice_it_would_be():
     """1 cm3 spread 16 mm thick is a face of 0.625 cm2, so 7.91 mm square."""
     with pytest.raises(Refusal) as found:
         area_from_mass(7.88, 16.0, 1.0, 7.88)
-    assert figures(found.value.message) == [7.88, 16, 7.91]
+    assert numbers_in(found.value.message) == [7.88, 16, 7.91]
     # A cube is the thickest slice there is: 10 mm square and 9.9 mm thick passes.
     assert area_from_mass(7.88, 9.9, 1.0, 7.88) == pytest.approx(6, rel=0.01)
 
@@ -682,25 +682,25 @@ def test_not_a_number_is_refused(name):
 
 @pytest.mark.parametrize("name", TABLE_IDS)
 def test_tables_fill(name, house):
-    filled = TABLES[name].fill(house)
+    filled = TABLES[name].compute(house)
     assert filled.rows
     assert filled.sources
     assert len(filled.columns) <= 8
 
 
 def test_the_table_of_grades_shows_each_grade_once(house):
-    grades = [row[0] for row in TABLES["condition-grades"].fill(house).rows]
+    grades = [row[0] for row in TABLES["condition-grades"].compute(house).rows]
     assert grades == ["G0", "G1", "G2", "G3", "G4", "G5"]
 
 
 def test_the_table_of_slips_stops_every_slip_that_overfills(house):
-    for slip, _, _, filled, said in TABLES["unit-slips"].fill(house).rows:
+    for slip, _, _, filled, said in TABLES["unit-slips"].compute(house).rows:
         assert isinstance(said, Refused) == (filled > 1), slip
 
 
 def test_the_thin_limit_of_the_house_moves_the_table(tmp_path):
     thicker = changed_house(tmp_path, abrasives__thin_limit="2.5 mm")
-    found = TABLES["flatten-losses"].fill(thicker)
+    found = TABLES["flatten-losses"].compute(thicker)
     assert found.columns[2].title == "2.7 mm"
     with pytest.raises(Refusal):
         Bench(thicker).ask("flatten-loss", area="20 cm^2", warp="0.5 mm", thickness="2.9 mm", faces="2")

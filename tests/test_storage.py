@@ -6,7 +6,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples, figures
+from support import STANDARD, changed_standard, examples, numbers_in
 
 from handbook_calc import moist_air, storage
 from handbook_calc.engine import house as house_module
@@ -198,7 +198,7 @@ def test_no_fixed_point_is_made_up(salt, temperature):
         storage.salt_humidity(salt, temperature)
     # Greenspan's table has potassium acetate from 10 to 30 degC.
     if salt == "potassium acetate":
-        assert figures(caught.value.message) == [temperature, 10, 30]
+        assert numbers_in(caught.value.message) == [temperature, 10, 30]
 
 
 @given(st.sampled_from(storage.SALTS), st.floats(10, 30))
@@ -272,7 +272,7 @@ def test_one_salt_warns_and_reaches_ten_points_only():
     assert correct([[33.1, 35.0]], 45.0)["corrected"] == pytest.approx(43.1)
     with pytest.raises(Refusal, match="single check says nothing here; use a second salt") as caught:
         correct([[33.1, 35.0]], 45.1)
-    assert figures(caught.value.message) == [45.1, 10, 35]
+    assert numbers_in(caught.value.message) == [45.1, 10, 35]
 
 
 def test_outside_the_salts_warns_then_refuses():
@@ -286,7 +286,7 @@ def test_outside_the_salts_warns_then_refuses():
     for pairs in itertools.permutations(PAIRS):
         with pytest.raises(Refusal, match="outside the salts' readings") as caught:
             correct(list(pairs), 9.9)
-        assert figures(caught.value.message) == [9.9, 5, 15, 73]
+        assert numbers_in(caught.value.message) == [9.9, 5, 15, 73]
     with pytest.raises(Refusal, match="use a salt beyond it"):
         correct(PAIRS, 78.1)
 
@@ -302,7 +302,7 @@ def test_the_ends_named_are_readings_and_not_salts(pairs, reading, ends):
     for order in itertools.permutations(pairs):
         with pytest.raises(Refusal, match="outside the salts' readings") as caught:
             correct(list(order), reading)
-        assert figures(caught.value.message) == [reading, 5, *ends]
+        assert numbers_in(caught.value.message) == [reading, 5, *ends]
 
 
 def test_contradicting_pairs_are_refused():
@@ -410,7 +410,7 @@ def test_gel_lighter_than_dry_and_soaked_gel_are_refused():
     with pytest.raises(Refusal, match="used up; dry it now") as caught:
         storage.gel_humidity(100.0, 137.0)
     # The wettest measured point of the isotherm is 359.57 g/kg.
-    assert figures(caught.value.message) == [37, pytest.approx(35.957, abs=0.06)]
+    assert numbers_in(caught.value.message) == [37, pytest.approx(35.957, abs=0.06)]
 
 
 @given(VOLUME, CHANGES, st.floats(5, 1000), ROOM, LIMIT)
@@ -617,7 +617,7 @@ def test_contradictory_house_values(tmp_path, key, value, complaint):
 
 
 def cells(house, name):
-    return [cell for row in TABLES[name].fill(house).rows for cell in row]
+    return [cell for row in TABLES[name].compute(house).rows for cell in row]
 
 
 def test_gel_amounts_show_what_a_wrong_guess_of_the_leak_costs(house):

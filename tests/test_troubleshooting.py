@@ -44,7 +44,7 @@ def test_every_wet_or_hot_stage_is_in_the_table():
 
 
 def test_the_table_can_be_narrowed_by_stage_and_by_what_is_seen(house):
-    filled = TABLES["troubleshooting"].fill(house)
+    filled = TABLES["troubleshooting"].compute(house)
     assert [filled.columns[i].title for i in filled.filters] == ["Stage", "What you see"]
     assert all(isinstance(row[-1], Link) and row[-1].href for row in filled.rows)
 

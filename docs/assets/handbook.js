@@ -20,9 +20,10 @@
       var scale = (node.getAttribute("data-scale") || columnScale(node)).split(" ");
       var factor = Number(scale[0]), offset = Number(scale[1]);
       var label = node.getAttribute("data-l") || "";
-      var numbers = node.getAttribute("data-q").split(" ").map(function (/** @type {string} */ part) { return round(Number(part) * factor + offset); });
-      var text = numbers.length === 3 ? numbers[0] + " (" + numbers[1] + "–" + numbers[2] + ")" : numbers[0];
-      node.textContent = label ? text + "\u00a0" + label : text;
+      var numbers = node.getAttribute("data-q").split(" ").map(function (/** @type {string} */ part) { return Number(part) * factor + offset; });
+      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(round);
+      var text = label ? texts[0] + "\u00a0" + label : texts[0];
+      node.textContent = texts.length === 3 ? text + " (" + texts[1] + " to " + texts[2] + ")" : text;
     });
     find("[data-us]", section).forEach(function (node) {
       if (!node.hasAttribute("data-metric")) node.setAttribute("data-metric", node.textContent);
@@ -40,6 +41,29 @@
     if (number === 0 || !isFinite(number)) return String(number);
     var text = number.toPrecision(3);
     return text.indexOf("e") < 0 ? text : String(Number(text));
+  }
+
+  /* To two digits of the distances to the ends, as engine/spread.py prints them; this page may lack its functions. */
+  /** @param {number} value @param {number} low @param {number} high @returns {string[]} */
+  function interval(value, low, high) {
+    var down = lastPlace(value - low), up = lastPlace(high - value);
+    if (low >= value) down = up;
+    if (high <= value) up = down;
+    down = Math.max(down, up - 1);
+    up = Math.max(up, down - 1);
+    return [atPlace(value, Math.min(down, up)), atPlace(low, down), atPlace(high, up)];
+  }
+
+  /** @param {number} distance */
+  function lastPlace(distance) { return distance > 0 ? Math.floor(Math.log10(distance)) - 1 : -300; }
+
+  /** @param {number} number @param {number} place */
+  function atPlace(number, place) {
+    if (number === 0 || !isFinite(number)) return String(number);
+    var power = Math.floor(Math.log10(Math.abs(number)));
+    var at = Math.max(Math.min(place, power), power - 2);
+    var text = at < 0 ? number.toFixed(Math.min(-at, 20)) : String(Math.round(number / Math.pow(10, at)) * Math.pow(10, at));
+    return power < -5 || power > 6 ? String(Number(number.toPrecision(2))) : text;
   }
 
   /** @param {boolean} us */

@@ -1,6 +1,6 @@
 """Calculations with the house standard's defaults, and a record of what was used."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
@@ -8,48 +8,78 @@ from handbook_calc.engine.defaults import PLACE
 from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, unknown
 from handbook_calc.engine.fields import Field, Quantity
 from handbook_calc.engine.house import House
+from handbook_calc.engine.interval import Interval, Spread
+from handbook_calc.engine.known import (
+    Call,
+    Derived,
+    DerivedCount,
+    HouseNumber,
+    Known,
+    derived,
+    dominant_words,
+    flip_words,
+    refused_words,
+    spanned,
+)
 from handbook_calc.engine.working import working
-
-
-class HouseNumber(float):
-    """A number that was taken from the house standard, with the key it was taken under.
-
-    Handed to a calculation as it is, it must be in the unit of the input; anything reckoned from it is a
-    plain number again.
-    """
-
-    __slots__ = ("key", "unit")
-
-    def __new__(cls, value: float, key: str, unit: str):
-        number = super().__new__(cls, value)
-        number.key = key
-        number.unit = unit
-        return number
-
-    def __reduce__(self):
-        return float, (float(self),)  # a copy is a plain number
 
 
 @dataclass(frozen=True)
 class Answer:
-    """A calculation's answer: its inputs and results, by name, in declared units."""
+    """A calculation's answer: its inputs and results, by name, in declared units.
+
+    Attributes:
+        refused: why there are no results, where house values lead to none.
+        spans: low and high of the inputs that are known as a span, by name.
+        call: the run that the results spread by; None where no input has a span.
+    """
 
     calculation: Calculation
     inputs: dict
     results: dict
     house: House | None = None
-    refused: str = ""  # why there are no results, where house values lead to none
+    refused: str = ""
+    spans: dict = field(default_factory=dict)
+    call: Call | None = None
+
+    @property
+    def spread(self) -> Spread:
+        """Return how the results spread by what the inputs may really be."""
+        return self.call.spread if self.call else Spread()
+
+    def interval(self, name: str) -> Interval | None:
+        """Return what a numeric result may really be; None where it has no interval that can be seen."""
+        interval = self.spread.intervals.get(name)
+        declared = self.calculation.result(name)
+        plain = declared.show(self.results[declared.name], {}) if interval else ""
+        return interval if interval and declared.show(interval.value, {}, interval) != plain else None
 
     def given(self) -> dict[str, Given]:
         """Return inputs and results as sentences may name them."""
         given = {d.name: Given(d, self.inputs[d.name]) for d in self.calculation.inputs}
-        named = {d.name: Given(d, self.results[d.name]) for d in self.calculation.results}
+        named = {
+            d.name: Given(d, self.results[d.name], self.interval(d.name)) for d in self.calculation.results
+        }
         return given | {k: v for k, v in named.items() if k not in given}
 
-    def show(self, name: str = "") -> str:
+    def show(self, name: str = "", given: dict | None = None) -> str:
         """Return one result as people read it; the first where no name is given."""
         declared = self.calculation.result(name)
-        return declared.show(self.results[declared.name], self.given())
+        given = self.given() if given is None else given
+        value, interval = self.results[declared.name], self.interval(declared.name)
+        return declared.show(value, given) if interval is None else declared.show(value, given, interval)
+
+    def notes(self, name: str) -> list[str]:
+        """Return what is to be said of a result's interval: what it comes from, where a verdict changes."""
+        interval = self.interval(name)
+        said = [dominant_words(self.call, interval)] if interval else []
+        flips = self.spread.flips.get(name, ())
+        return said + [flip_words(self.call, self.results[name], flip) for flip in flips]
+
+    def refused_share(self) -> str:
+        """Return which share of what the inputs may be has no answer, and why; empty where all has one."""
+        spread = self.spread
+        return refused_words(spread.refused, spread.reason) if spread.refused > 0 else ""
 
     def stops(self) -> list[str]:
         """Return the names of the verdicts that tell a person not to go on."""
@@ -71,12 +101,14 @@ class Answer:
                 "value": declared.plain(self.results[declared.name], given),
                 "unit": declared.unit,
             }
+            | self._plain_interval(declared.name)
             for declared in self.calculation.results
         }
         plain = {
             "name": self.calculation.name,
             "inputs": {
                 declared.name: {"value": self.inputs[declared.name], "unit": declared.unit}
+                | dict(zip(("low", "high"), self.spans.get(declared.name, ()), strict=False))
                 for declared in self.calculation.inputs
                 if self.inputs[declared.name] is not None
             },
@@ -84,8 +116,22 @@ class Answer:
         plain["result"] = next(iter(results.values()))  # the first is the one the name asks for
         if len(results) > 1:
             plain["results"] = results
+        if self.refused_share():
+            plain["refused"] = {"share": self.spread.refused, "why": self.spread.reason}
         plain["working"] = self.working()
         plain["source"] = list(self.calculation.sources)
+        return plain
+
+    def _plain_interval(self, name: str) -> dict:
+        """Return low, high, what dominates, and the flips of one result, where it has them."""
+        plain: dict = {}
+        interval = self.spread.intervals.get(name)
+        if interval:
+            dominant = [self.call.name_of(leaf) for leaf in interval.dominant]
+            plain = {"low": interval.low, "high": interval.high, "dominant": dominant}
+        flips = self.spread.flips.get(name, ())
+        if flips:
+            plain["flips"] = [flip_words(self.call, self.results[name], flip) for flip in flips]
         return plain
 
 
@@ -110,15 +156,11 @@ class Bench:
         entry = self.house.entry(key)
         self.used_values[key] = None
         if type(entry.value) is float:
-            return HouseNumber(entry.value, key, entry.field.unit)
+            return HouseNumber(entry.value, key, entry.field.unit, entry.leaf)
         return entry.value
 
-    def _plain(self, key: str):
-        value = self.value(key)
-        return float(value) if type(value) is HouseNumber else value
-
     def value_in(self, key: str, declared: Field):
-        """Return a house value for an input, in the unit of the input; note that it was used.
+        """Return a house value for an input, in the unit of the input, with its span; note that it was used.
 
         Raises:
             BadInput: the value is of another kind or unit, or is not allowed there.
@@ -134,7 +176,7 @@ class Bench:
         elif isinstance(declared, Quantity) != isinstance(found.field, Quantity):
             raise BadInput(_other_unit(key, found.field.unit, declared))
         self.used_values[key] = None
-        return value
+        return value if found.leaf is None else Known(value, found.leaf, declared.unit)
 
     def names(self, key: str) -> tuple[str, ...]:
         """Return the names the house gave in a family."""
@@ -162,9 +204,10 @@ class Bench:
             Refusal: why no answer is given, and what to do instead.
         """
         calculation = self.find(name)
-        results = calculation.by_name(self._run(calculation, values))
+        results, call = self._run(calculation, values)
         inputs = {d.name: values.get(d.name) for d in calculation.inputs}
-        return Answer(calculation, inputs, results, self.house)
+        spans = _spans(call.sources) if call else {}
+        return Answer(calculation, inputs, calculation.by_name(results), self.house, "", spans, call)
 
     def answer_or_refused(self, name: str, /, **values) -> Answer:
         """As `answer`; where house values lead to a refusal, an answer without results that says why.
@@ -182,14 +225,21 @@ class Bench:
             inputs = {d.name: values.get(d.name) for d in calculation.inputs}
             for declared in calculation.inputs:
                 if declared.house and declared.name not in values:
-                    self._fill(calculation, declared, inputs)
+                    self._take_default(calculation, declared, inputs)
             none = {d.name: None for d in calculation.results}
-            return Answer(calculation, inputs, none, self.house, str(fault))
+            spans = _spans(inputs)
+            inputs = {key: float(v) if isinstance(v, Known) else v for key, v in inputs.items()}
+            return Answer(calculation, inputs, none, self.house, str(fault), spans)
 
-    def _fill(self, calculation: Calculation, declared, values: dict) -> None:
+    def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
         key = declared.house
+        if declared.end:
+            number = self.value(key)
+            ends = self.house.entry(key).span or (float(number), float(number))
+            values[declared.name] = ends[0 if declared.end == "low" else 1]
+            return
         if "{" not in key:
-            values[declared.name] = self._plain(key)
+            values[declared.name] = self.value(key)
             return
         for argument in PLACE.findall(key):
             if argument not in values:
@@ -200,7 +250,7 @@ class Bench:
                     f"{calculation.name}: {argument} = {values[argument]} is not in the house's list; "
                     f"allowed is one of {', '.join(self.house.names(family))}"
                 )
-        values[declared.name] = self._plain(key.format(**values))
+        values[declared.name] = self.value(key.format(**values))
 
     def ask(self, name: str, /, **written: str) -> Answer:
         """Run a calculation on texts with units, as a person writes them; errors are those of `answer`."""
@@ -214,20 +264,44 @@ class Bench:
         return self.answer(name, **values)
 
     def __call__(self, name: str, /, **values):
-        """Return the only result of a calculation, or the dict of its results; errors as of `answer`."""
-        return self._run(self.find(name), values)
+        """Return the only result of a calculation, or the dict of its results; errors as of `answer`.
 
-    def _run(self, calculation: Calculation, values: dict):
+        Where an input has a span, numbers among the results remember it: see `known`.
+        """
+        results, call = self._run(self.find(name), values)
+        if call is None:
+            return results
+        if isinstance(results, dict) and len(call.calculation.results) > 1:
+            return {result: derived(value, call, result) for result, value in results.items()}
+        return derived(results, call, call.calculation.results[0].name)
+
+    def _run(self, calculation: Calculation, values: dict) -> tuple[object, Call | None]:
+        """Return the results, and the run where an input has a span; `values` become plain and complete."""
         self.used_calculations[calculation.name] = None
+        sources: dict = {}
         for declared in calculation.inputs:
-            value = values.get(declared.name)
-            if type(value) is HouseNumber:
-                if value.unit != declared.unit:
-                    raise BadInput(f"{calculation.name}: {_other_unit(value.key, value.unit, declared)}")
-                values[declared.name] = float(value)
-            elif declared.house and self.house is not None and declared.name not in values:
-                self._fill(calculation, declared, values)
-        return calculation(**values)
+            name = declared.name
+            if declared.house and self.house is not None and name not in values:
+                self._take_default(calculation, declared, values)
+            value = values.get(name)
+            if not isinstance(value, Known | Derived | DerivedCount):
+                continue
+            if type(value) is HouseNumber and value.unit != declared.unit:
+                raise BadInput(f"{calculation.name}: {_other_unit(value.key, value.unit, declared)}")
+            if spanned(value):
+                sources[name] = value
+            values[name] = int(value) if isinstance(value, int) else float(value)
+        results = calculation(**values)
+        if not sources:
+            return results, None
+        kept = self.house.spreads if self.house is not None else None
+        plain = {declared.name: values.get(declared.name) for declared in calculation.inputs}
+        return results, Call(calculation, plain, sources, calculation.by_name(results), kept)
+
+
+def _spans(values: dict) -> dict[str, tuple[float, float]]:
+    """Return low and high of the inputs that are known as a span."""
+    return {name: value.ends for name, value in values.items() if isinstance(value, Known) and value.leaf}
 
 
 def _other_unit(key: str, unit: str, declared: Field) -> str:

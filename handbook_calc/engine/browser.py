@@ -8,7 +8,7 @@ import ast
 import inspect
 import textwrap
 
-from handbook_calc.engine import figures, reading
+from handbook_calc.engine import numerals, reading, spread
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.emitter import HELPERS, NOTE, Emitter, Refused, literal
 from handbook_calc.engine.subset import FORMULA, READER, complaints, place
@@ -16,7 +16,21 @@ from handbook_calc.engine.working import Noting
 
 # What the hand-written scripts call besides the formulas: HB.<group>.<function>, and how it is checked.
 SHARED = {
-    "figures": (FORMULA, (figures.significant, figures.rescale)),
+    "spread": (
+        FORMULA,
+        (
+            spread.sampled,
+            spread.share_of,
+            spread.generator,
+            spread.quantile,
+            spread.interval_texts,
+            spread.whole_texts,
+            spread.safe_edge,
+            spread.counted,
+            spread.trials,
+        ),
+    ),
+    "numerals": (FORMULA, (numerals.significant, numerals.rescale)),
     "reading": (
         READER,
         (reading.value, reading.span, reading.reading, reading.cells, reading.rows, reading.number_apart),
@@ -29,7 +43,7 @@ class CannotTranslate(ValueError):
 
 
 PRELUDE = """var HB=window.HB=window.HB||{};
-var _r=function(code){throw {refused:code,figures:[].slice.call(arguments,1)};};
+var _r=function(code){throw {refused:code,numbers:[].slice.call(arguments,1)};};
 var _b=function(){return [].slice.call(arguments);};
 var _n=function(step,value){if(HB.steps)HB.steps[step]=value;return value;};
 var pick=function(words,which){return which.map(function(i){return words[i];});};

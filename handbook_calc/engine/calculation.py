@@ -3,12 +3,12 @@
 import inspect
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from handbook_calc.engine import fields, quantities
+from handbook_calc.engine import fields, quantities, spread
 from handbook_calc.engine.defaults import FromHouse, resolved
 from handbook_calc.engine.faults import (
     BadDeclaration,
@@ -22,6 +22,7 @@ from handbook_calc.engine.faults import (
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity
+from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.sources import sources as cited
 
 NO_RESULT = "these arguments together have no finite result; check each one"
@@ -29,14 +30,14 @@ PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
-def refuse(code: str, *figures: float):
+def refuse(code: str, *numbers: Any):
     """Inside a formula: give no answer, for the declared reason `code`."""
-    raise RaisedInKernel(code, figures)
+    raise RaisedInKernel(code, numbers)
 
 
-def because(code: str, *figures: float) -> list:
+def because(code: str, *numbers: Any) -> list:
     """Inside a formula: one entry of a `Reasons` result."""
-    return [code, *figures]
+    return [code, *numbers]
 
 
 def place_in_list(helper):
@@ -46,7 +47,7 @@ def place_in_list(helper):
 
 
 @dataclass(frozen=True)
-class Figure:
+class Number:
     """A result that is a number: name, unit, what it is, significant digits, may be None."""
 
     name: str
@@ -56,19 +57,26 @@ class Figure:
     optional: bool = False
     without: str = "none"
 
-    def show(self, value, values=None) -> str:
-        return self.without if value is None else quantities.show(value, self.unit, self.digits)
+    def show(self, value, values=None, interval=None) -> str:
+        if value is None:
+            return self.without
+        if interval is None:
+            return quantities.show(value, self.unit, self.digits)
+        return quantities.show_interval(value, interval.low, interval.high, self.unit, self.digits)
 
     def plain(self, value, values=None):
         return value
 
 
 @dataclass(frozen=True)
-class Whole(Figure):
+class Whole(Number):
     """A result that is a count."""
 
-    def show(self, value, values=None) -> str:
-        return self.without if value is None else f"{value:.0f}"
+    def show(self, value, values=None, interval=None) -> str:
+        if value is None or interval is None:
+            return self.without if value is None else f"{value:.0f}"
+        text, low, high = spread.whole_texts(value, interval.low, interval.high)
+        return text if text == low == high else f"{text} ({low} to {high})"
 
 
 @dataclass(frozen=True)
@@ -101,7 +109,7 @@ class Verdict(Label):
     stops: tuple[str, ...] | None = None
 
     def sentence(self, value, values) -> str:
-        return fill(self.words[value], values)
+        return worded(self.words[value], values)
 
 
 @dataclass(frozen=True)
@@ -115,7 +123,7 @@ class Reasons:
     optional = False
 
     def plain(self, value, values):
-        return [fill(self.sentences[code], values, figures) for code, *figures in value]
+        return [worded(self.sentences[code], values, numbers) for code, *numbers in value]
 
     def show(self, value, values) -> str:
         return " ".join(self.plain(value, values)) or "none"
@@ -135,32 +143,36 @@ class Listing:
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
     def show(self, value, values=None) -> str:
-        return "; ".join(" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+        return "; ".join(lines) or "none"
 
 
 @dataclass(frozen=True)
 class Given:
-    """An input or result as a template may name it: its declaration and its value."""
+    """An input or result as a template may name it: its declaration, its value, and a result's interval."""
 
-    declared: object
-    value: object
+    declared: Any
+    value: Any
+    interval: object = None
 
     def show(self) -> str:
         if self.value is None:
             return "none"
-        return self.declared.show(self.value)
+        if self.interval is None:
+            return self.declared.show(self.value)
+        return self.declared.show(self.value, None, self.interval)
 
 
-def fill(sentence: str, values: Mapping[str, Given], figures: tuple | list = ()) -> str:
+def worded(sentence: str, values: Mapping[str, Given], numbers: tuple | list = ()) -> str:
     """Fill ``{humidity}`` with an input or result, ``{0 degC}`` with a figure from the formula."""
 
     def one(found: re.Match) -> str:
         name, unit = found[1], found[2]
         if name.isdigit():
-            figure = figures[int(name)]
-            if isinstance(figure, str):
-                return figure
-            return quantities.show(figure, unit or "1", 0 if figure == math.floor(figure) else 3)
+            number = numbers[int(name)]
+            if isinstance(number, str):
+                return number
+            return quantities.show(number, unit or "1", 0 if number == math.floor(number) else 3)
         return values[name].show()
 
     return PLACES.sub(one, sentence)
@@ -197,7 +209,7 @@ class Calculation:
     title: str
     given: tuple[Field | FromHouse, ...]
     results: tuple
-    kernel: object
+    kernel: Callable[..., Any]
     stage: str
     assumes: tuple[str, ...]
     sources: tuple[str, ...]
@@ -260,7 +272,7 @@ class Calculation:
             value = (kernel or self.kernel)(*[values[name] for name in self.names])
         except RaisedInKernel as raised:
             given = {d.name: Given(d, values[d.name]) for d in self.inputs}
-            sentence = fill(self.refusals[raised.code], given, raised.figures)
+            sentence = worded(self.refusals[raised.code], given, raised.numbers)
             raise Refusal(sentence, raised.code, self.name) from None
         except Refusal as refusal:  # of a calculation that this one uses
             raise Refusal(refusal.message, refusal.code, self.name) from None
@@ -300,17 +312,35 @@ class Calculation:
         names = [declared.name for declared in self.results]
         raise BadInput(f"{self.name}: {unknown('result', name, names)}; it gives {', '.join(names)}")
 
+    def trial(self, values: dict, changed) -> dict:
+        """Return the results by name for values of which only those of the inputs `changed` are checked.
+
+        Raises:
+            CalculationFault: one of these is out of range, or there is no answer.
+        """
+        for declared in self.inputs:
+            if declared.name in changed:
+                try:
+                    declared.check(values[declared.name])
+                except ValueError as error:
+                    text = self._complaint(declared, values[declared.name], error)
+                    raise OutOfRange(text) from None
+        return self.by_name(self._compute(values))
+
     def read(self, name: str, written):
-        """Return an input's value for what a person wrote.
+        """Return an input's value for what a person wrote; it is a `Known` where that is a span.
 
         Raises:
             BadInput: which argument, its value, what is allowed.
         """
         declared = self.input(name)
         try:
-            return declared.read_optional(written)
+            value, span = declared.read_spanned(written)
         except ValueError as error:
             raise BadInput(f"{self.name}: {name} = {brief(written)} {error}: {declared.about}") from None
+        if span is None:
+            return value
+        return Known(value, leaf_of(declared, declared.name, value, span), declared.unit)
 
 
 Calculation.__doc__ = _Description(Calculation.__doc__)
@@ -332,7 +362,7 @@ def calculation(
     name: str,
     *,
     title: str,
-    inputs: tuple[Field, ...],
+    inputs: tuple[Field | FromHouse, ...],
     results,
     sources: tuple[str, ...],
     assumes: tuple[str, ...] = (),

@@ -4,6 +4,7 @@ import csv
 import re
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Bench
@@ -166,4 +167,5 @@ def _check(row: dict, file: str, line: int) -> Check:
         inputs = read_inputs(row["inputs"])
     except ValueError as error:
         raise ValueError(f"{where}: inputs: {error}") from None
-    return Check(**(row | {"inputs": inputs}), file=file, line=line)
+    given: dict[str, Any] = row | {"inputs": inputs}
+    return Check(**given, file=file, line=line)

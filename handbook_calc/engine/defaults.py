@@ -5,7 +5,7 @@ cannot differ. A calculation may take more than a house may choose, never less.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -88,9 +88,10 @@ def from_house(
     because: str = "",
     optional: bool | None = None,
     also: tuple[str, ...] | None = None,
-    options: tuple[str, ...] | None = None,
+    options: Sequence[str] | None = None,
     normal: Callable[[str], str] | None = None,
     free: bool = False,
+    end: str | None = None,
 ) -> FromHouse:
     """Declare an input whose default is a house value, from the declaration of that value.
 
@@ -105,10 +106,11 @@ def from_house(
         options, normal: more names than a house may choose among, and how they are spelled.
         free: the house value is a limit, and the input is none: a level that is asked about, such as the
             share that a closed room is followed up to. Nothing is allowed or refused by it.
+        end: ``low`` or ``high``: the default is that end of the house value's span, not the value.
     """
     changes = {
         "about": about, "low": low, "high": high, "because": because, "optional": optional, "also": also,
-        "options": options, "normal": normal, "free": free or None,
+        "options": options, "normal": normal, "free": free or None, "end": end,
     }  # fmt: skip
     return FromHouse(key, name or key.rpartition(".")[2], declared_at(), changes)
 

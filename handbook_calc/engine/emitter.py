@@ -46,7 +46,7 @@ FUNCTIONS = {
     min: "min", max: "max", refuse: "_r", because: "_b", float: "_f", str: "String", len: "",
 }  # fmt: skip
 NOTE = "_n"
-HELPERS = r"""var _x=function(){throw {refused:"no-result",sentence:HB.none,figures:[]};};
+HELPERS = r"""var _x=function(){throw {refused:"no-result",sentence:HB.none,numbers:[]};};
 var _m=function(f){return function(a){var y=f(a);if(y!==y&&a===a||!isFinite(y)&&isFinite(a))_x();return y;};};
 var _w=function(f){return function(a){if(!isFinite(a))_x();return f(a)+0;};};
 var exp=_m(Math.exp),log=_m(Math.log),sqrt=_m(Math.sqrt),floor=_w(Math.floor),ceil=_w(Math.ceil),abs=Math.abs;

@@ -51,11 +51,12 @@ def lines(calculation: Calculation) -> list[str]:
         answer = example(calculation, Bench(standard))
     except CalculationFault:
         return []
-    given = [
-        f'{declared.name}="{_written(declared, answer.inputs[declared.name])}"'
+    written = {
+        declared.name: _written(declared, answer.inputs[declared.name], answer.spans.get(declared.name))
         for declared in calculation.inputs
         if answer.inputs[declared.name] is not None
-    ]
+    }
+    given = [f'{name}="{text}"' for name, text in written.items()]
     results = [f"{result.name}: {answer.show(result.name)}" for result in calculation.results]
     return [
         "",
@@ -65,11 +66,12 @@ def lines(calculation: Calculation) -> list[str]:
     ]
 
 
-def _written(declared: Field, value) -> str:
+def _written(declared: Field, value, span=None) -> str:
     """Return a value as a person writes it, so that it reads back as the same value."""
     if isinstance(declared, Quantity):
         unit = "" if declared.unit == "1" else f" {declared.unit}"
-        return f"{value!r}{unit}"
+        ends = f" ({span[0]!r}{unit} to {span[1]!r}{unit})" if span else ""
+        return f"{value!r}{unit}{ends}"
     return declared.show(value).replace("\u00a0", " ")
 
 

@@ -37,10 +37,10 @@ class Refusal(CalculationFault):
 class RaisedInKernel(Exception):
     """Carries a refusal out of a formula, before its sentence is filled in."""
 
-    def __init__(self, code: str, figures: tuple) -> None:
+    def __init__(self, code: str, numbers: tuple) -> None:
         super().__init__(code)
         self.code = code
-        self.figures = figures
+        self.numbers = numbers
 
 
 @dataclass(frozen=True, order=True)

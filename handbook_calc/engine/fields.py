@@ -35,6 +35,7 @@ class Field(ABC):
         also: other names that a person may write for it.
         example: what its calculator starts from where no house value is its default: text as a person
             writes it, or ``{key}`` for a house value of the same meaning.
+        end: ``low`` or ``high`` where the default is that end of the house value's span.
     """
 
     name: str
@@ -43,9 +44,11 @@ class Field(ABC):
     optional: bool = False
     also: tuple[str, ...] = ()
     example: str = ""
+    end: str = ""
 
     unit = "text"
     form = "words"  # how a page's calculator asks for it
+    spans = False  # whether a person may write a value with a span
 
     @abstractmethod
     def read(self, written):
@@ -71,8 +74,15 @@ class Field(ABC):
         """As `read`, but an optional field takes ``none``, and every error says what is allowed."""
         if self.optional and isinstance(written, str) and written.strip() in NO_VALUE:
             return None
+        return self._saying_what_is_allowed(self.read, written)
+
+    def read_spanned(self, written):
+        """As `read_optional`, with the ends of the span that was written: value, then (low, high) or None."""
+        return self.read_optional(written), None
+
+    def _saying_what_is_allowed(self, read, written):
         try:
-            return self.read(written)
+            return read(written)
         except ValueError as error:
             if "allowed is" in str(error):
                 raise
@@ -99,11 +109,27 @@ class Quantity(Field):
     limit: str = ""
 
     form = "quantity"
+    spans = True
 
     def read(self, written) -> float:
         value = quantities.read(_one(written), self.unit)
         self.check(value)
         return value
+
+    def read_spanned(self, written):
+        if not self.spans or (self.optional and str(written).strip() in NO_VALUE):
+            return super().read_spanned(written)
+        return self._saying_what_is_allowed(self._read_span, written)
+
+    def _read_span(self, written):
+        value, low, high = quantities.read_span(_one(written), self.unit)
+        self.check(value)
+        for end, name in ((low, "low"), (high, "high")):
+            try:
+                self.check(end)
+            except ValueError as error:
+                raise ValueError(f"has a span whose {name} end {error}") from None
+        return value, (low, high) if low < high else None
 
     def check(self, value) -> None:
         if type(value) is float and self.low <= value <= self.high:
@@ -125,6 +151,10 @@ class Quantity(Field):
     def show(self, value) -> str:
         return quantities.show(value, self.unit, 0)
 
+    def show_span(self, value, low: float, high: float) -> str:
+        """Return a value with its span: ``4 mm (2 to 8)``."""
+        return quantities.show_span(value, low, high, self.unit)
+
     def allowed(self) -> str:
         unit = quantities.label(self.unit)
         low, high = quantities.as_given(self.low), quantities.as_given(self.high)
@@ -136,6 +166,7 @@ class Count(Quantity):
     """A whole number."""
 
     form = "count"
+    spans = False
 
     def read(self, written) -> int:
         number = quantities.read(_one(written), "1")
@@ -203,10 +234,11 @@ class Several(Choice):
     least: int = 1
 
     form = "several"
+    part = Choice  # what reads one entry
 
     def read(self, written) -> tuple[str, ...]:
         parts = written.split(",") if isinstance(written, str) else written
-        one = Choice(
+        one = self.part(
             self.name, self.about, options=self.options, normal=self.normal, kind=self.kind, hints=self.hints
         )
         values = []

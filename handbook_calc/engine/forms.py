@@ -10,8 +10,8 @@ from handbook_calc.engine.calculation import (
     CATALOGUE,
     NO_RESULT,
     Calculation,
-    Figure,
     Listing,
+    Number,
     Reasons,
     Verdict,
     Whole,
@@ -48,7 +48,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         said = f'<p class="hb-said">{escape(answer.refused)}</p>'
     else:
         results = "".join(_result_html(r, answer, given) for r in calculation.results)
-        short, kind, said = escape(main.show(answer.results[main.name], given)), "", ""
+        short, kind, said = escape(answer.show(main.name, given)), "", ""
     assumes = "".join(f"<li>{escape(line)}</li>" for line in calculation.assumes)
     assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
     used = f"<p>House values filled in: {house}.</p>" if house else ""
@@ -63,7 +63,8 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         f' data-calculation="{calculation.name}"{curve}>'
         "<noscript><p>Scripts are off: the fields are fixed, and the answer is for what stands in them.</p>"
         f'</noscript><div class="hb-fields">{fields}</div>'
-        f'<div class="hb-answer{kind}" role="status" aria-live="polite">{said}<dl>{results}</dl></div>'
+        f'<div class="hb-answer{kind}" role="status" aria-live="polite">{said}<dl>{results}</dl>'
+        f"{_share_html(answer)}</div>"
         f'<details class="hb-working"><summary>Working, assumptions, source</summary>'
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
         f"</div></details>"
@@ -79,6 +80,8 @@ def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
             f"{declared.least} to {declared.most} rows, each number in the unit of its column or with a unit "
             "of its own; rows copied from a spreadsheet can be pasted"
         )
+    if declared.name in answer.spans:
+        help_text += "; in brackets what it may really be, from the 5th to the 95th per cent"
     if declared.house:
         help_text += "; the house's value unless you change it"
     elif declared.optional:
@@ -124,11 +127,19 @@ UNIT_MENUS = {
 def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
     if isinstance(declared, Quantity):
         text, exact = "", ""
+        keyboard = _keyboard(declared)
+        ends = answer.spans.get(declared.name, ())
         if value is not None:
             text = typed(value)
             exact = "" if float(text) == value else f' data-exact="{value!r}"'
+        if ends:
+            keyboard = "text"  # for the brackets
+            low, high = map(typed, ends)
+            if exact or (float(low), float(high)) != tuple(ends):
+                exact = f' data-exact="{value!r} {ends[0]!r} {ends[1]!r}"'
+            text = f"{text} ({low} to {high})"
         entry = (
-            f'<input {attributes} type="text" inputmode="{_keyboard(declared)}" autocomplete="off"'
+            f'<input {attributes} type="text" inputmode="{keyboard}" autocomplete="off"'
             f' value="{text}"{exact}>'
         )
         return f"{entry}{_unit_html(declared)}"
@@ -250,14 +261,21 @@ def _refused_html(declared) -> str:
 
 def _result_html(declared, answer: Answer, given: dict) -> str:
     value = answer.results[declared.name]
-    text = escape(declared.show(value, given))
+    text = escape(answer.show(declared.name, given))
     if isinstance(declared, Verdict) and value is not None:
         text = f"<strong>{text}</strong>: {escape(declared.sentence(value, given))}"
     elif isinstance(declared, Reasons):
         text = "".join(f"<p>{escape(line)}</p>" for line in declared.plain(value, given)) or "none"
     elif isinstance(declared, Listing):
         text = _listing_html(declared, value)
+    text += "".join(f'<span class="hb-spread">{escape(note)}</span>' for note in answer.notes(declared.name))
     return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd>{text}</dd></div>'
+
+
+def _share_html(answer: Answer) -> str:
+    """Return what is said where a part of what the inputs may be has no answer."""
+    share = answer.refused_share()
+    return f'<p class="hb-spread">{escape(share)}</p>' if share else ""
 
 
 def _listing_html(declared: Listing, rows) -> str:
@@ -282,7 +300,7 @@ def _shown_unit(unit: str) -> str:
 
 
 def _bare(column, cell) -> str:
-    if isinstance(cell, float | int) and isinstance(column, Figure) and not isinstance(column, Whole):
+    if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
         return quantities.significant(cell, column.digits)
     return column.show(cell)
 
@@ -310,6 +328,7 @@ def _working_html(answer: Answer) -> str:
 HAND_WRITTEN = (
     "read.js",
     "answer.js",
+    "interval.js",
     "dom.js",
     "rows.js",
     "working.js",
@@ -338,6 +357,7 @@ def scripts(house: House) -> dict[str, str]:
         "declared": declared,
         "lists": lists,
         "house": {key: house.entries[key].value for key in sorted(keys)},
+        "spans": {key: house.entries[key].span for key in sorted(keys) if house.entries[key].span},
         "families": _families(house),
         "units": {
             unit: [dimension, factor, offset, quantities.label(unit)]
@@ -422,7 +442,7 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
 def _declared_result(declared) -> dict:
     entry: dict = {"name": declared.name, "about": declared.about, "unit": declared.unit}
     entry["kind"] = type(declared).__name__.lower()
-    if isinstance(declared, Figure):
+    if isinstance(declared, Number):
         entry["digits"] = declared.digits
         entry["without"] = declared.without
     if isinstance(declared, Verdict):

@@ -9,7 +9,7 @@ import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 import yaml
@@ -25,7 +25,18 @@ from handbook_calc.engine.faults import (
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity, complaints
+from handbook_calc.engine.interval import Leaf
+from handbook_calc.engine.known import leaf_of
 
+# What a value rests on: its reason begins with one of these words and a colon.
+GRADES = {
+    "Measured": "read on an instrument, here or by others under the same circumstances",
+    "Published": "printed in a source that was at hand",
+    "Remembered": "printed somewhere, and written down from memory",
+    "Common practice": "what benches do; nobody measured that it is best",
+    "Guess": "nobody knows it well; the span says how wide the guess is",
+    "Chosen": "a decision of the house, not knowledge",
+}
 NAME = re.compile(r"[\w-]+")
 ROOT = Path(__file__).resolve().parents[2]
 STANDARD = Path("docs", "house-standard.yml")
@@ -82,6 +93,7 @@ class Entry:
         file, line: where it is set.
         reason: the comment beside or above it.
         field: its declaration.
+        span: 5th and 95th per cent of what the value may really be, in the declared unit, or None.
     """
 
     key: str
@@ -91,6 +103,24 @@ class Entry:
     line: int
     reason: str
     field: Field
+    span: tuple[float, float] | None = None
+
+    @cached_property
+    def leaf(self) -> Leaf | None:
+        """Return the value as an input that is known as a span; None where it has none."""
+        return leaf_of(self.field, self.key, self.value, self.span) if self.span else None
+
+    @property
+    def grade(self) -> str:
+        """Return what the value rests on, by the first words of its reason; empty where they do not say."""
+        word, colon, _ = self.reason.partition(":")
+        return word if colon and word in GRADES else ""
+
+    @property
+    def why(self) -> str:
+        """Return the reason without the words that say what it rests on."""
+        why = self.reason.partition(":")[2].strip() if self.grade else self.reason
+        return why[:1].upper() + why[1:]
 
     def show(self) -> str:
         """Return the value as the house wrote it, with another unit only where that differs."""
@@ -99,7 +129,15 @@ class Entry:
         if not isinstance(self.field, Quantity):
             return self.field.show(self.value)
         number, unit = quantities.split(self.written)
-        return quantities.show(number, unit or self.field.unit, 0)
+        unit = unit or self.field.unit
+        if not self.span:
+            return quantities.show(number, unit, 0)
+        return quantities.show_span(number, *self.ends_in(unit), unit)
+
+    def ends_in(self, unit: str) -> tuple[float, float]:
+        """Return the ends of the span in another unit."""
+        low, high = (quantities.convert(end, self.field.unit, unit) for end in self.span)
+        return low, high
 
 
 class House:
@@ -109,6 +147,7 @@ class House:
         self.entries = entries
         self.files = files
         self._names: dict[str, tuple[str, ...]] = {}
+        self.spreads: dict = {}  # how the runs of calculations spread, each computed once
 
     def __getitem__(self, key: str):
         """Return the value of `key` in its declared unit.
@@ -135,7 +174,9 @@ class House:
     @property
     def edition(self) -> str:
         """Return the edition's name and a fingerprint of every value."""
-        values = "\n".join(f"{key}={entry.value!r}" for key, entry in sorted(self.entries.items()))
+        values = "\n".join(
+            f"{key}={entry.value!r}{entry.span or ''}" for key, entry in sorted(self.entries.items())
+        )
         mark = hashlib.sha256(values.encode()).hexdigest()[:8]
         return f"{self.entries['house.edition'].value} ({mark})"
 
@@ -339,7 +380,7 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
             faults.append(Fault(found.file, found.line, complaint))
             continue
         try:
-            value = field.read_optional(text)
+            value, span = field.read_spanned(text)
         except ValueError as error:
             faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {error}"))
             continue
@@ -352,7 +393,7 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
                     "and where it is from",
                 )
             )
-        entries[key] = Entry(key, value, shown, found.file, found.line, found.reason, field)
+        entries[key] = Entry(key, value, shown, found.file, found.line, found.reason, field, span)
     faults += _missing(written, base)
     return entries
 

@@ -9,6 +9,7 @@ result exactly, and no trials are run.
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from handbook_calc.engine import spread
 from handbook_calc.engine.faults import CalculationFault
@@ -83,11 +84,19 @@ class Flip:
 
 @dataclass(frozen=True)
 class Spread:
-    """How all results of one calculation spread: intervals of the numbers, flips of the verdicts."""
+    """How all results of one calculation spread.
+
+    Attributes:
+        intervals: of the numbers, by name of the result.
+        flips: of the verdicts, by name of the result.
+        refused: share of the trials that have no answer.
+        reason: why the first of these has none.
+    """
 
     intervals: Mapping[str, Interval] = field(default_factory=dict)
     flips: Mapping[str, tuple[Flip, ...]] = field(default_factory=dict)
     refused: float = 0.0
+    reason: str = ""
 
 
 def propagate(
@@ -112,12 +121,13 @@ def propagate(
     """
     best = {leaf.name: leaf.value for leaf in leaves}
     numbers = [name for name, value in middle.items() if _number(value)]
-    alone = {leaf.name: [_try(run, best | {leaf.name: leaf.at(share)}) for share in ends] for leaf in leaves}
-    exact = _one_direction(run, leaves, middle, numbers, alone) if len(leaves) == 1 else {}
+    asked = _Asked(run)
+    alone = {leaf.name: [asked(best | {leaf.name: leaf.at(share)}) for share in ends] for leaf in leaves}
+    exact = _one_direction(asked, leaves, middle, numbers, alone) if len(leaves) == 1 else {}
     rows: list[Mapping] = []
     refused = 0.0
-    if exact.keys() != set(numbers):
-        rows = [found for found in map(lambda trial: _try(run, trial), _trials(leaves)) if found]
+    if exact.keys() != set(numbers) or any(None in tried for tried in alone.values()):
+        rows = [found for found in map(asked, _trials(leaves)) if found is not None]
         refused = 1 - len(rows) / spread.TRIALS
     intervals = {}
     for name in numbers:
@@ -130,25 +140,38 @@ def propagate(
         intervals[name] = Interval(middle[name], low, high, _dominant(name, middle, alone), refused)
     flips = {}
     for name in verdicts:
-        found = tuple(_flips(run, leaves, best, name, middle[name], alone))
+        found = tuple(_flips(asked, leaves, best, name, middle[name], alone))
         if found:
             flips[name] = found
-    return Spread(intervals, flips, refused)
+    return Spread(intervals, flips, refused, asked.reason if refused > 0 else "")
+
+
+class _Asked:
+    """Runs trials; None where one has no answer, and the reason of the first of these."""
+
+    def __init__(self, run) -> None:
+        self.run = run
+        self.reason = ""
+
+    def __call__(self, trial) -> Mapping | None:
+        try:
+            return self.run(trial)
+        except CalculationFault as fault:
+            self.reason = self.reason or getattr(fault, "message", str(fault))
+            return None
 
 
 def _number(value) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def _try(run, trial) -> Mapping | None:
-    try:
-        return run(trial)
-    except CalculationFault:
-        return None
+@lru_cache(maxsize=256)
+def _points(leaf: Leaf) -> tuple[float, ...]:
+    return tuple(leaf.at(spread.share_of(number)) for number in range(spread.TRIALS))
 
 
 def _trials(leaves: Sequence[Leaf]):
-    points = [[leaf.at(spread.share_of(number)) for number in range(spread.TRIALS)] for leaf in leaves]
+    points = [_points(leaf) for leaf in leaves]
     steps = [spread.generator(place) for place in range(len(leaves))]
     for trial in range(spread.TRIALS):
         yield {
@@ -157,11 +180,11 @@ def _trials(leaves: Sequence[Leaf]):
         }
 
 
-def _one_direction(run, leaves, middle, numbers, alone) -> dict[str, list[float]]:
+def _one_direction(asked, leaves, middle, numbers, alone) -> dict[str, list[float]]:
     """Return the two ends of each result on which the only spanned input acts in one direction."""
     leaf = leaves[0]
     low, high = alone[leaf.name]
-    between = [_try(run, {leaf.name: leaf.at(share)}) for share in BETWEEN]
+    between = [asked({leaf.name: leaf.at(share)}) for share in BETWEEN]
     tried = [low, between[0], middle, between[1], high]
     if any(found is None for found in tried):
         return {}
@@ -182,7 +205,7 @@ def _dominant(name: str, middle: Mapping, alone: Mapping) -> tuple[str, ...]:
     return tuple(most[:2])
 
 
-def _flips(run, leaves, best, name: str, word, alone):
+def _flips(asked, leaves, best, name: str, word, alone):
     """Yield where a verdict changes when one input alone goes to an end of its span."""
     for leaf in leaves:
         for end, found in zip((leaf.low, leaf.high), alone[leaf.name], strict=True):
@@ -192,7 +215,7 @@ def _flips(run, leaves, best, name: str, word, alone):
             same, changed = leaf.value, end
             for _ in range(BISECTIONS):
                 edge = (same + changed) / 2
-                tried = _try(run, best | {leaf.name: edge})
+                tried = asked(best | {leaf.name: edge})
                 if tried is not None and tried.get(name) == word:
                     same = edge
                 else:

@@ -8,7 +8,7 @@ of ``data/units.csv``, whose factors a test compares with pint; nothing here imp
 import re
 from functools import lru_cache
 
-from handbook_calc.engine import figures, reading
+from handbook_calc.engine import numerals, reading, spread
 
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "US fl oz"}
@@ -128,8 +128,8 @@ def label(unit: str) -> str:
 
 
 def significant(number: float, digits: int = 3) -> str:
-    """Return a number to a count of significant digits; see `figures.significant`."""
-    return figures.significant(number, digits)
+    """Return a number to a count of significant digits; see `numerals.significant`."""
+    return numerals.significant(number, digits)
 
 
 def as_given(number: float) -> str:
@@ -163,6 +163,26 @@ def show(number: float, unit: str = "1", digits: int = 3) -> str:
 
     With 0 digits the number is printed as given, with no rounding and no added zeros.
     """
+    return with_label(significant(number, digits) if digits else as_given(number), unit)
+
+
+def show_interval(value: float, low: float, high: float, unit: str = "1", digits: int = 3) -> str:
+    """Return a number to the digits that its interval bears: ``31 h (15 to 61)``.
+
+    An interval too narrow to be seen in `digits` is left out.
+    """
+    text, below, above = spread.interval_texts(value, low, high, digits)
+    if text == below == above:
+        return show(value, unit, digits)
+    return f"{with_label(text, unit)} ({below} to {above})"
+
+
+def show_span(value: float, low: float, high: float, unit: str = "1") -> str:
+    """Return a value with its span, as given: ``4 mm (2 to 8)``."""
+    return f"{show(value, unit, 0)} ({as_given(low)} to {as_given(high)})"
+
+
+def with_label(text: str, unit: str) -> str:
+    """Return a printed number with its unit, joined by a no-break space."""
     unit = label(unit)
-    text = significant(number, digits) if digits else as_given(number)
     return f"{text}\u00a0{unit}" if unit else text

@@ -23,7 +23,7 @@ What is decided here:
 import csv
 from pathlib import Path
 
-from handbook_calc.engine.figures import rescale
+from handbook_calc.engine.numerals import rescale
 
 DATA = Path(__file__).parent.parent / "data"
 

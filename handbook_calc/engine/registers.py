@@ -3,10 +3,11 @@
 from collections import Counter
 
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.catalogue import STAGES
 from handbook_calc.engine.checks import checks, unchecked
+from handbook_calc.engine.house import GRADES as HOUSE_GRADES
 from handbook_calc.engine.quantities import label
 from handbook_calc.engine.sources import GRADES, ORIGINS, sources
+from handbook_calc.engine.stages import STAGES
 from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, Sheet, table
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
@@ -21,13 +22,20 @@ REGISTERS = (
     "questions",
     "calculator-list",
 )
+HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and why this value", "Used by")
 
 
 @table(
     "house-values",
     title="Every value of the house standard",
     question="What has the house set, and why?",
-    notes=("A value that nothing uses yet is marked so; it may still be read by people.",),
+    notes=(
+        "A value that nothing uses yet is marked so; it may still be read by people.",
+        "In brackets behind a value stands its span: the true value is thought to lie below it with a chance "
+        "of one in twenty, and above it likewise.",
+        *(f"Rests on '{grade.lower()}': {meaning}." for grade, meaning in HOUSE_GRADES.items()),
+    ),
+    filters=("Rests on",),
 )
 def house_values_table(bench):
     """Every value with unit, allowed range, reason, and what uses it; sections in the order of the file."""
@@ -44,12 +52,13 @@ def house_values_table(bench):
                 Link(key, anchor=f"house-{key}"),
                 entry.show(),
                 entry.field.allowed(),
-                f"{entry.field.about}. {entry.reason}",
+                entry.grade.lower(),
+                f"{entry.field.about}. {entry.why}",
                 Links(bench.usage.of_value(key)) if bench.usage else "",
             ]
         )
     return Sheet(
-        [Column(title) for title in ("Key", "Value", "Allowed", "What it is, and why this value", "Used by")],
+        [Column(title) for title in HOUSE_VALUE_TITLES],
         rows,
     )
 

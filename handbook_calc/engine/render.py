@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from functools import cache
 from html import escape
 
+from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
-from handbook_calc.engine.calculation import Figure, Whole
+from handbook_calc.engine.calculation import Number, Whole
 from handbook_calc.engine.directives import Directive
 from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
@@ -20,7 +21,7 @@ from handbook_calc.engine.tables import (
     TABLES,
     Banner,
     Column,
-    Filled,
+    Computed,
     Link,
     Links,
     Mark,
@@ -75,14 +76,14 @@ class Renderer:
     def __init__(self, house: House) -> None:
         self.house = house
         self.usage = Usage()
-        self._filled: dict[str, Filled] = {}
+        self._tables: dict[str, Computed] = {}
         self._html: dict[str, str] = {}
         self._words: dict[str, str] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._calculators: dict[int, str] = {}
         self.refused: dict[str, None] = {}  # what the house values give no answer for
 
-    def filled(self, name: str) -> Filled:
+    def computed(self, name: str) -> Computed:
         """Return a table filled in for this house standard.
 
         Raises:
@@ -90,13 +91,13 @@ class Renderer:
         """
         if name not in TABLES:
             raise PageFault(unknown("table", name, TABLES))
-        if name not in self._filled:
-            self._filled[name] = TABLES[name].fill(self.house, self.usage)
-            if self._filled[name].refused:
-                self.refused[f"table {name}: {self._filled[name].refused}"] = None
-            for key in self._filled[name].values:
+        if name not in self._tables:
+            self._tables[name] = TABLES[name].compute(self.house, self.usage)
+            if self._tables[name].refused:
+                self.refused[f"table {name}: {self._tables[name].refused}"] = None
+            for key in self._tables[name].values:
                 self.usage.note(self.usage.value_tables, key, name)
-        return self._filled[name]
+        return self._tables[name]
 
     def note(self, asked: Directive, page: str) -> None:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
@@ -104,6 +105,9 @@ class Renderer:
             self.usage.note(self.usage.table_pages, asked.name, page)
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
+        elif asked.verb == "value" and facts.is_fact(asked.name):
+            if key := facts.followed(asked.name):
+                self.usage.note(self.usage.value_pages, key, page)
         elif asked.verb in ("value", "calc") and not asked.complaint:
             try:
                 bench, _ = self._ask(asked)
@@ -112,7 +116,7 @@ class Renderer:
             for key in bench.used_values:
                 self.usage.note(self.usage.value_pages, key, page)
 
-    def fill(self, asked: Directive) -> str:
+    def html_of(self, asked: Directive) -> str:
         """Return the HTML for a directive.
 
         Raises:
@@ -127,6 +131,8 @@ class Renderer:
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
+            if asked.verb == "value" and facts.is_fact(asked.name):
+                return self._fact(asked)
             bench, answer = self._ask(asked)
             if answer.refused:
                 self.refused[f"{asked.verb} {asked.name}: {answer.refused}"] = None
@@ -149,8 +155,17 @@ class Renderer:
         switch = ""
         if isinstance(entry.field, Quantity) and entry.value is not None and not other:
             number, unit = quantities.split(entry.written)
-            switch = _switch(number, quantities.normal_unit(unit))
+            unit = quantities.normal_unit(unit) or entry.field.unit
+            switch = _switch(number, unit, *(entry.ends_in(unit) if entry.span else ()))
         return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
+
+    def _fact(self, asked: Directive) -> str:
+        if asked.literals or asked.keys:
+            raise PageFault(f"fact '{asked.name}' takes no arguments")
+        text, key = facts.fact(self.house, asked.name)
+        chosen = f", for house value {key}" if key else ""
+        title = escape(f"From the register of substances{chosen}")
+        return f'<span class="hb-fact" title="{title}">{escape(text)}</span>'
 
     def _ask(self, asked: Directive) -> tuple[Bench, Answer]:
         """Return the answer to a `value` or `calc` directive, and the bench that noted what it used.
@@ -170,7 +185,7 @@ class Renderer:
             return bench, bench.answer_or_refused(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
-            known = [*self.house.entries, *_calculations()]
+            known = [*self.house.entries, *_calculations(), *facts.fact_names()]
             raise PageFault(unknown("house value or calculation", asked.name, known))
         answer = bench.answer_or_refused(name, **self._values(asked, bench))
         answer.calculation.result(result)
@@ -199,11 +214,19 @@ class Renderer:
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
+        notes = [*answer.notes(declared.name), *filter(None, [answer.refused_share()])]
+        if notes:
+            title += escape(f"; {'; '.join(notes)}")
         switch = ""
-        if isinstance(declared, Figure) and not isinstance(declared, Whole) and value is not None:
+        if isinstance(declared, Number) and not isinstance(declared, Whole) and value is not None:
             number, unit = quantities.handy(value, declared.unit)
             text = quantities.show(number, unit, declared.digits)
-            switch = _switch(number, unit)
+            ends: list[float] = []
+            interval = answer.interval(declared.name)
+            if interval:
+                ends = [quantities.convert(end, declared.unit, unit) for end in (interval.low, interval.high)]
+                text = quantities.show_interval(number, *ends, unit, declared.digits)
+            switch = _switch(number, unit, *ends)
         other = ""
         if declared.unit in ("degC", "delta_degC") and value is not None:
             other = _fahrenheit(value, declared.unit)
@@ -213,17 +236,17 @@ class Renderer:
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
         if name not in self._html:
-            self._html[name] = _table_html(self.filled(name), self)
+            self._html[name] = _table_html(self.computed(name), self)
         return self._html[name]
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
         if name not in self._words:
-            self._words[name] = self._words_of(self.filled(name))
+            self._words[name] = self._words_of(self.computed(name))
         return self._words[name]
 
     @staticmethod
-    def _words_of(filled: Filled) -> str:
+    def _words_of(filled: Computed) -> str:
         words = dict.fromkeys(
             word
             for row in filled.rows
@@ -289,7 +312,7 @@ def _fahrenheit(value: float, unit: str) -> str:
     return f" ({quantities.convert(value, unit, other):.0f}\u00a0°F)"
 
 
-def _table_html(filled: Filled, renderer: Renderer) -> str:
+def _table_html(filled: Computed, renderer: Renderer) -> str:
     foot: dict[str, int] = {}
     body = "".join(_row_html(row, filled.columns, foot) for row in filled.rows)
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
@@ -330,12 +353,16 @@ def _scale(unit: str) -> str:
     return f"{quantities.convert(1.0, unit, other) - offset:.9g} {offset:.9g}"
 
 
-def _switch(number: float, unit: str) -> str:
-    """Return the attributes by which the page's switch shows a quantity in its US unit."""
+def _switch(number: float, unit: str, *ends: float) -> str:
+    """Return the attributes by which the page's switch shows a quantity in its US unit.
+
+    `ends` are the low and high end of its interval, where it has one.
+    """
     if not _scale(unit):
         return ""
     label = escape(quantities.label(forms.US_UNITS[unit]))
-    return f' data-q="{number:.6g}" data-scale="{_scale(unit)}" data-l="{label}"'
+    numbers = " ".join(f"{n:.6g}" for n in (number, *ends))
+    return f' data-q="{numbers}" data-scale="{_scale(unit)}" data-l="{label}"'
 
 
 def _scales(columns: tuple[Column, ...]) -> str:

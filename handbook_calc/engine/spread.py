@@ -7,7 +7,7 @@ reader's thumb have the same digits.
 
 from math import exp, floor, log, sqrt
 
-from handbook_calc.engine.figures import DIGITS, digits_of, power_of_ten, significant
+from handbook_calc.engine.numerals import DIGITS, digits_of, power_of_ten, significant
 
 # Rational approximation of the normal quantile by Wichura (1988), algorithm AS 241, PPND7.
 CENTRE = [3.3871327179, 50.434271938, 159.29113202, 59.109374720]
@@ -18,6 +18,7 @@ FAR = [6.6579051150, 3.0812263860, 0.42868294337, 0.017337203997]
 FAR_BELOW = [1.0, 0.24197894225, 0.012258202635]
 Z95 = 1.6448536269514722
 MOST_DIGITS = 2
+DIGITS_OF_A_FLOAT = 8
 
 # Trials lie on a lattice of rank one: each input meets each of its points once, and the powers of the
 # generator keep any two, three ... six of them apart. Of 60 generators for this prime it is the one whose
@@ -47,6 +48,11 @@ def normal_quantile(share):
     else:
         size = polynomial(FAR, r - 5) / polynomial(FAR_BELOW, r - 5)
     return -size if from_middle < 0 else size
+
+
+def trials():
+    """Return how many trials there are; each input is tried at as many points."""
+    return TRIALS
 
 
 def share_of(number):
@@ -122,18 +128,67 @@ def interval_texts(value, low, high, digits):
     """Return value, low and high as texts, to the digits that their distances bear, at most `digits`.
 
     Each end is printed to two digits of its distance to the value, and the value to the finer of the
-    two (JCGM 100:2008, 7.2.6). Three equal texts mean that nothing of the interval can be seen.
+    two (JCGM 100:2008, 7.2.6), where the distances differ much to one digit more than the far end bears.
+    What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval
+    can be seen.
     """
-    finest = power_of_ten(max(abs(value), abs(low), abs(high), 1e-300)) - (digits - 1)
     down = value - low
     up = high - value
     if down <= 0 and up <= 0:
         text = significant(value, digits)
         return [text, text, text]
-    place_down = max(finest, last_place(down)) if down > 0 else finest
-    place_up = max(finest, last_place(up)) if up > 0 else finest
-    if down <= 0:
-        place_down = place_up
-    if up <= 0:
-        place_up = place_down
-    return [spelled(value, min(place_down, place_up)), spelled(low, place_down), spelled(high, place_up)]
+    largest = max(abs(value), abs(low), abs(high))
+    place_down = last_place(down) if down > 0 else last_place(up)
+    place_up = last_place(up) if up > 0 else place_down
+    if place_down < place_up - 1:  # an end far off says that the near one is hardly known either
+        place_down = place_up - 1
+    if place_up < place_down - 1:
+        place_up = place_down - 1
+    return [
+        spelled(value, place_of(value, min(place_down, place_up), digits, largest)),
+        spelled(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest))),
+        spelled(high, place_of(high, place_up, digits, largest)),
+    ]
+
+
+def place_of(number, place, digits, largest):
+    """Return the power of ten of the last digit to print, near the one that the distance bears."""
+    size = abs(number)
+    if size < largest * 1e-12 or size < 1e-300:
+        return max(place, power_of_ten(max(largest, 1e-300)) - (digits - 1))
+    power = power_of_ten(size)
+    return max(min(place, power), power - (digits - 1))
+
+
+def safe_edge(edge, value, above):
+    """Print where a verdict changes, rounded towards the best value, to as few digits as part the two.
+
+    Arguments:
+        edge: where it changes.
+        value: the best value, for which it holds.
+        above: it changes above the edge.
+    """
+    size = abs(edge)
+    if size < 1e-300:
+        return "0"
+    power = power_of_ten(size)
+    sign = -1.0 if edge < 0 else 1.0
+    down = above if edge > 0 else not above
+    for digits in range(MOST_DIGITS, DIGITS_OF_A_FLOAT):
+        place = 10.0 ** (power - digits + 1)
+        count = floor(size / place + 1e-9) if down else -floor(-(size / place) + 1e-9)
+        rounded = sign * count * place
+        if (above and rounded > value) or (not above and rounded < value):
+            return significant(rounded, digits)
+    return significant(edge, DIGITS_OF_A_FLOAT)
+
+
+def whole_texts(value, low, high):
+    """Return value, low and high of a count as texts."""
+    return [counted(value), counted(low), counted(high)]
+
+
+def counted(number):
+    """Print a number as a whole one."""
+    whole = floor(abs(number) + 0.5)
+    return ("-" if number < 0 and whole > 0 else "") + digits_of(whole, 1, DIGITS)

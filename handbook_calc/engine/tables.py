@@ -4,17 +4,19 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
+from handbook_calc.engine.known import Derived, DerivedCount, Known
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
 FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 # A signed number and a dash alone do no harm, and stay what they are.
 HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
+DIGITS_AS_GIVEN = 7  # most digits of a cell that is printed as given
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -47,7 +49,10 @@ class Mark:
 
 @dataclass(frozen=True)
 class Span:
-    """A cell whose inputs are guesses at the bench: the value between a low and a high answer."""
+    """A cell with what it may really be: a result whose inputs are known as spans becomes one by itself.
+
+    What a table fills in by hand is a range of other meaning, which its notes say.
+    """
 
     low: float
     value: float
@@ -103,7 +108,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Filled:
+class Computed:
     """A table filled in for one house standard."""
 
     id: str
@@ -190,11 +195,37 @@ def shown(cell, column: Column) -> str:
     if isinstance(cell, float):
         return quantities.show(cell, "1", column.digits)
     if isinstance(cell, Span):
-        low, mid, high = (
-            quantities.significant(n, min(column.digits, 2)) for n in (cell.low, cell.value, cell.high)
-        )
-        return f"{mid} ({low}–{high})"
+        return _shown_span(cell, column)
     return cell.word
+
+
+def _shown_span(cell: Span, column: Column) -> str:
+    if isinstance(cell.value, int):
+        text, low, high = spread.whole_texts(cell.value, cell.low, cell.high)
+    else:
+        digits = column.digits or DIGITS_AS_GIVEN
+        text, low, high = spread.interval_texts(cell.value, cell.low, cell.high, digits)
+    if text == low == high:
+        return shown(cell.value, column)
+    return f"{text} ({low} to {high})"
+
+
+def _settled(cell):
+    """Return a cell as it is printed: a number that comes from spans with its interval, any other plain."""
+    if isinstance(cell, Derived | DerivedCount):
+        interval = cell.interval
+        return Span(interval.low, interval.value, interval.high) if interval else cell
+    if isinstance(cell, Known):
+        return Span(cell.ends[0], float(cell), cell.ends[1]) if cell.leaf else float(cell)
+    return cell
+
+
+def capped(value, most: float):
+    """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
+    cell = _settled(value)
+    if isinstance(cell, Span):
+        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most))
+    return min(cell, most)
 
 
 def _csv_cells(cell, spanned: bool) -> list:
@@ -244,7 +275,7 @@ class Table:
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
 
-    def fill(self, house, usage=None) -> Filled:
+    def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
 
         Arguments:
@@ -260,21 +291,19 @@ class Table:
             sheet = self.make(bench)
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
-            refused = str(fault)
-            sheet = Sheet([Column("No table for these house values")], [[Refused(refused, "none")]])
+            refused = f"{fault}; house values read last: {_read_last(house, bench)}"
+            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), "none")]])
         except CalculationFault as fault:
-            latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
-            values = ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
-            text = f"table '{self.id}' cannot be computed: {fault}; house values read last: {values}"
-            raise CalculationFault(text) from fault
-        rows = tuple(tuple(row) for row in sheet.rows)
+            text = f"table '{self.id}' cannot be computed: {fault}; "
+            raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
+        rows = tuple(tuple(map(_settled, row)) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
                 raise ValueError(f"table '{self.id}': a row has {len(row)} cells: {row}")
         keys = [*self.sources]
         for name in bench.used_calculations:
             keys += bench.find(name).sources
-        return Filled(
+        return Computed(
             id=self.id,
             title=self.title,
             question=self.question,
@@ -290,11 +319,16 @@ class Table:
         )
 
 
+def _read_last(house, bench: Bench) -> str:
+    latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
+    return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
+
+
 def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
     """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
 
     def declare(make):
-        stage = make.__module__.rpartition(".")[2]
+        stage = make.__globals__.get("STAGE") or make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
         TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters))
@@ -343,6 +377,11 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
         for v in across.values
     ]
     rows = []
+    # A value of an axis is one of several tried, so it has no span, wherever it was taken from.
+    down, across = (
+        replace(axis, values=[float(v) if isinstance(v, float) else v for v in axis.values])
+        for axis in (down, across)
+    )
     for row_value in down.values:
         row: list = [row_value]
         for column_value in across.values:

@@ -71,7 +71,7 @@ class Noting(ast.NodeTransformer):
 def noted(kernel) -> tuple:
     """Return the compiled noting twin of a formula, and the name and expression of each step."""
     tree = ast.parse(textwrap.dedent(inspect.getsource(kernel)))
-    tree.body[0].decorator_list = []
+    tree.body[0].decorator_list = []  # pyright: ignore[reportAttributeAccessIssue] - a formula is a function
     noting = Noting("__note", kernel.__globals__)
     noting.visit(tree)
     lines = tuple(noting.lines)

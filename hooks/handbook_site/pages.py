@@ -72,7 +72,7 @@ class Pages:
             kept.lines.add(number)
             in_text = asked.verb == "value"
             try:
-                html = self._prepared.renderer.fill(asked)
+                html = self._prepared.renderer.html_of(asked)
             except PageFault as fault:
                 html, in_text = self._told(fault, page, number), True
             if in_text:

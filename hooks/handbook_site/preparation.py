@@ -62,11 +62,11 @@ class Preparation:
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc.engine import catalogue, house, render
+            from handbook_calc.engine import house, render, stages
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults
 
             try:
-                catalogue.load()
+                stages.load()
             except BadDeclaration as error:
                 return str(error).splitlines()
         except Exception as error:
@@ -81,7 +81,7 @@ class Preparation:
             return list(map(str, error.faults))
         self.docs = _named(Path(config.docs_dir), root)
         renderer = render.Renderer(standard)
-        faults = _fill_tables(renderer, root)
+        faults = _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
@@ -138,7 +138,7 @@ def _place(error: Exception, root: Path) -> str:
     return f"{_named(file, root)}:{line}"
 
 
-def _fill_tables(renderer, root: Path) -> list[str]:
+def _compute_tables(renderer, root: Path) -> list[str]:
     from handbook_calc.engine.faults import CalculationFault
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
@@ -148,7 +148,7 @@ def _fill_tables(renderer, root: Path) -> list[str]:
         if name in REGISTERS:
             continue  # they print what the pages use, so they are filled after the pages are read
         try:
-            renderer.filled(name)
+            renderer.computed(name)
         except CalculationFault as fault:
             faults.append(str(fault))
         except Exception as error:
@@ -204,7 +204,7 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
     for directive in asked:
         line = directive.line + skipped
         try:
-            renderer.fill(directive)
+            renderer.html_of(directive)
         except PageFault as fault:
             faults.append(f"{where}:{line}: {fault}")
         except Exception as error:

@@ -23,7 +23,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from handbook_calc.engine import catalogue, house  # noqa: E402
+from handbook_calc.engine import house, stages  # noqa: E402
 from handbook_calc.engine.quantities import label  # noqa: E402
 from handbook_calc.engine.registers import REGISTERS  # noqa: E402
 from handbook_calc.engine.tables import TABLES, Banner, shown  # noqa: E402
@@ -43,7 +43,7 @@ def main() -> None:
     parser.add_argument("--pages", type=int, nargs="+", default=[40, 200])
     parser.add_argument("--rounds", type=int, default=5)
     asked = parser.parse_args()
-    catalogue.load()
+    stages.load()
     standard = house.load()
     names = [name for name in TABLES if name not in REGISTERS and cells(name, standard) >= LEAST_CELLS]
     for pages in asked.pages:
@@ -110,7 +110,7 @@ def page_text(number: int, chosen, standard, ours: bool) -> str:
 
 def typed_table(name: str, standard) -> str:
     """Return the same table as Markdown, as a person would type it in."""
-    filled = TABLES[name].fill(standard)
+    filled = TABLES[name].compute(standard)
     heads = [
         f"{c.group} {c.title} {label(c.unit) if c.unit != 'text' else ''}".strip() for c in filled.columns
     ]
@@ -136,7 +136,7 @@ def build(folder: Path) -> float:
 
 def cells(name: str, standard) -> int:
     """Return the number of cells of a table."""
-    filled = TABLES[name].fill(standard)
+    filled = TABLES[name].compute(standard)
     return len(filled.rows) * len(filled.columns)
 
 
@@ -154,7 +154,7 @@ def searchable(folder: Path, names, standard) -> bool:
     for name in names:
         if f"table {name} " not in on_pages:
             continue
-        filled = TABLES[name].fill(standard)
+        filled = TABLES[name].compute(standard)
         for row in filled.rows:
             for cell, column in zip(row, filled.columns, strict=False):
                 missing = set(shown(cell, column).split()) - found

@@ -7,9 +7,9 @@ from support import ROOT
 from test_in_chromium import open_page, requests_to_other_hosts
 
 from handbook_calc.engine.bench import Bench
-from handbook_calc.engine.calculation import CATALOGUE, Figure, Whole
-from handbook_calc.engine.catalogue import STAGES
+from handbook_calc.engine.calculation import CATALOGUE, Number, Whole
 from handbook_calc.engine.checks import checks
+from handbook_calc.engine.stages import STAGES
 
 FILL = """
 const [name, values] = arguments;
@@ -80,7 +80,7 @@ def test_every_calculator_gives_what_python_gives(browser, site, stage):
             assert seen["errors"] == [], (check, seen)
             assert seen["said"] == "", (check, seen)
             for result in calculation.results:
-                if isinstance(result, Figure | Whole):
+                if isinstance(result, Number | Whole):
                     assert seen["results"][result.name] == answer.show(result.name), check
                 elif hasattr(result, "words"):
                     assert seen["results"][result.name].startswith(str(answer.results[result.name])), check

@@ -145,7 +145,7 @@ def printed(site, name, tmp_path):
 def test_a_printed_table_keeps_every_column(browser, site, tmp_path, table, house):
     from handbook_calc.engine.tables import TABLES, shown
 
-    filled = TABLES[table].fill(house)
+    filled = TABLES[table].compute(house)
     text = " ".join(printed(site, "tables/coating.html", tmp_path).split())
     for row in filled.rows[:3]:
         line = " ".join(shown(cell, column) for cell, column in zip(row, filled.columns, strict=True))

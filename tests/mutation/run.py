@@ -1,7 +1,7 @@
 """Mutation testing: change one operator or number of a formula at a time and see what notices.
 
 ``python tests/mutation/run.py [module ...]`` makes the mutants with cosmic-ray's operators (``pip install
--e ".[dev]"``). Each runs in a forked process, first against the outside checks of its stage, then, where
+-e ".[dev]"``). Each runs in a forked process, first against the check values of its stage, then, where
 these hold, against the tests of its stage. Of both only those run that reach the changed function.
 Needs a system that can fork. What survives and does no harm is explained in ``survivors.md``.
 """
@@ -26,7 +26,7 @@ from cosmic_ray.mutating import mutate_code
 from cosmic_ray.plugins import get_operator, operator_names
 from hypothesis import HealthCheck, Phase, settings
 
-from handbook_calc.engine import catalogue
+from handbook_calc.engine import stages
 from handbook_calc.engine.calculation import CATALOGUE, Calculation
 from handbook_calc.engine.checks import checks
 
@@ -253,7 +253,7 @@ def run_test(item, after) -> None:
 
 def main() -> int:
     """Run the mutants of the modules named, or of all, and print what survives."""
-    catalogue.load()
+    stages.load()
     every = sorted({stage(function) for function in formulas()})
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("modules", nargs="*", metavar="module", help=f"of {', '.join(every)}; all if none")
@@ -274,8 +274,8 @@ def main() -> int:
     )
     settings.load_profile("mutation")
     os.environ.pop("CI", None)
-    stages = catalogue.STAGES if set(modules) & set(HELPERS) else modules
-    files = [str(path) for name in stages if (path := TESTS / f"test_{name}.py").exists()]
+    tried = stages.STAGES if set(modules) & set(HELPERS) else modules
+    files = [str(path) for name in tried if (path := TESTS / f"test_{name}.py").exists()]
     campaign = Campaign(modules, asked.workers)
     began = time.perf_counter()
     quiet = ["-s", "-q", "-n0", "--no-header", "--no-summary", "-p", "no:cacheprovider"]
@@ -290,7 +290,7 @@ def main() -> int:
 
 def report(results: list, modules) -> None:
     """Print the table and the survivors."""
-    print("\n| module | mutants | killed by outside checks | killed by tests | survived | score |")
+    print("\n| module | mutants | killed by checks | killed by tests | survived | score |")
     print("|---|---|---|---|---|---|")
     for name in modules:
         fates = Counter(fate for mutant, fate in results if stage(mutant.function) == name)

@@ -6,8 +6,7 @@
 
   /* Check the values of a calculation in order and run its formula; throws what Python would raise. */
   HB.guarded = function (name, values) {
-    const declared = HB.declared[name];
-    declared.inputs.forEach((input, i) => {
+    HB.declared[name].inputs.forEach((input, i) => {
       if (values[i] === null && input.optional) return;
       const text = HB.complaint(input, values[i]);
       if (text) {
@@ -15,6 +14,13 @@
           argument: input.name, text};
       }
     });
+    return computed(name, values);
+  };
+
+  /* The formula on values that are allowed. */
+  /** @param {string} name @param {any[]} values */
+  function computed(name, values) {
+    const declared = HB.declared[name];
     try {
       return HB.kernels[name](...values);
     } catch (problem) {
@@ -22,11 +28,11 @@
         /** @type {Record<string, string>} */
         const given = {};
         declared.inputs.forEach((input, i) => { given[input.name] = HB.shownValue(input, values[i]); });
-        problem.sentence = fill(declared.refusals[problem.refused], given, problem.figures);
+        problem.sentence = worded(declared.refusals[problem.refused], given, problem.numbers);
       }
       throw problem;
     }
-  };
+  }
 
   /** @param {any} value @returns {boolean} */
   function finite(value) {
@@ -37,11 +43,23 @@
 
   /* Run a calculation on an object of values; returns its results by name. */
   HB.run = function (name, byName) {
-    const declared = HB.declared[name];
-    const raw = HB.guarded(name, declared.inputs.map(input => byName[input.name] === undefined ? null : byName[input.name]));
-    if (!finite(raw)) throw {refused: "no-result", sentence: HB.none};
-    return declared.results.length > 1 ? raw : {[declared.results[0].name]: raw};
+    return byResult(name, HB.guarded(name, inOrder(name, byName)));
   };
+
+  /* The same without the checks: for trials, whose values are kept inside what is allowed. */
+  HB.runUnchecked = (name, byName) => byResult(name, computed(name, inOrder(name, byName)));
+
+  /** @param {string} name @param {HB.Values} byName */
+  function inOrder(name, byName) {
+    return HB.declared[name].inputs.map(input => byName[input.name] === undefined ? null : byName[input.name]);
+  }
+
+  /** @param {string} name @param {any} raw @returns {HB.Values} */
+  function byResult(name, raw) {
+    const {results} = HB.declared[name];
+    if (!finite(raw)) throw {refused: "no-result", sentence: HB.none};
+    return results.length > 1 ? raw : {[results[0].name]: raw};
+  }
 
   /* One result with one input changed, or null where that is refused: for a curve and for what-if. */
   HB.trial = function (name, values, over, x, result) {
@@ -54,42 +72,48 @@
     }
   };
 
-  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} figures */
-  function fill(sentence, given, figures) {
+  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} numbers */
+  function worded(sentence, given, numbers) {
     return sentence.replace(/\{(\w+)(?: ([^}]+))?\}/g, (all, name, unit) => {
       if (!/^\d+$/.test(name)) return given[name];
-      const figure = figures[Number(name)];
-      if (typeof figure === "string") return figure;
-      return HB.show(figure, unit || "1", Number.isInteger(figure) ? 0 : 3);
+      const number = numbers[Number(name)];
+      if (typeof number === "string") return number;
+      return HB.show(number, unit || "1", Number.isInteger(number) ? 0 : 3);
     });
   }
 
-  HB.sentence = (result, value, given) => fill((result.words || {})[value], given, []);
+  HB.sentence = (result, value, given) => worded((result.words || {})[value], given, []);
   HB.sentences = (result, value, given) => value.map(
-    (/** @type {any[]} */ entry) => fill((result.sentences || {})[entry[0]], given, entry.slice(1)));
+    (/** @type {any[]} */ entry) => worded((result.sentences || {})[entry[0]], given, entry.slice(1)));
 
   /* A result as text in its declared unit, the words of Python's own. */
-  HB.shownResult = function (result, value, given) {
+  HB.shownResult = function (result, value, given, interval) {
     if (value === null || value === undefined) return result.without || "none";
     switch (result.kind) {
-      case "figure": return HB.show(value, result.unit, result.digits);
-      case "whole": return String(value);
+      case "number":
+        return interval ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits)
+          : HB.show(value, result.unit, result.digits);
+      case "whole": {
+        if (!interval) return String(value);
+        const [text, low, high] = HB.spread.whole_texts(value, interval.low, interval.high);
+        return text === low && text === high ? text : `${text} (${low} to ${high})`;
+      }
       case "reasons": return HB.sentences(result, value, given || {}).join(" ") || "none";
       case "listing":
         return value.map((/** @type {any[]} */ row) =>
-          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ");
+          row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" ")).join("; ") || "none";
       default: return String(value);
     }
   };
 
   /* Inputs and results as sentences may name them; an input goes before a result of the same name. */
-  HB.given = function (name, byName, results) {
+  HB.given = function (name, byName, results, intervals) {
     const declared = HB.declared[name];
     /** @type {Record<string, string>} */
     const given = {};
     for (const result of declared.results) {
       if (result.kind !== "reasons" && result.kind !== "listing") {
-        given[result.name] = HB.shownResult(result, results[result.name]);
+        given[result.name] = HB.shownResult(result, results[result.name], undefined, (intervals || {})[result.name]);
       }
     }
     for (const input of declared.inputs) {

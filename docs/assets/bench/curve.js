@@ -5,12 +5,13 @@
 
   const SVG = "http://www.w3.org/2000/svg";
   const STEPS = 80;
+  const BAND_STEPS = 16;
   const W = 420, H = 220, LEFT = 62, BOTTOM = 40, TOP = 12, RIGHT = 14;
 
-  HB.curve = function (name, values, over) {
+  HB.curve = function (name, values, over, spans) {
     const declared = HB.declared[name];
     const input = declared.inputs.find(d => d.name === over);
-    const result = declared.results.find(r => r.kind === "figure");
+    const result = declared.results.find(r => r.kind === "number");
     if (!input || !result) return null;
     const here = values[over];
     if (typeof here !== "number") return null;
@@ -25,8 +26,27 @@
       if (y !== null) points.push([x, y]);
     }
     const mark = HB.trial(name, values, over, here, result.name);
-    return points.length < 3 || mark === null ? null : plot(points, [here, mark], input, result);
+    if (points.length < 3 || mark === null) return null;
+    return plot(points, [here, mark], input, result, band(name, values, input, result, spans || {}, points));
   };
+
+  /* Low and high of the result at some of the points; what varies along the curve counts as exact. */
+  /** @param {string} name @param {HB.Values} values @param {HB.Input} input @param {HB.Result} result @param {HB.Spans} spans
+      @param {[number, number][]} points @returns {[number, number, number][]} */
+  function band(name, values, input, result, spans, points) {
+    const others = {...spans};
+    delete others[input.name];
+    if (!Object.keys(others).length) return [];
+    /** @type {[number, number, number][]} */
+    const found = [];
+    const step = Math.max(1, Math.floor((points.length - 1) / BAND_STEPS));
+    for (let i = 0; i < points.length; i += step) {
+      const at = {...values, [input.name]: points[i][0]};
+      const interval = HB.propagate(name, at, others, HB.run(name, at)).intervals[result.name];
+      if (interval) found.push([points[i][0], interval.low, interval.high]);
+    }
+    return found;
+  }
 
   /** @param {string} tag @param {Record<string, string | number>} attributes @param {string} [text] */
   function svg(tag, attributes, text) {
@@ -36,12 +56,13 @@
     return node;
   }
 
-  /** @param {[number, number][]} points @param {[number, number]} mark @param {HB.Input} input @param {HB.Result} result */
-  function plot(points, mark, input, result) {
+  /** @param {[number, number][]} points @param {[number, number]} mark @param {HB.Input} input @param {HB.Result} result
+      @param {[number, number, number][]} band */
+  function plot(points, mark, input, result, band) {
     const xs = points.map(point => point[0]), ys = points.map(point => point[1]);
     const x0 = Math.min(...xs), x1 = Math.max(...xs);
-    const y0 = Math.min(0, ...ys);
-    let y1 = Math.max(...ys, mark[1]);
+    const y0 = Math.min(0, ...ys, ...band.map(point => point[1]));
+    let y1 = Math.max(...ys, mark[1], ...band.map(point => point[2]));
     if (y1 === y0) y1 = y0 + 1;
     const unitX = HB.readersUnit(input.unit), unitY = HB.readersUnit(result.unit);
     const px = (/** @type {number} */ x) => LEFT + (W - LEFT - RIGHT) * (x - x0) / (x1 - x0 || 1);
@@ -57,8 +78,13 @@
       box.append(
         svg("path", {class: "hb-grid", d: `M${LEFT} ${py(y)}H${W - RIGHT}M${px(x)} ${TOP}V${H - BOTTOM}`}),
         svg("text", {x: px(x), y: H - BOTTOM + 14, "text-anchor": share === 1 ? "end" : "middle"},
-          HB.figures.significant(inX(x), 2)),
-        svg("text", {x: LEFT - 6, y: py(y) + 4, "text-anchor": "end"}, HB.figures.significant(inY(y), 2)));
+          HB.numerals.significant(inX(x), 2)),
+        svg("text", {x: LEFT - 6, y: py(y) + 4, "text-anchor": "end"}, HB.numerals.significant(inY(y), 2)));
+    }
+    if (band.length > 1) {
+      const around = band.map(p => [p[0], p[2]]).concat(band.slice().reverse().map(p => [p[0], p[1]]));
+      box.append(svg("path", {class: "hb-band",
+        d: `M${around.map(p => `${px(p[0]).toFixed(1)} ${py(p[1]).toFixed(1)}`).join("L")}Z`}));
     }
     box.append(
       svg("path", {class: "hb-line", d: `M${points.map(p => `${px(p[0]).toFixed(1)} ${py(p[1]).toFixed(1)}`).join("L")}`}),

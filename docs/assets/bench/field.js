@@ -17,7 +17,11 @@
     const exact = control.getAttribute("data-exact");
     /** @type {HB.Source} */
     const start = {text: grid ? "" : printedText(control), unit: box.querySelector("[data-unit]") ? input.unit : ""};
-    if (exact !== null) start.exact = Number(exact);
+    if (exact !== null) {
+      const [value, ...ends] = exact.split(" ").map(Number);
+      start.exact = value;
+      if (ends.length) start.ends = [ends[0], ends[1]];
+    }
     if (grid) start.cells = grid.cells();
     const made = {input, control, grid, menu, help, helpText: help.textContent || "",
       error: HB.one(".hb-error", box), printed: start, start, source: start, touched: false, seen: ""};
@@ -34,8 +38,8 @@
     return (options.find(option => option.defaultSelected) || options[0]).value;
   }
 
-  HB.valueOf = ({input, source}) =>
-    source.exact !== undefined ? source.exact : HB.read(input, source.text, source.unit || undefined);
+  HB.knownOf = ({input, source}) => source.exact !== undefined ? {value: source.exact, ends: source.ends}
+    : HB.readKnown(input, source.text, source.unit || undefined);
 
   HB.sameSource = (a, b) => a.text === b.text && a.unit === b.unit && a.exact === b.exact &&
     JSON.stringify(a.cells) === JSON.stringify(b.cells);
@@ -71,8 +75,8 @@
   function converted(field, unit) {
     const {input, source} = field;
     try {
-      const value = HB.valueOf(field);
-      if (value !== null) return HB.readable(HB.convert(value, input.unit, unit));
+      const {value, ends} = HB.knownOf(field);
+      if (value !== null) return spanText([value, ...ends || []].map(number => HB.convert(number, input.unit, unit)));
     } catch (problem) {
       if (problem instanceof Error) throw problem;
     }
@@ -84,17 +88,35 @@
 
   /* ---- sources: from the house, to and from text ---- */
 
-  HB.ofHouse = function (input, value, unit) {
+  /* A number, and behind it in brackets the ends of its span. */
+  /** @param {number[]} numbers */
+  function spanText(numbers) {
+    const [value, low, high] = numbers.map(HB.readable);
+    return low === undefined ? value : `${value} (${low} to ${high})`;
+  }
+
+  HB.ofHouse = function (input, value, unit, ends) {
     if (value === null || value === undefined) return {text: "", unit};
     if (typeof value !== "number") return {text: HB.shownValue(input, value), unit};
-    const text = HB.readable(value);
-    return Number(text) === value ? {text, unit} : {text, unit, exact: value};
+    const numbers = [value, ...ends || []];
+    const text = spanText(numbers);
+    if (numbers.every(number => Number(HB.readable(number)) === number)) return {text, unit};
+    return ends ? {text, unit, exact: value, ends} : {text, unit, exact: value};
   };
+
+  /* Whether a text is a span that leaves its unit to the menu beside it: 4 (2 to 8). */
+  /** @param {HB.Input} input @param {string} text @param {string} unit */
+  function bareSpan(input, text, unit) {
+    return input.form === "quantity" && text.includes("(") && HB.reading.span(text, input.unit, "")[0] === "fault" &&
+      HB.reading.span(text, input.unit, unit)[0] !== "fault";
+  }
 
   /* As text that carries its unit, for an address or for the clipboard. */
   HB.written = function ({input, source}) {
     if (source.cells) return HB.rowsText(input, source.cells);
-    const text = source.exact !== undefined ? String(source.exact) : source.text.trim();
+    const text = source.exact === undefined ? source.text.trim()
+      : source.ends ? `${source.exact} (${source.ends.join(" to ")})` : String(source.exact);
+    if (source.unit && source.unit !== "1" && bareSpan(input, text, source.unit)) return `${text} ${source.unit}`;
     const parts = source.unit && source.unit !== "1" && text ? HB.parts(input, text) : null;
     return parts && !parts.unit ? `${text} ${source.unit}` : text;
   };
@@ -102,10 +124,21 @@
   HB.sourceOf = function (field, written) {
     const {input, grid, menu, start} = field;
     if (grid) return {text: "", unit: "", cells: HB.underUnits(input, HB.cells(written))};
+    if (input.form === "quantity" && written.includes("(")) return spanSource(field, written);
     const parts = start.unit ? HB.parts(input, written) : null;
     if (!parts || !parts.unit) return {text: written, unit: start.unit};
     if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact) return start;
     const offered = parts.unit === start.unit || (menu && HB.menus[input.unit].includes(parts.unit));
     return offered ? {text: parts.number, unit: parts.unit} : {text: written, unit: start.unit};
   };
+
+  /* A span that an address carries: the page's own where it is the same, else without the unit of the menu. */
+  /** @param {HB.Field} field @param {string} written @returns {HB.Source} */
+  function spanSource({input, menu, start}, written) {
+    if (start.ends && written === HB.written({input, source: start})) return start;
+    const at = written.lastIndexOf(")");
+    const unit = at < 0 ? "" : written.slice(at + 1).trim();
+    const offered = unit && (unit === start.unit || (menu && HB.menus[input.unit].includes(unit)));
+    return offered ? {text: written.slice(0, at + 1), unit} : {text: written, unit: start.unit};
+  }
 })(window.HB = window.HB || /** @type {any} */ ({}));

@@ -66,7 +66,8 @@
     for (const field of calculator.fields.values()) {
       const {input, menu, start} = field;
       if (!input.house || !input.house.includes(mark) || field.touched) continue;
-      field.start = HB.ofHouse(input, HB.house[input.house.replace(mark, entry)], start.unit);
+      const key = input.house.replace(mark, entry);
+      field.start = HB.ofHouse(input, HB.house[key], start.unit, HB.spans[key]);
       field.source = field.start;
       HB.showField(field, menu ? menu.value : "");
     }
@@ -112,24 +113,28 @@
 
   /* ---- values and answer ---- */
 
-  /** @param {HB.Calculator} calculator */
+  /** @param {HB.Calculator} calculator @returns {{values: HB.Values, spans: HB.Spans} | null} */
   function read(calculator) {
-    /** @type {Record<string, any>} */
+    /** @type {HB.Values} */
     const values = {};
+    /** @type {HB.Spans} */
+    const spans = {};
     let right = true;
     for (const [name, field] of calculator.fields) {
-      const message = field.grid ? readGrid(field, values) : readField(field, values);
+      const message = field.grid ? readGrid(field, values) : readField(field, values, spans);
       if (message) right = false;
       if (field.error.textContent !== message) field.error.textContent = message;
       if (!field.grid) field.control.setAttribute("aria-invalid", String(Boolean(message)));
     }
-    return right ? values : null;
+    return right ? {values, spans} : null;
   }
 
-  /** @param {HB.Field} field @param {Record<string, any>} values */
-  function readField(field, values) {
+  /** @param {HB.Field} field @param {HB.Values} values @param {HB.Spans} spans */
+  function readField(field, values, spans) {
     try {
-      values[field.input.name] = HB.valueOf(field);
+      const {value, ends} = HB.knownOf(field);
+      values[field.input.name] = value;
+      if (ends) spans[field.input.name] = ends;
       return "";
     } catch (problem) {
       if (problem instanceof Error) throw problem;
@@ -152,11 +157,13 @@
   HB.compute = function (calculator) {
     const {name, declared, bench, box} = calculator;
     HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
-    const values = read(calculator);
-    if (!values) {
+    window.clearTimeout(calculator.later);
+    const found = read(calculator);
+    if (!found) {
       say(calculator, "Mend the marked field first.", "hb-waiting");
       return null;
     }
+    const {values, spans} = found;
     let results;
     /** @type {number[]} */
     const steps = HB.steps = [];
@@ -169,11 +176,23 @@
     } finally {
       HB.steps = null;
     }
-    tell(calculator, values, results);
+    tell(calculator, values, results, null);
     HB.working(bench, declared, values, steps);
-    drawCurve(calculator, values);
+    drawCurve(calculator, values, null);
+    // First the answer; what it may really be takes hundreds of runs and comes after the next frame.
+    if (Object.keys(spans).length) {
+      calculator.later = window.setTimeout(() => tellSpread(calculator, values, spans, results), AFTER_A_FRAME);
+    }
     return {values, results};
   };
+
+  const AFTER_A_FRAME = 17;  // ms
+
+  /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Spans} spans @param {HB.Values} results */
+  function tellSpread(calculator, values, spans, results) {
+    tell(calculator, values, results, HB.propagate(calculator.name, values, spans, results));
+    calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
+  }
 
   /** @param {HB.Calculator} calculator @param {string} text @param {string} kind */
   function say({bench, box}, text, kind) {
@@ -186,21 +205,34 @@
     }
     if (said.textContent !== text) said.textContent = text;
     for (const node of HB.all("dd", answer)) node.textContent = "–";
+    sayShare(answer, "");
     HB.one(".hb-calc-short", box).textContent = kind === "hb-refused" ? "refused" : "–";
     HB.noWorking(bench);
-    drawCurve({bench}, null);
+    drawCurve({bench}, null, null);
   }
 
-  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given */
-  function inReadersUnit(result, value, given) {
-    if (result.kind !== "figure" || value === null || value === undefined) return HB.shownResult(result, value, given);
+  /** @param {HTMLElement} answer @param {string} text */
+  function sayShare(answer, text) {
+    const said = answer.querySelector(":scope > .hb-spread");
+    if (said) said.remove();
+    if (text) answer.append(HB.make("p", {class: "hb-spread"}, text));
+  }
+
+  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given @param {HB.Interval} [interval] */
+  function inReadersUnit(result, value, given, interval) {
+    if (result.kind !== "number" || value === null || value === undefined) {
+      return HB.shownResult(result, value, given, interval);
+    }
     const unit = HB.readersUnit(result.unit);
-    return HB.show(HB.convert(value, result.unit, unit), unit, result.digits);
+    const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
+    return interval ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits)
+      : HB.show(inUnit(value), unit, result.digits);
   }
 
-  /** @param {HB.Calculator} calculator @param {Record<string, any>} values @param {Record<string, any>} results */
-  function tell({name, declared, bench, box}, values, results) {
-    const given = HB.given(name, values, results);
+  /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Values} results @param {HB.Spread | null} spread */
+  function tell({name, declared, bench, box}, values, results, spread) {
+    const intervals = HB.seenIntervals(name, results, spread);
+    const given = HB.given(name, values, results, intervals);
     const answer = HB.one(".hb-answer", bench);
     answer.className = "hb-answer";
     const said = answer.querySelector(".hb-said");
@@ -213,10 +245,15 @@
         cell.replaceChildren(...HB.sentences(result, value, given).map(line => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
         cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
-      } else cell.textContent = inReadersUnit(result, value, given);
+      } else cell.textContent = inReadersUnit(result, value, given, intervals[result.name]);
+      for (const note of HB.notes(result, value, intervals[result.name], spread)) {
+        cell.append(HB.make("span", {class: "hb-spread"}, note));
+      }
     }
+    sayShare(answer, HB.refusedShare(spread));
     const main = declared.results[0];
-    HB.one(".hb-calc-short", box).textContent = inReadersUnit(main, results[main.name], given);
+    HB.one(".hb-calc-short", box).textContent =
+      inReadersUnit(main, results[main.name], given, intervals[main.name]);
   }
 
   /** @param {HB.Result} result @param {any[][]} rows */
@@ -231,15 +268,15 @@
       const line = body.insertRow();
       row.forEach((cell, i) => {
         const column = result.columns[i];
-        line.insertCell().textContent = column.kind === "figure" && cell !== null
-          ? HB.figures.significant(cell, column.digits) : HB.shownResult(column, cell);
+        line.insertCell().textContent = column.kind === "number" && cell !== null
+          ? HB.numerals.significant(cell, column.digits) : HB.shownResult(column, cell);
       });
     }
     return table;
   }
 
-  /** @param {{bench: HTMLElement, name?: string}} calculator @param {Record<string, any> | null} values */
-  function drawCurve({bench, name}, values) {
+  /** @param {{bench: HTMLElement, name?: string}} calculator @param {HB.Values | null} values @param {HB.Spans | null} spans */
+  function drawCurve({bench, name}, values, spans) {
     const over = bench.getAttribute("data-curve");
     if (!over) return;
     let figure = bench.querySelector(".hb-curve");
@@ -247,7 +284,7 @@
       figure = HB.make("figure", {class: "hb-curve"});
       HB.one(".hb-working", bench).before(figure);
     }
-    const drawn = values && name ? HB.curve(name, values, over) : null;
+    const drawn = values && name ? HB.curve(name, values, over, spans) : null;
     figure.replaceChildren(...drawn ? [drawn] : []);
   }
 })(window.HB = window.HB || /** @type {any} */ ({}));

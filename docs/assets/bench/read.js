@@ -16,7 +16,7 @@
     return parts.join("×");
   }
 
-  HB.asGiven = number => withoutZeros(HB.figures.significant(number, 7));
+  HB.asGiven = number => withoutZeros(HB.numerals.significant(number, 7));
 
   HB.label = function (unit) {
     if (unit === "text" || unit === "rows") return "";
@@ -24,7 +24,7 @@
   };
 
   HB.show = function (number, unit, digits) {
-    const text = digits ? HB.figures.significant(number, digits) : HB.asGiven(number);
+    const text = digits ? HB.numerals.significant(number, digits) : HB.asGiven(number);
     const label = HB.label(unit);
     return label ? text + NO_BREAK + label : text;
   };
@@ -32,7 +32,7 @@
   HB.convert = function (number, from, to) {
     if (from === to) return number;
     const a = HB.units[from], b = HB.units[to];
-    return HB.figures.rescale(number, a[1], a[2], b[1], b[2]);
+    return HB.numerals.rescale(number, a[1], a[2], b[1], b[2]);
   };
 
   /* As a person would write it into a field: in full where that is short, else to four digits. The twin of
@@ -40,7 +40,7 @@
   HB.readable = function (number) {
     const full = plainPowers(HB.asGiven(number));
     if (Math.abs(Number(full) - number) <= 1e-9 * Math.abs(number)) return full;
-    return plainPowers(withoutZeros(HB.figures.significant(number, 4)));
+    return plainPowers(withoutZeros(HB.numerals.significant(number, 4)));
   };
 
   /* ---- the same checks, in the same words, as in Python ---- */
@@ -162,6 +162,23 @@
     const wrong = HB.complaint(input, value);
     if (wrong) throw refusal(wrong);
     return value;
+  };
+
+  /* A quantity with what it may really be; the twin of `read_spanned` in engine/fields.py. */
+  HB.readKnown = function (input, text, unit) {
+    const whole = text.trim();
+    const left = input.optional && (whole === "" || whole === "none" || whole === "no limit");
+    if (input.form !== "quantity" || left) return {value: HB.read(input, text, unit)};
+    const found = HB.reading.span(whole, input.unit, unit === undefined ? input.unit : unit);
+    if (found[0] === "fault") {
+      throw refusal(found[1].includes("allowed is") ? found[1] : `${found[1]}; allowed is ${input.allowed}`);
+    }
+    const [, value, low, high] = found;
+    for (const [number, named] of [[value, ""], [low, "has a span whose low end "], [high, "has a span whose high end "]]) {
+      const wrong = HB.complaint(input, number);
+      if (wrong) throw refusal(named + wrong);
+    }
+    return low < high ? {value, ends: [low, high]} : {value};
   };
 
   /** @param {HB.Input} input @param {string} text @param {string | undefined} unit @returns {any} */

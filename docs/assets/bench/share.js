@@ -14,7 +14,9 @@
     }
     const said = bench.querySelector(".hb-said");
     const results = said ? [said.textContent] : declared.results.map(result =>
-      `${result.about}: ${HB.one(`[data-result="${result.name}"] dd`, bench).innerText.trim()}`);
+      `${result.about}: ${HB.one(`[data-result="${result.name}"] dd`, bench).innerText.trim().replace(/\s*\n\s*/g, "; ")}`);
+    const share = bench.querySelector(".hb-answer > .hb-spread");
+    if (share) results.push(share.textContent);
     return `${declared.title} | ${inputs.join(", ")} | ${results.join("; ")} | edition ${HB.edition}`;
   };
 

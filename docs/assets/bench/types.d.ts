@@ -27,7 +27,7 @@ declare namespace HB {
     name: string;
     about: string;
     unit: string;
-    kind: "figure" | "whole" | "verdict" | "reasons" | "listing" | string;
+    kind: "number" | "whole" | "verdict" | "reasons" | "listing" | string;
     digits: number;
     without?: string;
     words?: Record<string, string>;
@@ -48,6 +48,8 @@ declare namespace HB {
     text: string;
     unit: string;
     exact?: number;
+    /** the ends of its span, beside `exact` */
+    ends?: [number, number];
     cells?: string[][];
   }
 
@@ -96,6 +98,8 @@ declare namespace HB {
     name: string;
     declared: Declared;
     fields: Map<string, Field>;
+    /** what is to be computed after the next frame */
+    later?: number;
     /** called after each edit */
     changed(calculator: Calculator): void;
   }
@@ -113,12 +117,39 @@ declare namespace HB {
   }
 
   type Values = Record<string, any>;
+  /** low and high of the inputs that are known as spans, in their declared units */
+  type Spans = Record<string, [number, number]>;
+
+  /** What a numeric result may really be, and the inputs that move it most. */
+  interface Interval {
+    low: number;
+    high: number;
+    dominant: string[];
+  }
+
+  /** A verdict that another value of one input, inside its span, would change. */
+  interface Flip {
+    word: string;
+    input: Input;
+    above: boolean;
+    edge: number;
+    value: number;
+  }
+
+  interface Spread {
+    intervals: Record<string, Interval>;
+    flips: Record<string, Flip[]>;
+    /** share of the trials that have no answer, and the reason of the first of these */
+    refused: number;
+    reason: string;
+  }
 
   interface Namespace {
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
     house: Record<string, any>;
+    spans: Spans;
     families: Record<string, string[]>;
     units: Record<string, [string, number, number, string]>;
     menus: Record<string, string[]>;
@@ -128,7 +159,7 @@ declare namespace HB {
     edition: string;
     /* calculations.js */
     kernels: Record<string, (...values: any[]) => any>;
-    figures: {
+    numerals: {
       significant(number: number, digits: number): string;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };
@@ -140,6 +171,18 @@ declare namespace HB {
       number_apart(text: string, unit: string): any[];
       rows(text: string, wanted: number): any[];
       cells(text: string): string[][];
+    };
+    /** engine/spread.py */
+    spread: {
+      sampled(value: number, low: number, high: number, share: number, difference: boolean): number;
+      share_of(number: number): number;
+      generator(place: number): number;
+      quantile(ordered: number[], share: number): number;
+      interval_texts(value: number, low: number, high: number, digits: number): [string, string, string];
+      whole_texts(value: number, low: number, high: number): [string, string, string];
+      safe_edge(edge: number, value: number, above: boolean): string;
+      counted(number: number): string;
+      trials(): number;
     };
     steps: number[] | null;
     /* handbook.js */
@@ -157,6 +200,7 @@ declare namespace HB {
     shownValue(input: Input, value: any): string;
     parts(input: Input, text: string): {number: string; unit: string} | null;
     read(input: Input, text: string, unit: string | undefined): any;
+    readKnown(input: Input, text: string, unit: string | undefined): {value: any; ends?: [number, number]};
     cells(text: string): string[][];
     readRows(input: Input, cells: string[][]): {values: any[][]; faults: CellFault[]; message: string};
     rowsText(input: Input, cells: string[][]): string;
@@ -167,8 +211,15 @@ declare namespace HB {
     trial(name: string, values: Values, over: string, x: number, result: string): number | null;
     sentence(result: Result, value: any, given: Record<string, string>): string;
     sentences(result: Result, value: any, given: Record<string, string>): string[];
-    shownResult(result: Result, value: any, given?: Record<string, string>): string;
-    given(name: string, byName: Values, results: Values): Record<string, string>;
+    runUnchecked(name: string, byName: Values): Values;
+    shownResult(result: Result, value: any, given?: Record<string, string>, interval?: Interval): string;
+    given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
+    /* interval.js */
+    propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
+    showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
+    seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
+    notes(result: Result, value: any, interval: Interval | undefined, spread: Spread | null): string[];
+    refusedShare(spread: Spread | null): string;
     /* dom.js */
     all(selector: string, within?: ParentNode): any[];
     one(selector: string, within: any): any;
@@ -179,18 +230,18 @@ declare namespace HB {
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
     noWorking(bench: HTMLElement): void;
-    curve(name: string, values: Values, over: string): SVGElement | null;
+    curve(name: string, values: Values, over: string, spans: Spans | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
-    valueOf(field: Field): any;
+    knownOf(field: Pick<Field, "input" | "source">): {value: any; ends?: [number, number]};
     sameSource(a: Source, b: Source): boolean;
     isTyped(field: Field): boolean;
     showField(field: Field, unit: string): void;
     stateOf(field: Field): string;
     markField(field: Field): void;
-    ofHouse(input: Input, value: any, unit: string): Source;
-    written(field: Field): string;
+    ofHouse(input: Input, value: any, unit: string, ends?: [number, number]): Source;
+    written(field: Pick<Field, "input" | "source">): string;
     sourceOf(field: Field, written: string): Source;
     /* form.js */
     calculator(box: HTMLDetailsElement): Calculator;

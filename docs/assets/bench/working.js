@@ -22,7 +22,7 @@
         HB.one(".hb-step", item).before(filled);
       }
       filled.replaceChildren("= ", numbersIn(HB.one("math", item), known, Boolean(name)));
-      HB.one(".hb-step", item).textContent = `= ${HB.figures.significant(value, 5)}`;
+      HB.one(".hb-step", item).textContent = `= ${HB.numerals.significant(value, 5)}`;
       if (name) known[name] = value;
     }
   };
@@ -39,7 +39,7 @@
       const value = known[node.getAttribute("data-n") || ""];
       if (value === undefined) continue;
       const number = document.createElementNS(MATHS, "mn");
-      number.textContent = HB.figures.significant(value, 5);
+      number.textContent = HB.numerals.significant(value, 5);
       node.replaceWith(number);
     }
     return copy;

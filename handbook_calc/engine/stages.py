@@ -22,7 +22,16 @@ STAGES = (
 )
 
 # What several stages share, or what would make a stage's own module too long; each says its STAGE.
-SHARED = ("alkalinity", "potentials", "exchange", "evaporation", "soaking", "weighing")
+SHARED = (
+    "alkalinity",
+    "potentials",
+    "exchange",
+    "evaporation",
+    "soaking",
+    "weighing",
+    "substances",
+    "compatibility",
+)
 
 
 def load() -> None:
@@ -31,7 +40,7 @@ def load() -> None:
     Raises:
         BadDeclaration: what is wrong in them, each fault with file and line.
     """
-    for stage in ("bench_values", *STAGES, *SHARED):
+    for stage in ("shared_values", *STAGES, *SHARED):
         try:
             importlib.import_module(f"handbook_calc.{stage}")
         except BadDeclaration:

@@ -1,0 +1,188 @@
+/* What a result may really be when inputs are spans: the twin of engine/interval.py, on the same points and
+   with the same functions, so that the page and a table print the same digits. Knows no page. */
+
+(function (HB) {
+  "use strict";
+
+  const ENDS = [0.05, 0.95];
+  const BETWEEN = [0.25, 0.75];
+  const BISECTIONS = 40;
+
+  /** @param {HB.Input} input @param {number} value @param {[number, number]} ends @param {number} share */
+  function at(input, value, [low, high], share) {
+    const difference = /^(degC|degF|K)$|^delta_/.test(input.unit);
+    return HB.spread.sampled(value, low, high, share, difference);
+  }
+
+  /* Runs trials: the results by name, or null where one has no answer; keeps the reason of the first of these. */
+  /** @param {string} name @param {HB.Values} values @param {HB.Input[]} leaves */
+  function asker(name, values, leaves) {
+    const asked = {
+      reason: "",
+      /** @param {Record<string, number>} trial @returns {HB.Values | null} */
+      run(trial) {
+        const tried = {...values};
+        for (const {name: leaf, low, high} of leaves) tried[leaf] = Math.min(Math.max(trial[leaf], low), high);
+        try {
+          return HB.runUnchecked(name, tried);
+        } catch (problem) {
+          if (!problem.sentence && !problem.bad) throw problem;
+          asked.reason = asked.reason || problem.sentence || problem.bad;
+          return null;
+        }
+      }
+    };
+    return asked;
+  }
+
+  /** @param {any} value */
+  function number(value) { return typeof value === "number"; }
+
+  /** @param {number[]} values */
+  function sorted(values) { return values.slice().sort((a, b) => a - b); }
+
+  HB.propagate = function (name, values, spans, middle) {
+    const declared = HB.declared[name];
+    const leaves = declared.inputs.filter(input => spans[input.name]);
+    const asked = asker(name, values, leaves);
+    /** @type {Record<string, number>} */
+    const best = {};
+    for (const leaf of leaves) best[leaf.name] = values[leaf.name];
+    const numbers = declared.results.map(result => result.name).filter(result => number(middle[result]));
+    const tryAt = (/** @type {HB.Input} */ leaf, /** @type {number} */ share) =>
+      asked.run({...best, [leaf.name]: at(leaf, values[leaf.name], spans[leaf.name], share)});
+    const alone = new Map(leaves.map(leaf => [leaf, ENDS.map(share => tryAt(leaf, share))]));
+    const exact = leaves.length === 1
+      ? oneDirection(middle, numbers, alone.get(leaves[0]) || [], BETWEEN.map(share => tryAt(leaves[0], share)))
+      : new Map();
+    /** @type {HB.Values[]} */
+    let rows = [];
+    let refused = 0;
+    if (exact.size !== numbers.length || Array.from(alone.values()).some(tried => tried.includes(null))) {
+      const trials = HB.spread.trials();
+      rows = /** @type {HB.Values[]} */ (allTrials(leaves, values, spans, trials).map(asked.run).filter(Boolean));
+      refused = 1 - rows.length / trials;
+    }
+    /** @type {HB.Spread} */
+    const found = {intervals: {}, flips: {}, refused, reason: refused > 0 ? asked.reason : ""};
+    for (const result of numbers) {
+      const ordered = exact.get(result) || sorted(rows.map(row => row[result]).filter(number));
+      if (!ordered.length) continue;
+      const [low, high] = exact.has(result) ? ordered
+        : ENDS.map(share => HB.spread.quantile(ordered, share));
+      found.intervals[result] = {low, high, dominant: dominant(result, middle, alone)};
+    }
+    for (const result of declared.results) {
+      if (!result.words || middle[result.name] === null) continue;
+      const changes = flips(asked, leaves, best, spans, result.name, middle[result.name], alone);
+      if (changes.length) found.flips[result.name] = changes;
+    }
+    return found;
+  };
+
+  /** @param {HB.Input[]} leaves @param {HB.Values} values @param {HB.Spans} spans @param {number} trials */
+  function allTrials(leaves, values, spans, trials) {
+    const shares = Array.from({length: trials}, (_, i) => HB.spread.share_of(i));
+    const points = leaves.map(leaf => shares.map(share => at(leaf, values[leaf.name], spans[leaf.name], share)));
+    const steps = leaves.map((_, place) => HB.spread.generator(place));
+    return shares.map((_, trial) =>
+      Object.fromEntries(leaves.map((leaf, i) => [leaf.name, points[i][trial * steps[i] % trials]])));
+  }
+
+  /* The two ends of each result on which the only spanned input acts in one direction. */
+  /** @param {HB.Values} middle @param {string[]} numbers @param {(HB.Values | null)[]} ends @param {(HB.Values | null)[]} between */
+  function oneDirection(middle, numbers, ends, between) {
+    /** @type {Map<string, number[]>} */
+    const exact = new Map();
+    const tried = [ends[0], between[0], middle, between[1], ends[1]];
+    if (tried.includes(null)) return exact;
+    for (const result of numbers) {
+      const along = tried.map(found => (found || {})[result]);
+      if (!along.every(number)) continue;
+      const rising = along.every((y, i) => !i || along[i - 1] <= y);
+      const falling = along.every((y, i) => !i || along[i - 1] >= y);
+      if (rising || falling) exact.set(result, sorted([along[0], along[4]]));
+    }
+    return exact;
+  }
+
+  /** @param {string} result @param {HB.Values} middle @param {Map<HB.Input, (HB.Values | null)[]>} alone */
+  function dominant(result, middle, alone) {
+    const moved = Array.from(alone, ([leaf, tried]) => {
+      const values = tried.filter(Boolean).map(found => (found || {})[result]).filter(number).concat(middle[result]);
+      return {name: leaf.name, by: Math.max(...values) - Math.min(...values)};
+    });
+    return moved.filter(({by}) => by > 0).sort((a, b) => b.by - a.by).slice(0, 2).map(({name}) => name);
+  }
+
+  /* Where a verdict changes when one input alone goes to an end of its span. */
+  /** @param {any} asked @param {HB.Input[]} leaves @param {Record<string, number>} best @param {HB.Spans} spans
+      @param {string} result @param {string} word @param {Map<HB.Input, (HB.Values | null)[]>} alone */
+  function flips(asked, leaves, best, spans, result, word, alone) {
+    /** @type {HB.Flip[]} */
+    const changes = [];
+    for (const leaf of leaves) {
+      spans[leaf.name].forEach((end, i) => {
+        const found = (alone.get(leaf) || [])[i];
+        const other = found ? found[result] : "refused";
+        if (other === word || end === best[leaf.name]) return;
+        let same = best[leaf.name], changed = end;
+        for (let step = 0; step < BISECTIONS; step += 1) {
+          const edge = (same + changed) / 2;
+          const tried = asked.run({...best, [leaf.name]: edge});
+          if (tried && tried[result] === word) same = edge;
+          else changed = edge;
+        }
+        changes.push({word: other, input: leaf, above: end > best[leaf.name], edge: same, value: best[leaf.name]});
+      });
+    }
+    return changes;
+  }
+
+  /* ---- in words, those of engine/known.py ---- */
+
+  /** @param {string} name */
+  function words(name) { return name.replace(/_/g, " "); }
+
+  HB.showInterval = function (value, low, high, unit, digits) {
+    const [text, below, above] = HB.spread.interval_texts(value, low, high, digits);
+    if (text === below && text === above) return HB.show(value, unit, digits);
+    const label = HB.label(unit);
+    return `${label ? `${text}\u00a0${label}` : text} (${below} to ${above})`;
+  };
+
+  /* The intervals that can be seen in print. */
+  HB.seenIntervals = function (name, results, spread) {
+    /** @type {Record<string, HB.Interval>} */
+    const seen = {};
+    for (const result of HB.declared[name].results) {
+      const interval = spread && spread.intervals[result.name];
+      const value = results[result.name];
+      if (interval && HB.shownResult(result, value, {}, interval) !== HB.shownResult(result, value, {})) {
+        seen[result.name] = interval;
+      }
+    }
+    return seen;
+  };
+
+  HB.notes = function (result, value, interval, spread) {
+    const said = [];
+    if (interval) {
+      const most = interval.dominant.map(words).join(" and ");
+      said.push(most ? `5 to 95 %, most of it from ${most}` : "5 to 95 %");
+    }
+    for (const flip of spread && spread.flips[result.name] || []) {
+      const label = HB.label(flip.input.unit);
+      const edge = HB.spread.safe_edge(flip.edge, flip.value, flip.above);
+      said.push(`${value}, but not if ${words(flip.input.name)} is ${flip.above ? "more" : "less"} than ` +
+        `${label ? `${edge}\u00a0${label}` : edge} (then ${flip.word})`);
+    }
+    return said;
+  };
+
+  HB.refusedShare = function (spread) {
+    if (!spread || !(spread.refused > 0)) return "";
+    const share = HB.spread.counted(Math.max(1, 100 * spread.refused));
+    return `${share} % of what the inputs may be has no answer: ${spread.reason}`;
+  };
+})(window.HB = window.HB || /** @type {any} */ ({}));

@@ -1,0 +1,254 @@
+"""Numbers that know how sure they are: inputs with a span, and results that were computed from them.
+
+Formulas work on plain floats. What travels between them, in the tables and from the command line, may be
+a `Known` or a `Derived`: a float to everything that reckons, which besides remembers the span, or the
+calculation, that it comes from. Arithmetic on one gives a plain number, without a memory. How a result
+spreads is computed when somebody prints it, through the whole chain of calculations behind it, in which
+an input that enters twice is one and the same.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cached_property
+
+from handbook_calc.engine import quantities, spread
+from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
+
+
+class Known(float):
+    """An input that is known as a span; `unit` is that of the number, which may differ from the leaf's."""
+
+    __slots__ = ("leaf", "unit")
+
+    def __new__(cls, value: float, leaf: Leaf | None, unit: str):
+        number = super().__new__(cls, value)
+        number.leaf = leaf
+        number.unit = unit
+        return number
+
+    def __reduce__(self):
+        return float, (float(self),)  # a copy is a plain number
+
+    def at(self, trial: Mapping[str, float]) -> float:
+        """Return the number in one trial, in which leaves have the values given by name."""
+        value = trial[self.leaf.name]
+        return value if self.unit == self.leaf.unit else quantities.convert(value, self.leaf.unit, self.unit)
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Return the ends of the span in the unit of the number."""
+        leaf = self.leaf
+        low, high = (quantities.convert(n, leaf.unit, self.unit) for n in (leaf.low, leaf.high))
+        return low, high
+
+
+def leaf_of(declared, name: str, value: float, span: tuple[float, float]) -> Leaf:
+    """Return the leaf of a value of a declared field, in the field's unit."""
+    low, high = span
+    return Leaf(name, value, low, high, declared.about, declared.unit)
+
+
+class HouseNumber(Known):
+    """A number that was taken from the house standard, with the key it was taken under.
+
+    Handed to a calculation as it is, it must be in the unit of the input; anything reckoned from it is a
+    plain number again. Its leaf is None where the house gives no span.
+    """
+
+    __slots__ = ("key",)
+
+    def __new__(cls, value: float, key: str, unit: str, leaf: Leaf | None = None):
+        number = super().__new__(cls, value, leaf, unit)
+        number.key = key
+        return number
+
+
+class Derived(float):
+    """A result that was computed from an input with a span."""
+
+    __slots__ = ("call", "factor", "result")
+
+    def __new__(cls, value: float, call: "Call", result: str, factor: float = 1.0):
+        number = super().__new__(cls, value)
+        number.call = call
+        number.result = result
+        number.factor = factor
+        return number
+
+    def __reduce__(self):
+        return float, (float(self),)
+
+    @property
+    def interval(self) -> Interval | None:
+        """Return what it may really be."""
+        found = self.call.spread.intervals.get(self.result)
+        if found is None or self.factor == 1:
+            return found
+        low, high = sorted((found.low * self.factor, found.high * self.factor))
+        return replace(found, value=float(self), low=low, high=high)
+
+
+class DerivedCount(int):
+    """A count that was computed from an input with a span."""
+
+    def __new__(cls, value: int, call: "Call", result: str):
+        number = super().__new__(cls, value)
+        number.call = call
+        number.result = result
+        return number
+
+    def __reduce__(self):
+        return int, (int(self),)
+
+    factor = 1
+    interval = Derived.interval
+
+
+def scaled(value, factor: float):
+    """Return a number in another unit, by its factor, without losing where it comes from; None stays None."""
+    if isinstance(value, Derived):
+        return Derived(value * factor, value.call, value.result, value.factor * factor)
+    return None if value is None else value * factor
+
+
+def spanned(value) -> bool:
+    """Tell whether a value is a span, or was computed from one."""
+    return isinstance(value, Derived | DerivedCount) or (isinstance(value, Known) and value.leaf is not None)
+
+
+class Call:
+    """One run of a calculation in which at least one input has a span, or was computed from one.
+
+    Attributes:
+        calculation: what was run.
+        values: its inputs as plain values, by name.
+        sources: the inputs that have a span or come from one, by name.
+        results: its results as plain values, by name.
+    """
+
+    def __init__(self, calculation, values: dict, sources: dict, results: dict, kept: dict | None) -> None:
+        self.calculation = calculation
+        self.values = values
+        self.sources = sources
+        self.results = results
+        self.kept = kept
+
+    @cached_property
+    def key(self) -> str:
+        """Return what tells this run from every other: the calculation, its inputs, their spans."""
+        before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
+        return f"{self.calculation.name}{self.values}{before}"
+
+    @cached_property
+    def leaves(self) -> dict[str, Leaf]:
+        """Return the spans behind the inputs, by name, in the order of the inputs."""
+        found: dict[str, Leaf] = {}
+        for name in self.calculation.names:
+            source = self.sources.get(name)
+            if hasattr(source, "call"):
+                found |= source.call.leaves
+            elif source is not None:
+                found[source.leaf.name] = source.leaf
+        return found
+
+    def name_of(self, leaf: str) -> str:
+        """Return what a leaf is called beside the results: its input, or the house value further back."""
+        for name, source in self.sources.items():
+            if isinstance(source, Known) and source.leaf.name == leaf:
+                return name
+        return leaf
+
+    def words_for(self, leaf: str) -> str:
+        """Return a leaf's name in words."""
+        return self.name_of(leaf).rpartition(".")[2].replace("_", " ")
+
+    @cached_property
+    def spread(self) -> Spread:
+        """Return how the results spread; the same run asked for twice is computed once."""
+        if self.kept is None:
+            return self._spread()
+        if self.key not in self.kept:
+            self.kept[self.key] = self._spread()
+        return self.kept[self.key]
+
+    def _spread(self) -> Spread:
+        verdicts = [r.name for r in self.calculation.results if hasattr(r, "words")]
+        leaves = list(self.leaves.values())
+        middle = with_cells(self.calculation, self.results)
+        return propagate(lambda trial: self.run(trial, {}), leaves, middle, verdicts=verdicts)
+
+    def run(self, trial: Mapping[str, float], done: dict) -> dict:
+        """Return the results of one trial.
+
+        Arguments:
+            trial: values of the leaves by name.
+            done: results of the runs further back in this trial, by run.
+
+        Raises:
+            CalculationFault: this trial has no answer.
+        """
+        values = dict(self.values)
+        for name, source in self.sources.items():
+            if isinstance(source, Known):
+                declared = self.calculation.input(name)  # the tails stop where the input does
+                values[name] = min(max(source.at(trial), declared.low), declared.high)
+            else:
+                if source.call not in done:
+                    done[source.call] = source.call.run(trial, done)
+                values[name] = done[source.call][source.result] * source.factor
+        return with_cells(self.calculation, self.calculation.trial(values, self.sources))
+
+
+def with_cells(calculation, results: dict) -> dict:
+    """Return results by name, with each number of a listing beside them under a name of its own."""
+    found = dict(results)
+    for declared in calculation.results:
+        if hasattr(declared, "columns"):
+            for i, row in enumerate(results[declared.name]):
+                found |= {f"{declared.name}[{i}][{j}]": cell for j, cell in enumerate(row)}
+    return found
+
+
+def derived(value, call: Call, result: str):
+    """Return a result that remembers where it comes from, where it is a number or a listing of them."""
+    if any(hasattr(declared, "columns") and declared.name == result for declared in call.calculation.results):
+        return [
+            [derived(cell, call, f"{result}[{i}][{j}]") for j, cell in enumerate(row)]
+            for i, row in enumerate(value)
+        ]
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, float):
+        return Derived(value, call, result)
+    return DerivedCount(value, call, result) if isinstance(value, int) else value
+
+
+def _key_of(source) -> str:
+    if isinstance(source, Known):
+        return f"{source.leaf} {source.unit}"
+    return f"{source.call.key} {source.result} {source.factor}"
+
+
+# --- words -------------------------------------------------------------------------------------
+
+
+def dominant_words(call: Call, interval: Interval) -> str:
+    """Say what most of an interval comes from: ``5 to 95 %, most of it from depth and film``."""
+    names = " and ".join(dict.fromkeys(call.words_for(leaf) for leaf in interval.dominant))
+    return f"5 to 95 %, most of it from {names}" if names else "5 to 95 %"
+
+
+def flip_words(call: Call, word: str, flip) -> str:
+    """Say where a verdict changes: ``go, but not if depth is more than 5.1 mm (then wait)``."""
+    direct = [s.unit for s in call.sources.values() if isinstance(s, Known) and s.leaf.name == flip.leaf.name]
+    unit = direct[0] if direct else flip.leaf.unit
+    edge, value = (quantities.convert(n, flip.leaf.unit, unit) for n in (flip.edge, flip.leaf.value))
+    text = quantities.with_label(spread.safe_edge(edge, value, flip.above), unit)
+    side = "more" if flip.above else "less"
+    return f"{word}, but not if {call.words_for(flip.leaf.name)} is {side} than {text} (then {flip.word})"
+
+
+def refused_words(refused: float, reason: str) -> str:
+    """Say which share of what the inputs may be has no answer, and why."""
+    share = spread.counted(max(1.0, 100 * refused))
+    return f"{share} % of what the inputs may be has no answer: {reason}"
