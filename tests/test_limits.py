@@ -305,7 +305,7 @@ TOGETHER = [
     ({"electrolysis.cover": "1 cm"}, "electrolysis.cover", "7 d (electrolysis.stand)", "cm"),
     ({"electrolysis.stand": "30 d"}, "electrolysis.cover", "30 d (electrolysis.stand)", "cm"),
     ({"waste.container": "30 L"}, "waste.container", "20 kg (specimen.two_people)", "L"),
-    ({"drying.air_dry": "4 h"}, "drying.air_dry", "4 mm (piece.crack_depth)", "h"),
+    ({"drying.air_dry": "4 h"}, "drying.air_dry", "(piece.crack_depth)", "h"),
     ({"piece.crack_depth": "6 mm"}, "drying.air_dry", "6 mm (piece.crack_depth)", "h"),
 ]  # fmt: skip
 
