@@ -31,7 +31,7 @@ def test_check_lists_every_fault_of_the_differences_file(capsys, tmp_path):
 
 def test_check_names_the_house_values_of_a_table_that_cannot_be_computed(capsys, tmp_path):
     path = tmp_path / "ours.yml"
-    path.write_text("electrolysis:\n  # why\n  strength: 4 g/L\n", encoding="utf-8")
+    path.write_text("electrolysis:\n  # Chosen: for the test.\n  strength: 4 g/L\n", encoding="utf-8")
     assert main(["check", "--house", str(path)]) == 0
     line, ok = capsys.readouterr().out.replace("\u00a0", " ").splitlines()
     assert line.startswith("note: table 'cell-currents' is refused in its place: electrolyte-conductivity: ")
