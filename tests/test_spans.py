@@ -58,7 +58,11 @@ def test_no_table_loses_the_spans_on_its_way(house):
         used = {run for cell in cells if hasattr(cell, "call") for run in behind(cell.call)}
         if set(calls) - used:
             lost.add(name)
-    assert lost <= {*WITHOUT, "thickness-after", *SLOW}  # its depth goes through a range that some rows are out of
+    assert lost <= {
+        *WITHOUT,
+        "thickness-after",
+        *SLOW,
+    }  # its depth goes through a range that some rows are out of
     assert set(WITHOUT) <= lost
 
 
