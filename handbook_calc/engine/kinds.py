@@ -7,10 +7,9 @@ before it writes a sign. What depends on the caller is of unknown kind, the empt
 import ast
 import inspect
 import math
-import textwrap
 from functools import cache
-from typing import cast
 
+from handbook_calc.engine import kernels
 from handbook_calc.engine.subset import called
 
 COUNT, WHOLE, NUMBER = "count", "whole", "number"  # a count is a whole number that is never negative
@@ -162,7 +161,7 @@ _asked: set = set()
 
 @cache
 def _returned(function) -> str:
-    tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent(inspect.getsource(function))).body[0])
+    tree, _, _ = kernels.tree(function)
     given = [node.value for node in ast.walk(tree) if isinstance(node, ast.Return)]
     if function in _asked or not given or None in given or not ends(tree.body):
         return UNKNOWN  # among them a function that calls itself

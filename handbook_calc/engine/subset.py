@@ -11,10 +11,9 @@ import ast
 import builtins
 import inspect
 import math
-import textwrap
 from functools import cache
-from typing import cast
 
+from handbook_calc.engine import kernels
 from handbook_calc.engine.calculation import Calculation, because, refuse
 
 FORMULA, READER = "formula", "reader"
@@ -79,9 +78,8 @@ def place(function, start: int, node) -> str:
 
 @cache
 def _complaints(function, level: str) -> tuple[tuple[str, ...], tuple]:
-    lines, start = inspect.getsourcelines(function)
-    tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent("".join(lines))).body[0])
-    checker = _Checker(function, start, level)
+    tree, _, before = kernels.tree(function)
+    checker = _Checker(function, before + 1, level)
     checker.arguments(tree)
     for statement in tree.body:
         checker.statement(statement)

@@ -3,6 +3,7 @@
 import hashlib
 import importlib
 import importlib.machinery
+import linecache
 import logging
 import re
 import sys
@@ -64,6 +65,7 @@ class Preparation:
         if not self._fresh:
             return
         importlib.invalidate_caches()
+        linecache.checkcache()  # formulas are read as source too
         forgotten = _forget_modules()
         if forgotten:
             self._modules = forgotten
