@@ -38,17 +38,14 @@ class Serving:
 
     def build(self) -> dict:
         """Build once more; return what it took."""
-        self._process.stdin.write("build\n")
-        self._process.stdin.flush()
-        answer = self._process.stdout.readline()
+        print("build", file=self._process.stdin, flush=True)
+        answer = self._process.stdout.readline()  # pyright: ignore[reportOptionalMemberAccess] - a pipe
         assert answer, Path(self._log.name).read_text()[-3000:]
         return json.loads(answer)
 
     def close(self) -> None:
         """End the process."""
-        self._process.stdin.close()
-        self._process.wait(20)
-        self._process.stdout.close()
+        self._process.communicate(timeout=20)
         self._log.close()
 
 

@@ -7,6 +7,7 @@ throw it away when the code of the package has changed.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 from handbook_calc.engine.house import Entry, House
 
@@ -72,7 +73,7 @@ class Kept:
         usage: what used what in the handbook then, where that was read.
     """
 
-    made: object
+    made: Any
     house: Watched
     usage: str = ""
 
@@ -96,12 +97,12 @@ class Keep:
         self.formulas = ""
         self.computed = 0
 
-    def find(self, key: tuple, house: House, usage):
+    def find(self, key: tuple, house: House, usage) -> Any:
         """Return what was made for `key` and still holds, or None."""
         kept = self._found.get(key)
         return kept.made if kept and kept.holds(house, usage) else None
 
-    def put(self, key: tuple, made: object, house: Watched, usage: str = "") -> None:
+    def put(self, key: tuple, made: Any, house: Watched, usage: str = "") -> None:
         """Keep what was made for `key` in place of what there was."""
         self._found[key] = Kept(made, house, usage)
         self.computed += 1

@@ -195,7 +195,7 @@ class Renderer:
         bench, answer = self._ask(asked)
         html = self._computed(asked, answer) if asked.verb == "value" else self._calculator(bench, answer)
         shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer.refused)
-        if self.keep is not None:
+        if self.keep is not None and isinstance(bench.house, Watched):
             self.keep.put(_key(asked), shown, bench.house)
         return shown
 
