@@ -769,7 +769,13 @@ def refuse_unsafe_limit(room, limit, error):
     ),
     results=(
         Number("mass", "g", "dry gel that takes up just this leakage"),
-        Number("reserve_mass", "g", "dry gel to weigh out, with the reserve"),
+        Number(
+            "reserve_mass",
+            "g",
+            "dry gel to weigh out, with the reserve",
+            most=1_400_000,
+            because="the largest box here holds no more, filled to the rim with gel; make the box tighter",
+        ),
         Number("water", "g", "water that leaks in"),
     ),
     assumes=GEL_ASSUMES,

@@ -58,7 +58,7 @@ def test_a_calculator_opens_with_its_refusal(tmp_path):
 def test_one_refused_coating_leaves_the_others_in_the_table(tmp_path):
     renderer = renderer_for(tmp_path, "coating.kinds.microcrystalline-wax.film_per_coat", "0.1 um")
     rows = {row[0]: row for row in renderer.computed("coating-kinds").rows}
-    assert rows["microcrystalline-wax"][4].word == "none"
+    assert rows["microcrystalline-wax"][4].word == "refused"
     assert "20 coats" in rows["microcrystalline-wax"][4].reason
     assert isinstance(rows["acrylic-brush"][4], int)
 

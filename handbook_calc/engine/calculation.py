@@ -19,6 +19,7 @@ from handbook_calc.engine.faults import (
     brief,
     declared_at,
     nearest,
+    printable,
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity
@@ -277,10 +278,10 @@ class Calculation:
         return values
 
     def _complaint(self, declared: Field, value, error) -> str:
-        shown = value
+        shown = brief(value)
         if isinstance(declared, Quantity) and isinstance(value, int | float):
             shown = f"{value:.6g} {quantities.label(declared.unit)}".strip()
-        return f"{self.name}: {declared.name} = {shown} {error}: {declared.about}"
+        return f"{self.name}: {declared.name} = {shown} {printable(error)}: {declared.about}"
 
     def _compute(self, values: dict, kernel=None):
         try:
@@ -309,7 +310,7 @@ class Calculation:
         for declared in self._bounded:
             value = results[declared.name]
             if value is not None and value > declared.most:
-                sentence = declared.beyond.replace("{value}", declared.show(value))
+                sentence = declared.beyond.replace("{value}", quantities.show(value, declared.unit, 6))
                 raise Refusal(sentence, "beyond", self.name)
 
     @cached_property
@@ -365,7 +366,7 @@ class Calculation:
         try:
             value, span = declared.read_spanned(written)
         except ValueError as error:
-            raise BadInput(f"{self.name}: {name} = {brief(written)} {error}: {declared.about}") from None
+            raise BadInput(f"{self.name}: {name} = {brief(written)} {printable(error)}: {declared.about}") from None
         if span is None:
             return value
         return Known(value, leaf_of(declared, declared.name, value, span), declared.unit)

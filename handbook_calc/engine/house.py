@@ -22,6 +22,7 @@ from handbook_calc.engine.faults import (
     brief,
     declared_at,
     nearest,
+    printable,
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity, complaints
@@ -388,7 +389,7 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
         try:
             value, span = field.read_spanned(text)
         except ValueError as error:
-            faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {error}"))
+            faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {printable(error)}"))
             continue
         if not found.reason:
             faults.append(

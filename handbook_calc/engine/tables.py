@@ -17,6 +17,7 @@ FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 # A signed number and a dash alone do no harm, and stay what they are.
 HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
 DIGITS_AS_GIVEN = 7  # most digits of a cell that is printed as given
+REFUSED = "refused"  # the word of a cell for which house values that are each allowed give no answer
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -292,7 +293,7 @@ class Table:
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
             refused = f"{fault}; house values read last: {_read_last(house, bench)}"
-            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), "none")]])
+            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), REFUSED)]])
         except CalculationFault as fault:
             text = f"table '{self.id}' cannot be computed: {fault}; "
             raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
@@ -342,7 +343,7 @@ def attempt(compute: Callable[[], object]):
     try:
         return compute()
     except (Refusal, OutOfRange) as fault:
-        return Refused(getattr(fault, "message", str(fault)), "none")
+        return Refused(getattr(fault, "message", str(fault)), REFUSED)
 
 
 @dataclass(frozen=True)
@@ -390,6 +391,6 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
             except Refusal as refusal:
                 row.append(Refused((reasons or {}).get(refusal.code, refusal.message)))
             except OutOfRange as fault:
-                row.append(Refused(str(fault), "none"))
+                row.append(Refused(str(fault), REFUSED))
         rows.append(row)
     return Sheet(columns, rows)

@@ -47,7 +47,7 @@
     for (const result of results) {
       const value = results.length > 1 ? raw[result.name] : raw;
       if (value !== null && result.most !== undefined && value > result.most) {
-        const shown = HB.shownResult(result, value);
+        const shown = HB.show(value, result.unit, 6);
         throw { refused: "beyond", sentence: (result.beyond || "").replace("{value}", shown) };
       }
     }
