@@ -266,7 +266,7 @@ def test_an_unknown_calculation_suggests_the_nearest(house):
 # --- what cannot be ----------------------------------------------------------------------------------
 
 
-def test_a_result_beyond_its_ceiling_is_refused_with_what_sets_it():
+def test_a_result_beyond_its_ceiling_is_refused_with_what_sets_it(declare):
     def kernel(length):
         """As long."""
         return length
@@ -284,7 +284,7 @@ def test_a_result_beyond_its_ceiling_is_refused_with_what_sets_it():
     assert f"    Refusal: {ceiling.beyond}." in trial.__doc__
 
 
-def test_a_ceiling_goes_with_what_sets_it():
+def test_a_ceiling_goes_with_what_sets_it(declare):
     def kernel(length):
         """As long."""
         return length

@@ -107,4 +107,7 @@ def test_a_bad_value_from_a_script_is_answered_the_same_way(name, house):
             except CalculationFault as fault:
                 assert one_clean_line(str(fault))
             else:
-                assert isinstance(declared, Words) or value is True or isinstance(value, str), (declared, value)
+                assert isinstance(declared, Words) or value is True or isinstance(value, str), (
+                    declared,
+                    value,
+                )

@@ -310,7 +310,7 @@ class Calculation:
         for declared in self._bounded:
             value = results[declared.name]
             if value is not None and value > declared.most:
-                sentence = declared.beyond.replace("{value}", quantities.show(value, declared.unit, 6))
+                sentence = declared.beyond.replace("{value}", quantities.show(value, declared.unit, 0))
                 raise Refusal(sentence, "beyond", self.name)
 
     @cached_property
@@ -366,7 +366,9 @@ class Calculation:
         try:
             value, span = declared.read_spanned(written)
         except ValueError as error:
-            raise BadInput(f"{self.name}: {name} = {brief(written)} {printable(error)}: {declared.about}") from None
+            raise BadInput(
+                f"{self.name}: {name} = {brief(written)} {printable(error)}: {declared.about}"
+            ) from None
         if span is None:
             return value
         return Known(value, leaf_of(declared, declared.name, value, span), declared.unit)

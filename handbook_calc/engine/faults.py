@@ -79,7 +79,9 @@ def brief(written, most: int = 80) -> str:
 
 def printable(text) -> str:
     """Return a text in which a sign that a terminal would act on is shown by its number."""
-    return "".join(sign if sign.isprintable() or sign == NO_BREAK else ascii(sign)[1:-1] for sign in str(text))
+    return "".join(
+        sign if sign.isprintable() or sign == NO_BREAK else ascii(sign)[1:-1] for sign in str(text)
+    )
 
 
 def unknown(kind: str, name: str, known) -> str:

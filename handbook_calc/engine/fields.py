@@ -382,7 +382,9 @@ class Rows(Field):
                 try:
                     column.check(cell)
                 except ValueError as error:
-                    raise ValueError(f"has in row {count} {column.name} = {brief(cell)}, which {error}") from None
+                    raise ValueError(
+                        f"has in row {count} {column.name} = {brief(cell)}, which {error}"
+                    ) from None
 
     def show(self, value) -> str:
         return "; ".join(

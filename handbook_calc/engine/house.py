@@ -295,18 +295,26 @@ def _walk(node, prefix, shown, reasons, found, faults) -> None:
         if _is_section(key):
             _walk(value_node, f"{key}.", shown, reasons, found, faults)
         elif _field(key) is None:
-            here = _known_here(prefix.rstrip("."))
-            faults.append(Fault(shown, line, f"{key}: unknown key{nearest(key, _known_keys())}; {here}"))
+            here = _known_here(prefix.rstrip("."), _declared_so_far())
+            near = nearest(key, _known_keys(_declared_so_far()))
+            faults.append(Fault(shown, line, f"{key}: unknown key{near}; {here}"))
         else:
             found[key] = _Written(value_node, shown, line, reasons.of(line))
 
 
-def _known_keys() -> list[str]:
+def _declared_so_far() -> int:
+    """Return what the lists of known keys are made anew for when it grows."""
+    return len(SETTINGS) + len(FAMILIES)
+
+
+@cache
+def _known_keys(declared: int) -> list[str]:
     sections = {key.rpartition(".")[0] for key in SETTINGS}
     return [*SETTINGS, *sections, *FAMILIES]
 
 
-def _known_here(parent: str) -> str:
+@cache
+def _known_here(parent: str, declared: int) -> str:
     if parent.rpartition(".")[0] in FAMILIES:
         names = [field.name for field in FAMILIES[parent.rpartition(".")[0]].fields]
     elif parent:
@@ -318,7 +326,7 @@ def _known_here(parent: str) -> str:
 
 
 def _is_section(key: str) -> bool:
-    return key in _sections(len(SETTINGS) + len(FAMILIES)) or key.rpartition(".")[0] in FAMILIES
+    return key in _sections(_declared_so_far()) or key.rpartition(".")[0] in FAMILIES
 
 
 @cache

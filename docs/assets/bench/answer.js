@@ -47,7 +47,7 @@
     for (const result of results) {
       const value = results.length > 1 ? raw[result.name] : raw;
       if (value !== null && result.most !== undefined && value > result.most) {
-        const shown = HB.show(value, result.unit, 6);
+        const shown = HB.show(value, result.unit, 0);
         throw { refused: "beyond", sentence: (result.beyond || "").replace("{value}", shown) };
       }
     }
