@@ -118,7 +118,7 @@ def test_the_ledger_is_the_sum_of_its_baths(baths, mass):
 
 
 def test_more_chloride_than_the_piece_can_hold_is_refused():
-    with pytest.raises(Refusal, match="nothing but crystals of iron.II. chloride would hold that much"):
+    with pytest.raises(Refusal, match=r"nothing but crystals of iron\(II\) chloride would hold that much"):
         stage.chloride_ledger([[40_000.0, 0.5, 100.0, 7.0]], 186.0)
     with pytest.raises(
         Refusal, match="a week at that rate would draw out more chloride than the piece weighs"
