@@ -93,8 +93,8 @@ class Renderer:
             raise PageFault(unknown("table", name, TABLES))
         if name not in self._tables:
             self._tables[name] = TABLES[name].compute(self.house, self.usage)
-            if self._tables[name].refused:
-                self.refused[f"table {name}: {self._tables[name].refused}"] = None
+            for told in self._tables[name].places_refused():
+                self.refused[f"table {name}: {told}"] = None
             for key in self._tables[name].values:
                 self.usage.note(self.usage.value_tables, key, name)
         return self._tables[name]

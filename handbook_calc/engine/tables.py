@@ -125,6 +125,16 @@ class Computed:
     filters: tuple[int, ...] = ()
     refused: str = ""  # why the whole table could not be computed
 
+    def places_refused(self) -> list[str]:
+        """Return what the house values give no answer for: the whole table, or cells by their row."""
+        if self.refused:
+            return [self.refused]
+        return [
+            f"row {shown(row[0], self.columns[0])}: {cell.reason}"
+            for row in self._rows_of_cells()
+            for cell in dict.fromkeys(c for c in row if isinstance(c, Refused) and c.word == REFUSED)
+        ]
+
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
 
