@@ -1,6 +1,7 @@
 """The command line: check the house standard, run a calculation, print a table."""
 
 import argparse
+import io
 import json
 import sys
 from pathlib import Path
@@ -87,13 +88,10 @@ def run_check(asked) -> int:
     files = ", ".join(map(str, standard.files))
     for line in refused:
         print(line)
-    print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files})")
     silent = [key for key, entry in standard.entries.items() if not entry.grade]
-    if silent:
-        print(
-            f"{len(silent)} of them do not say what they rest on, {silent[0]} among them; begin the reason "
-            f"with one of {', '.join(f'{grade}:' for grade in house.GRADES)}"
-        )
+    grades = ", ".join(f"{grade}:" for grade in house.GRADES)
+    told = f"; {len(silent)} of them do not say what they rest on: begin the reason with {grades}"
+    print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files}){told if silent else ''}")
     return DONE
 
 
@@ -214,7 +212,8 @@ def run_table(asked) -> int:
 if __name__ == "__main__":
     for stream in (sys.stdout, sys.stderr):
         # Units hold µ and °, whatever the console's own code page; an argument may hold any byte.
-        stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     try:
         sys.exit(main())
     except BrokenPipeError:  # the reader of the output, such as `head`, has seen enough

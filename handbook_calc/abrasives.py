@@ -56,7 +56,7 @@ def _name(system: str, number: str) -> str:
 
 
 def _number(grit: str) -> str:
-    return re.search(r"[\d.]+", grit)[0]
+    return re.findall(r"[\d.]+", grit)[0]
 
 
 def _of_system(system: str) -> list[str]:

@@ -659,7 +659,9 @@ def soaks_enough(house):
     """The house's number of baths must reach the house's limit for the house's piece."""
     surface = house["piece.area"] / 10_000
     carried = surface * house["rinsing.film"] + house["piece.crack_volume"]
-    most = soaks_needed.input("water").high
+    water = soaks_needed.input("water")
+    assert isinstance(water, Quantity)
+    most = water.high
     if carried > most:
         film = floor((most - house["piece.crack_volume"]) / surface)
         yield (
@@ -732,20 +734,22 @@ def soaks_needed_table(bench):
     question="How dry is the liquid in the cracks after each bath?",
     notes=(
         "What diffuses in one bath carries over into the next, so the times add up. For a clean crack that "
-        "does not empty by its weight. In brackets, what the spans of its depth, of the diffusivity and of "
-        "the liquid that the piece carries make of it.",
+        "does not empty by its weight, of the depth given. "
+        "In brackets, what the span of the diffusivity makes of it.",
     ),
 )
 def soak_series_table(bench):
     """Bath after bath for the reference piece, each for the house's time."""
-    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
+    film = float(
+        bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
+    )  # only the span of the diffusivity is shown
     limit = bench.value("drying.water_limit")
     baths = bench.value("drying.soaks")
     time = bench.value("drying.soak")
 
     answer = bench(
-        "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
-        crack_volume=bench.value("piece.crack_volume"), film=film,
+        "soak-sequence", depth=float(bench.value("piece.crack_depth")), times=[[time]] * baths,
+        crack_volume=float(bench.value("piece.crack_volume")), film=film,
         bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
     )  # fmt: skip
     rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]

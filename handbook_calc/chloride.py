@@ -372,7 +372,7 @@ def chloride_ledger(readings, piece_mass, salt, strength, temperature, chloride_
     for i in range(len(readings)):
         row = readings[i]
         if limit is not None and row[0] >= limit:
-            spent = spent + 1
+            spent = spent + 1  # pyright: ignore[reportOptionalOperand]  a limit goes with a count
         released = released + net_least(row) * row[2]
         released_most = released_most + net_most(row) * row[2]
         if row[0] < 0:

@@ -18,6 +18,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.plausible import duration
@@ -1153,8 +1154,8 @@ def neutraliser_amounts_table(bench):
         found = bench("neutraliser-mass", acid=acid, amount=amount)
         needed = found["sodium_bicarbonate"]
         # Thinned nital fizzes little, so its ten waters are room enough twice over.
-        vessel = volume * (room if acid == "ferric chloride" else 2)
-        rows.append([liquid, amount, needed, needed * ready, found["carbon_dioxide"], vessel / 1000])
+        vessel = scaled(volume, (room if acid == "ferric chloride" else 2) / 1000)
+        rows.append([liquid, amount, needed, scaled(needed, ready), found["carbon_dioxide"], vessel])
     columns = [
         Column("Liquid"),
         Column("Pure acid", "g"),

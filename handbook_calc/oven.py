@@ -767,7 +767,7 @@ def crack_drying_times_table(bench):
     ]
     rows = []
     for depth in (1.0, 2.0, 3.0, 4.0, 6.0, 10.0):
-        row = [depth]
+        row: list = [depth]
         for solvent in FLAMMABLE:
             row.append(bench("crack-drying-time", solvent=solvent, depth=depth, temperature=room))
         row.append(

@@ -255,13 +255,16 @@ def rinse_baths_table(bench):
     question="How clean is the piece after each rinse?",
     notes=(
         "A short rinse cleans the outside; what is deep in a crack comes out by hours. For a clean, open "
-        "crack held so that it does not empty by weight; rust in it is slower.",
+        "crack held so that it does not empty by weight; rust in it is slower. In brackets, what the span "
+        "of the depth makes of it.",
     ),
 )
 def rinse_series_table(bench):
     """The reference piece through the short baths and the long last one."""
-    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
-    crack = bench.value("piece.crack_volume")
+    film = float(
+        bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
+    )  # of the spans, only that of the depth moves what is left
+    crack = float(bench.value("piece.crack_volume"))
     limit = bench.value("rinsing.limit")
     short, long = bench.value("rinsing.stand") / 60, bench.value("rinsing.last_stand")
     baths = max(bench("rinse-baths", drag_out=film + crack), int(bench.value("rinsing.least_baths")))

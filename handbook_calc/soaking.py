@@ -33,12 +33,12 @@ def arctangent(x):
 
 
 def arctangent_small(x):
-    """Return the angle of a tangent of 0 to 1: halved twice, then the series."""
+    """Return the angle of a tangent of 0 to 1: halved twice, then the series to its last digit."""
     half = x / (1 + sqrt(1 + x**2))
     quarter = half / (1 + sqrt(1 + half**2))
     power = quarter
     angle = 0
-    for n in range(14):
+    for n in range(11):
         angle = angle + power / (2 * n + 1)
         power = -power * quarter**2
     return 4 * angle
@@ -69,9 +69,9 @@ def bath_modes(ratio):
         root = bath_root(n, ratio)
         tangent = ratio * root
         cosine = 1 / sqrt(1 + tangent**2)
-        roots.append(root)
+        roots.append(root)  # pyright: ignore[reportArgumentType]  numbers, whole at first
         sines.append(turn * tangent * cosine)
-        cosines.append(-turn * cosine)
+        cosines.append(-turn * cosine)  # pyright: ignore[reportArgumentType]  numbers, whole at first
         turn = -turn
     return [roots, sines, cosines]
 
@@ -115,12 +115,7 @@ def soak_baths(fouriers, ratios, starts, film):
         before_roots = roots
         before_sines = sines
         before_cosines = cosines
-        same = same_bath(whole, ratio)
-        end = 0
-        if same:  # the strength at the mouth that the last bath left
-            for m in range(len(roots)):
-                end = end + amplitudes[m] * cosines[m]
-        else:
+        if not same_bath(whole, ratio):
             modes = bath_modes(whole)
             roots = modes[0]
             sines = modes[1]
@@ -133,15 +128,12 @@ def soak_baths(fouriers, ratios, starts, film):
         for n in range(len(roots)):
             weight = overlap(roots[n], sines[n], cosines[n], roots[n], sines[n], cosines[n])
             weight = weight + whole * cosines[n] ** 2
-            if same:  # modes of one bath are orthogonal, so each keeps its own and takes up the step
-                amplitude = amplitudes[n] + whole * cosines[n] * (strength - end) / weight
-            else:
-                total = whole * strength * cosines[n]
-                for m in range(len(before_roots)):
-                    total = total + amplitudes[m] * overlap(
-                        before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
-                    )
-                amplitude = total / weight
+            total = whole * strength * cosines[n]
+            for m in range(len(before_roots)):
+                total = total + amplitudes[m] * overlap(
+                    before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
+                )
+            amplitude = total / weight
             # The first amplitude is what balance demands, also of what earlier sums left out.
             if n == 0:
                 amplitude = all_of_it / (1 + whole)

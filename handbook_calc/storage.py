@@ -1166,7 +1166,7 @@ def salt_points_table(bench):
     temperatures = (15, 20, 25, 30)
     rows = []
     for name, points in zip(SALTS, SALT_POINTS, strict=True):
-        row = [name]
+        row: list = [name]
         for temperature in temperatures:
             known = points[0][0] <= temperature <= points[0][-1]
             row.append(

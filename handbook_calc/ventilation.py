@@ -20,7 +20,7 @@ from handbook_calc.solvents import (
     solvent_name,
     solvent_place,
 )
-from handbook_calc.substances import LIMIT_TYPES, limits, limits_of, strictest
+from handbook_calc.substances import LIMIT_TYPES, Limit, limits, limits_of, strictest
 
 section(
     "ventilation",
@@ -49,9 +49,15 @@ section(
 )
 
 
+def _strictest_day(solvent: str) -> Limit:
+    found = strictest(solvent, "day")
+    assert found is not None, f"no day limit of {solvent} is listed"
+    return found
+
+
 def lowest_published(solvent: str) -> float:
     """Return the strictest day limit of a solvent's vapour that is in force anywhere, in ppm."""
-    return strictest(solvent, "day").value
+    return _strictest_day(solvent).value
 
 
 # In the order of SOLVENTS; water has none.
@@ -72,7 +78,7 @@ section(
 def limits_not_above_published(house):
     """A house may be stricter than every published limit, never laxer than the strictest."""
     for solvent in FLAMMABLE:
-        lowest = strictest(solvent, "day")
+        lowest = _strictest_day(solvent)
         if house[f"ventilation.exposure_limit.{solvent}"] > lowest.value:
             yield (
                 f"ventilation.exposure_limit.{solvent}",

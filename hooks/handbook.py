@@ -134,7 +134,7 @@ def on_post_page(output, page, config):
 @event_priority(-1000)
 def on_post_build(config):
     """Let the finished site take the place of the earlier one."""
-    if current.publication is None:
+    if current.publication is None or current.warnings is None:
         return
     counted = current.warnings.get_counts()
     _forget_warnings()

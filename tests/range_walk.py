@@ -139,7 +139,7 @@ def failure(change: dict[str, str]) -> str:
 
 def main() -> int:
     """Walk all ends and the corners asked for."""
-    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--corners", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=2)

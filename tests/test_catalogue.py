@@ -42,7 +42,7 @@ def test_declaration_is_complete(name):
     assert calculation.title[0].isupper()
     for key in calculation.sources:
         assert key in sources(), f"{name}: unknown source {key}"
-    text = calculation.__doc__
+    text = calculation.__doc__ or ""
     for part in ("Arguments:", "Returns:", "Raises:", "Source:"):
         assert part in text
     for entry in calculation.inputs:
@@ -136,8 +136,8 @@ def test_a_function_of_a_stage_fits_on_a_screen(stage):
     module = importlib.import_module(f"handbook_calc.{stage}")
     found = ast.walk(ast.parse(inspect.getsource(module)))
     long = {
-        node.name: node.end_lineno - node.lineno + 1
+        node.name: (node.end_lineno or 0) - node.lineno + 1
         for node in found
-        if isinstance(node, ast.FunctionDef) and node.end_lineno - node.lineno >= SCREEN
+        if isinstance(node, ast.FunctionDef) and (node.end_lineno or 0) - node.lineno >= SCREEN
     }
     assert long == {}, f"part into named helpers what is longer than {SCREEN} lines"

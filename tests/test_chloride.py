@@ -1,6 +1,7 @@
 """Chloride: limits, monotony, inverse pairs, refusals, house rules, and regression against certified values."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -408,7 +409,7 @@ def test_the_band_is_where_the_limits_of_the_line_cross(noise):
     )
     assert answer["verdict"] == "carry on"
     x = np.sqrt(times)
-    fit = stats.linregress(x, levels)
+    fit: Any = stats.linregress(x, levels)
     deviation = math.sqrt(np.sum((levels - fit.intercept - fit.slope * x) ** 2) / 4)
     squares = np.sum((x - x.mean()) ** 2)
 
@@ -417,7 +418,8 @@ def test_the_band_is_where_the_limits_of_the_line_cross(noise):
             half = 2.776 * deviation * math.sqrt(1 / 6 + (root - x.mean()) ** 2 / squares)
             return fit.intercept + fit.slope * root + sign * half - limit
 
-        return optimize.brentq(off, 3.5, 40) ** 2 - 36
+        crossing: Any = optimize.brentq(off, 3.5, 40)
+        return crossing**2 - 36
 
     assert answer["band_low"] == pytest.approx(bound(1), rel=1e-5, abs=1e-4)
     assert answer["band_high"] == pytest.approx(bound(-1), rel=1e-5, abs=1e-4)
@@ -461,7 +463,7 @@ def test_at_the_limit_or_above_it_the_bath_is_changed_now(limit):
 
 def test_a_line_that_is_past_the_limit_already_leaves_no_days_and_no_fewer():
     answer, reasons = forecast(SQUARES, [5, 6, 7, 8, 8.9], 8.92)
-    line = stats.linregress(ROOTS, [5, 6, 7, 8, 8.9])
+    line: Any = stats.linregress(ROOTS, [5, 6, 7, 8, 8.9])
     assert line.intercept + 4 * line.slope > 8.92
     assert (answer["days_to_go"], answer["band_low"]) == (0, 0)
     assert (answer["verdict"], reasons) == ("near the end", [])
@@ -498,7 +500,8 @@ def test_a_hundredth_of_the_times_is_a_hundredth_of_the_days(weighting):
 
 def test_a_line_that_falls_has_no_date_though_its_last_reading_is_the_highest_but_one():
     levels = [10.0, 10.9, 10.2, 9.9, 10.05]
-    assert stats.linregress(ROOTS, levels).slope < 0
+    line: Any = stats.linregress(ROOTS, levels)
+    assert line.slope < 0
     answer, reasons = forecast(SQUARES, levels, 20.0)
     assert answer["verdict"] == "no forecast"
     assert "slope" in reasons
@@ -508,7 +511,8 @@ def test_a_line_that_surely_falls_gives_the_slope_as_its_reason_and_no_distance(
     """Twenty readings, the first one low, all the others falling step by step."""
     levels = [10.0, *(10.9 - 0.045 * step for step in range(19))]
     roots = range(20)
-    assert stats.linregress(roots, levels).slope < 0
+    line: Any = stats.linregress(roots, levels)
+    assert line.slope < 0
     answer, reasons = forecast([root * root for root in roots], levels, 20.0)
     assert answer["verdict"] == "no forecast"
     assert "slope" in reasons

@@ -31,7 +31,7 @@ def test_check_lists_every_fault_of_the_differences_file(capsys, tmp_path):
 
 def test_check_names_the_house_values_of_a_table_that_cannot_be_computed(capsys, tmp_path):
     path = tmp_path / "ours.yml"
-    path.write_text("electrolysis:\n  # why\n  strength: 4 g/L\n", encoding="utf-8")
+    path.write_text("electrolysis:\n  # Chosen: for the test.\n  strength: 4 g/L\n", encoding="utf-8")
     assert main(["check", "--house", str(path)]) == 0
     line, ok = capsys.readouterr().out.replace("\u00a0", " ").splitlines()
     assert line.startswith("note: table 'cell-currents' is refused in its place: electrolyte-conductivity: ")
@@ -191,3 +191,35 @@ def test_table_faults(capsys):
     assert main(["table"]) == 2
     assert main(["table", "--list"]) == 0
     assert "rinse-baths: How many rinses?" in capsys.readouterr().out
+
+
+def test_check_says_how_many_values_do_not_say_what_they_rest_on(capsys, tmp_path):
+    path = tmp_path / "ours.yml"
+    path.write_text("rinsing:\n  # why\n  bath: 600 mL\n", encoding="utf-8")
+    assert main(["check", "--house", str(path)]) == 0
+    assert "; 1 of them do not say what they rest on" in capsys.readouterr().out
+    assert main(["check"]) == 0
+    assert "rest on" not in capsys.readouterr().out
+
+
+def test_calc_takes_spans_and_says_what_they_make_of_it(capsys):
+    arguments = ["depth=4 mm", "fraction=99 %", "temperature=20 degC", "activation_energy=22.16 kJ/mol"]
+    assert main(["calc", "soak-time", *arguments, "diffusivity=300 um^2/s (150 to 600)"]) == 0
+    printed = capsys.readouterr().out.replace("\u00a0", " ")
+    assert printed.startswith("time: 31 h (15 to 61)\n  5 to 95 %, most of it from diffusivity\n")
+    assert main(["calc", "soak-time", *arguments, "diffusivity=300 um^2/s (150 to 600)", "--json"]) == 0
+    plain = json.loads(capsys.readouterr().out)
+    result = plain["result"]
+    # The time is inverse to the diffusivity, so the ends of the one are the ends of the other.
+    assert result["low"] == pytest.approx(result["value"] / 2, rel=1e-6)
+    assert result["high"] == pytest.approx(result["value"] * 2, rel=1e-6)
+    assert result["dominant"] == ["diffusivity"]
+    assert plain["inputs"]["diffusivity"] == {"value": 300, "unit": "um^2/s", "low": 150, "high": 600}
+
+
+def test_calc_without_a_span_prints_no_interval(capsys):
+    arguments = ["depth=4 mm", "fraction=99 %", "temperature=20 degC", "activation_energy=22.16 kJ/mol"]
+    assert main(["calc", "soak-time", *arguments, "diffusivity=300 um^2/s"]) == 0
+    assert capsys.readouterr().out.startswith("time: 30.7\u00a0h\nverdict: go\n")
+    assert main(["calc", "soak-time", *arguments, "diffusivity=300 um^2/s", "--json"]) == 0
+    assert set(json.loads(capsys.readouterr().out)["result"]) == {"value", "unit"}

@@ -188,7 +188,9 @@ SLIPS = {
 @pytest.fixture
 def trial(tmp_path, monkeypatch) -> Iterator:
     """Write a stage module that is loaded with the others; yields a function of its text."""
-    kept = [(registry, dict(registry)) for registry in (CATALOGUE, SETTINGS, FAMILIES, RULES, TABLES)]
+    kept: list[tuple[dict, dict]] = [
+        (registry, dict(registry)) for registry in (CATALOGUE, SETTINGS, FAMILIES, RULES, TABLES)
+    ]
     folder = tmp_path / "stages"
     folder.mkdir()
     monkeypatch.setattr(handbook_calc, "__path__", [*handbook_calc.__path__, str(folder)])
@@ -202,7 +204,7 @@ def trial(tmp_path, monkeypatch) -> Iterator:
     yield write
     sys.modules.pop("handbook_calc.trial", None)
     if hasattr(handbook_calc, "trial"):
-        del handbook_calc.trial
+        delattr(handbook_calc, "trial")
     for registry, entries in kept:
         registry.clear()
         registry.update(entries)
@@ -290,12 +292,14 @@ DEFAULTED = [
 @pytest.mark.parametrize(("calculation", "entry"), DEFAULTED)
 def test_what_a_house_may_choose_every_calculation_takes(calculation, entry):
     behind = house_field(entry.house)
+    assert behind is not None
     assert entry.unit == behind.unit
     assert type(entry) is type(behind)
-    if isinstance(entry, Quantity):
+    if isinstance(behind, Quantity):
         for end in (behind.low, behind.high):
             entry.check(end)
-    elif isinstance(entry, fields.Choice):
+    elif isinstance(behind, fields.Choice):
+        assert isinstance(entry, fields.Choice)
         assert set(behind.names()) <= set(entry.names())
 
 
@@ -303,15 +307,19 @@ def test_a_key_with_a_place_stands_for_every_entry():
     entry = from_house("coating.kinds.{coating}.dry_film").field
     assert (entry.name, entry.unit) == ("dry_film", "um")
     assert house_field("coating.kinds.{coating}.film") is None
-    assert house_field("ventilation.exposure_limit.{solvent}").unit == "ppm"
+    limit = house_field("ventilation.exposure_limit.{solvent}")
+    assert limit is not None
+    assert limit.unit == "ppm"
 
 
 @pytest.mark.parametrize("name", ["current", "pressure"])
 def test_ventilation_takes_what_electrolysis_may_have(name):
     taken = CATALOGUE["hydrogen-airflow"].input(name)
+    assert isinstance(taken, Quantity)
     for calculation in CATALOGUE.values():
         if calculation.stage in ("electrolysis", "chloride") and name in calculation.names:
             given = calculation.input(name)
+            assert isinstance(given, Quantity)
             assert taken.unit == given.unit
             assert taken.low <= given.low
             assert taken.high >= given.high, calculation.name
@@ -375,7 +383,7 @@ def test_what_is_given_goes_before_the_example(house):
 
 @pytest.mark.parametrize("name", CATALOGUE)
 def test_the_example_of_a_docstring_is_what_the_command_prints(capsys, name):
-    *_, shown = CATALOGUE[name].__doc__.partition("\nExample:\n")
+    *_, shown = (CATALOGUE[name].__doc__ or "").partition("\nExample:\n")
     command, *results = [line.strip() for line in shown.splitlines()]
     assert results
     assert main(shlex.split(command)) in (0, 3)

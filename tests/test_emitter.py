@@ -269,12 +269,19 @@ def test_what_has_no_rule_is_refused_in_words(python, said):
     assert caught.value.node.lineno >= 2
 
 
+def parsed(text: str) -> ast.FunctionDef:
+    """Return the one function of a text."""
+    (function,) = ast.parse(text).body
+    assert isinstance(function, ast.FunctionDef)
+    return function
+
+
 def test_an_unheard_of_node_is_refused_by_default():
     class Novelty(ast.expr):
         pass
 
     with pytest.raises(Refused, match="Novelty has no rule"):
-        Emitter(ast.parse("def f(a):\n    return a").body[0], {}, Names()).visit(Novelty())
+        Emitter(parsed("def f(a):\n    return a"), {}, Names()).visit(Novelty())
 
 
 def test_the_subset_and_the_emitters_rules_are_the_same_list():
@@ -645,6 +652,8 @@ def reading(tmp_path_factory):
     path = tmp_path_factory.mktemp("reading") / "reading.py"
     path.write_text(READING, encoding="utf-8")
     spec = importlib.util.spec_from_file_location("handbook_calc.reading_tried", path)
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
@@ -793,5 +802,5 @@ def test_a_function_that_calls_itself_is_written_once(v8, reading):
     ],
 )
 def test_a_kind_is_claimed_only_where_it_is_certain(body, kind):
-    tree = ast.parse(f"def f(a):\n  {body}\n").body[0]
+    tree = parsed(f"def f(a):\n  {body}\n")
     assert kinds.Kinds(tree, SCOPE).names["x"] == kind

@@ -361,7 +361,7 @@ def test_a_rule_that_fails_is_a_fault_with_its_name_and_place(standard, only_rul
 
 def test_a_rule_about_a_key_that_no_stage_declares_is_a_fault(standard, only_rules):
     rules.below("rinsing.limit", "rinsing.strat", because="why")
-    line = inspect.currentframe().f_lineno - 1
+    line = inspect.stack()[0].lineno - 1
     (fault,) = standard(TEXT)
     assert fault.startswith(f"tests/test_house.py:{line}: rule rinsing.limit less than rinsing.strat: ")
     assert "reads rinsing.strat, which no stage declares" in fault
@@ -436,3 +436,58 @@ def test_a_long_overlay_takes_time_in_proportion_to_its_length(kind, tmp_path):
     base = seconds(1)
     short, long = seconds(most // 8) - base, seconds(most) - base
     assert long < 20 * max(short, 0.02), (base, short, long)  # eight times the lines; 64 were quadratic
+
+
+# --- spans, and what a value rests on ---------------------------------------------------------
+
+
+def overlaid(folder, text):
+    path = folder / "ours.yml"
+    path.write_text(text, encoding="utf-8")
+    return house_module.load(overlay=path)
+
+
+def test_a_value_with_its_span(house):
+    entry = house.entry("electrolysis.diffusivity")
+    assert (entry.value, entry.span) == (1e-11, (2e-12, 1e-10))
+    assert entry.show() == "1×10⁻¹¹\u00a0m²/s (2×10⁻¹² to 1×10⁻¹⁰)"
+    assert house.entry("rinsing.bath").span is None
+
+
+def test_a_span_is_shown_in_the_unit_it_was_written_in(tmp_path):
+    entry = overlaid(tmp_path, "rinsing:\n  # Guess: why\n  bath: 1 L (0.5 L to 2000 mL)\n").entry(
+        "rinsing.bath"
+    )
+    assert entry.show() == "1\u00a0L (0.5 to 2)"
+    assert entry.span == pytest.approx((500, 2000))
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "says"),
+    [
+        ("rinsing.bath", "500 mL (600 to 900)", "is not between the ends of its span"),
+        ("rinsing.bath", "500 mL (5 to 900)", "has a span whose low end is out of range; allowed is 50 to"),
+        ("rinsing.bath", "500 mL (100 to 90000)", "has a span whose high end is out of range"),
+        ("rinsing.bath", "500 mL (100 mL to 900 g)", "has a span whose high end is in 'g'"),
+        ("rinsing.least_baths", "3 (2 to 4)", "is a value with a span, where one value is wanted"),
+    ],
+)
+def test_a_span_that_cannot_be(standard, key, value, says):
+    (fault,) = standard(changed_standard(TEXT, key, f'"{value}"')[0])
+    assert says in fault
+
+
+def test_every_value_of_the_standard_says_what_it_rests_on(house):
+    assert [key for key, entry in house.entries.items() if not entry.grade] == []
+    assert {entry.grade for entry in house.entries.values()} == set(house_module.GRADES)
+
+
+def test_what_has_a_span_is_no_decision(house):
+    spanned = [entry for entry in house.entries.values() if entry.span]
+    assert len(spanned) > 10
+    assert "Chosen" not in {entry.grade for entry in spanned}
+
+
+def test_the_edition_knows_the_spans(tmp_path, house):
+    text = "rinsing:\n  # Guess: why\n  bath: 500 mL (400 to 600)\n"
+    assert overlaid(tmp_path, text).edition != house.edition

@@ -170,7 +170,7 @@ def test_a_swap_that_fails_keeps_both_sites_and_says_where(tmp_path, whole, fail
         publication.publish()
     monkeypatch.undo()
     assert "could not take its place (Permission denied); the earlier one stays" in str(told.value)
-    kept = Path(re.search(r"kept in (\S+) until", str(told.value))[1])
+    (kept,) = map(Path, re.findall(r"kept in (\S+) until", str(told.value)))
     assert (kept / "index.html").read_text(encoding="utf-8").startswith(NEW)
     assert digest(site) == whole[0]
     Publication(site).abandon()

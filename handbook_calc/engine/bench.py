@@ -1,6 +1,7 @@
 """Calculations with the house standard's defaults, and a record of what was used."""
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
@@ -72,9 +73,9 @@ class Answer:
     def notes(self, name: str) -> list[str]:
         """Return what is to be said of a result's interval: what it comes from, where a verdict changes."""
         interval = self.interval(name)
-        said = [dominant_words(self.call, interval)] if interval else []
+        said = [dominant_words(self.call, interval)] if interval and self.call else []
         flips = self.spread.flips.get(name, ())
-        return said + [flip_words(self.call, self.results[name], flip) for flip in flips]
+        return said + [flip_words(self.call, self.results[name], flip) for flip in flips if self.call]
 
     def refused_share(self) -> str:
         """Return which share of what the inputs may be has no answer, and why; empty where all has one."""
@@ -126,11 +127,11 @@ class Answer:
         """Return low, high, what dominates, and the flips of one result, where it has them."""
         plain: dict = {}
         interval = self.spread.intervals.get(name)
-        if interval:
+        if interval and self.call:
             dominant = [self.call.name_of(leaf) for leaf in interval.dominant]
             plain = {"low": interval.low, "high": interval.high, "dominant": dominant}
         flips = self.spread.flips.get(name, ())
-        if flips:
+        if flips and self.call:
             plain["flips"] = [flip_words(self.call, self.results[name], flip) for flip in flips]
         return plain
 
@@ -166,6 +167,7 @@ class Bench:
             BadInput: the value is of another kind or unit, or is not allowed there.
             KeyError: there is no such house value; the text names the nearest.
         """
+        assert self.house is not None
         found = self.house.entry(key)
         value = found.value
         if isinstance(declared, Quantity) and isinstance(found.field, Quantity) and value is not None:
@@ -176,10 +178,11 @@ class Bench:
         elif isinstance(declared, Quantity) != isinstance(found.field, Quantity):
             raise BadInput(_other_unit(key, found.field.unit, declared))
         self.used_values[key] = None
-        return value if found.leaf is None else Known(value, found.leaf, declared.unit)
+        return value if found.leaf is None or value is None else Known(value, found.leaf, declared.unit)
 
     def names(self, key: str) -> tuple[str, ...]:
         """Return the names the house gave in a family."""
+        assert self.house is not None
         return self.house.names(key)
 
     def find(self, name: str) -> Calculation:
@@ -232,6 +235,7 @@ class Bench:
             return Answer(calculation, inputs, none, self.house, str(fault), spans)
 
     def _take_default(self, calculation: Calculation, declared, values: dict) -> None:
+        assert self.house is not None
         key = declared.house
         if declared.end:
             number = self.value(key)
@@ -263,7 +267,7 @@ class Bench:
             values[declared.name] = calculation.read(declared.name, text)
         return self.answer(name, **values)
 
-    def __call__(self, name: str, /, **values):
+    def __call__(self, name: str, /, **values) -> Any:
         """Return the only result of a calculation, or the dict of its results; errors as of `answer`.
 
         Where an input has a span, numbers among the results remember it: see `known`.
@@ -275,7 +279,7 @@ class Bench:
             return {result: derived(value, call, result) for result, value in results.items()}
         return derived(results, call, call.calculation.results[0].name)
 
-    def _run(self, calculation: Calculation, values: dict) -> tuple[object, Call | None]:
+    def _run(self, calculation: Calculation, values: dict) -> tuple[Any, Call | None]:
         """Return the results, and the run where an input has a span; `values` become plain and complete."""
         self.used_calculations[calculation.name] = None
         sources: dict = {}

@@ -7,6 +7,7 @@ written by `emitter`; here they are gathered, each once, with the constants they
 import ast
 import inspect
 import textwrap
+from typing import cast
 
 from handbook_calc.engine import numerals, reading, spread
 from handbook_calc.engine.calculation import CATALOGUE
@@ -115,7 +116,7 @@ class Collector:
             raise CannotTranslate(f"handbook_calc/{wrong[0]} cannot be translated")
         name = self.names[function] = f"f{len(self.names)}"
         lines, start = inspect.getsourcelines(function)
-        tree = ast.parse(textwrap.dedent("".join(lines))).body[0]
+        tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent("".join(lines))).body[0])
         if noted:
             tree = ast.fix_missing_locations(Noting(NOTE, function.__globals__).visit(tree))
         try:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, NoReturn
 
 from handbook_calc.engine import fields, quantities, spread
 from handbook_calc.engine.defaults import FromHouse, resolved
@@ -32,7 +32,7 @@ PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
-def refuse(code: str, *numbers: Any):
+def refuse(code: str, *numbers: Any) -> NoReturn:
     """Inside a formula: give no answer, for the declared reason `code`."""
     raise RaisedInKernel(code, numbers)
 
@@ -224,7 +224,7 @@ class Calculation:
     name: str
     title: str
     given: tuple[Field | FromHouse, ...]
-    results: tuple
+    results: tuple[Any, ...]
     kernel: Callable[..., Any]
     stage: str
     assumes: tuple[str, ...]
@@ -320,7 +320,8 @@ class Calculation:
 
     def by_name(self, value) -> dict:
         """Return the results of a call as a dict by name, also where there is only one."""
-        return value if len(self.results) > 1 else {self.results[0].name: value}
+        first = self.results[0]
+        return value if len(self.results) > 1 else {first.name: value}
 
     def input(self, name: str) -> Field:
         """Return the declaration of an input; BadInput where there is none of this name."""
@@ -374,7 +375,7 @@ class Calculation:
         return Known(value, leaf_of(declared, declared.name, value, span), declared.unit)
 
 
-Calculation.__doc__ = _Description(Calculation.__doc__)
+Calculation.__doc__ = _Description(Calculation.__doc__ or "")  # pyright: ignore[reportAttributeAccessIssue]  a descriptor
 
 
 def _finite(value) -> bool:
@@ -521,7 +522,7 @@ def describe(declared: Calculation) -> str:
     """Return the full public docstring: the formula's own words, the declaration in prose, an example."""
     from handbook_calc.engine import examples  # which runs calculations, and so stands on this module
 
-    lines = [inspect.cleandoc(declared.kernel.__doc__), "", "Arguments:"]
+    lines = [inspect.cleandoc(declared.kernel.__doc__ or ""), "", "Arguments:"]
     for entry in declared.inputs:
         default = f"; default: house value {entry.house}" if entry.house else ""
         default += "; may be left out" if entry.optional else ""

@@ -71,9 +71,10 @@ def _house_example_complaints(entry: Field, key: str) -> Iterator[str]:
     if start is None:
         yield f"{entry.name}: its example names no house value '{key}'"
     elif isinstance(entry, Quantity):
+        ends = (start.low, start.high) if isinstance(start, Quantity) else ()
         try:
-            low, high = (convert(end, start.unit, entry.unit) for end in (start.low, start.high))
-        except (AttributeError, ValueError):
+            low, high = (convert(end, start.unit, entry.unit) for end in ends)
+        except ValueError:
             yield f"{entry.name}: its example {key} is in '{start.unit}', and it wants '{entry.unit}'"
             return
         if low < entry.low or high > entry.high:

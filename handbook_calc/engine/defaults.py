@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from handbook_calc.engine.faults import BadDeclaration, declared_at, nearest
-from handbook_calc.engine.fields import Field, Quantity
+from handbook_calc.engine.fields import Choice, Field, Quantity
 from handbook_calc.engine.house import FAMILIES, SETTINGS
 
 PLACE = re.compile(r"\{(\w+)\}")
@@ -45,7 +45,8 @@ class FromHouse:
         changes = {key: value for key, value in self.changes.items() if value is not None}
         if changes.pop("free", False) and isinstance(found, Quantity):
             found = replace(found, limit="", why="")
-        if "options" in changes and not set(found.names()) <= set(changes["options"]):
+        offered = changes.get("options")
+        if offered is not None and isinstance(found, Choice) and not set(found.names()) <= set(offered):
             raise self._bad("offers fewer names than a house may choose; take all of those")
         because = changes.pop("because", "")
         if "low" in changes or "high" in changes or because:

@@ -14,7 +14,7 @@ import inspect
 import json
 import math
 import re
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from handbook_calc.engine.calculation import Calculation, because, refuse
 from handbook_calc.engine.kinds import (
@@ -223,7 +223,7 @@ class Emitter(ast.NodeVisitor):
     def visit_While(self, node):
         return f"while({self.truth(node.test).text}){self.block(node.body)}"
 
-    def visit_For(self, node):
+    def visit_For(self, node: Any):  # the subset has seen that it counts over a range
         counter, bounds = node.target.id, node.iter.args
         first = bounds[0] if len(bounds) > 1 else ast.Constant(0)
         last = bounds[1] if len(bounds) > 1 else bounds[0]
@@ -303,7 +303,7 @@ class Emitter(ast.NodeVisitor):
         """Return the value of a module's constant, or None where the node is anything else."""
         return self.scope.get(node.id) if isinstance(node, ast.Name) and node.id not in self.locals else None
 
-    def visit_List(self, node):
+    def visit_List(self, node: ast.List | ast.Tuple):
         return Part(f"[{','.join(self.inside(entry, SET) for entry in node.elts)}]", ATOM)
 
     visit_Tuple = visit_List
@@ -401,6 +401,7 @@ class Emitter(ast.NodeVisitor):
             if term is not terms[-1] and not isinstance(term, ast.Name | ast.Constant):
                 again = Part(self.temporary(), ATOM)
                 right = Part(f"{again.text}={right.text}", SET)
+            assert left is not None  # an 'in' has returned
             pairs.append(
                 self.compared(node, left, operator, right, self.kinds.of(before), self.kinds.of(term))
             )

@@ -12,6 +12,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.faults import brief, nearest
@@ -70,17 +71,17 @@ class Field(ABC):
     def allowed(self) -> str:
         """Say what is allowed."""
 
-    def read_optional(self, written):
+    def read_optional(self, written) -> Any:
         """As `read`, but an optional field takes ``none``, and every error says what is allowed."""
         if self.optional and isinstance(written, str) and written.strip() in NO_VALUE:
             return None
         return self._saying_what_is_allowed(self.read, written)
 
-    def read_spanned(self, written):
+    def read_spanned(self, written) -> tuple[Any, tuple[float, float] | None]:
         """As `read_optional`, with the ends of the span that was written: value, then (low, high) or None."""
         return self.read_optional(written), None
 
-    def _saying_what_is_allowed(self, read, written):
+    def _saying_what_is_allowed(self, read, written) -> Any:
         try:
             return read(written)
         except ValueError as error:

@@ -172,8 +172,8 @@ def _unit_html(declared: Quantity) -> str:
 
 def _keyboard(declared: Field) -> str:
     """Return which keys a phone shows: a keypad of digits has neither a minus nor letters."""
-    words = declared.form == "reading" or declared.optional or not isinstance(declared, Quantity)
-    if words or declared.low < 0:
+    words = declared.form == "reading" or declared.optional
+    if words or not isinstance(declared, Quantity) or declared.low < 0:
         return "text"
     return "numeric" if declared.form == "count" else "decimal"
 
@@ -240,7 +240,7 @@ def typed(number: float) -> str:
 def _options(declared: Field, answer: Answer) -> tuple[str, ...]:
     if declared.form == "yesno":
         return ("yes", "no")
-    if declared.form == "choice":
+    if isinstance(declared, Choice) and declared.form == "choice":
         return declared.names()
     family = _family(declared, answer.calculation)
     return answer.house.names(family) if family and answer.house else ()

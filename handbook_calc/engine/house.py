@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
+from typing import Any
 
 import yaml
 
@@ -98,7 +99,7 @@ class Entry:
     """
 
     key: str
-    value: object
+    value: Any
     written: str
     file: str
     line: int
@@ -137,6 +138,7 @@ class Entry:
 
     def ends_in(self, unit: str) -> tuple[float, float]:
         """Return the ends of the span in another unit."""
+        assert self.span is not None
         low, high = (quantities.convert(end, self.field.unit, unit) for end in self.span)
         return low, high
 
@@ -150,7 +152,7 @@ class House:
         self._names: dict[str, tuple[str, ...]] = {}
         self.spreads: dict = {}  # how the runs of calculations spread, each computed once
 
-    def __getitem__(self, key: str):
+    def __getitem__(self, key: str) -> Any:
         """Return the value of `key` in its declared unit.
 
         Raises:
@@ -387,6 +389,7 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
     entries: dict[str, Entry] = {}
     for key, found in written.items():
         field = _field(key)
+        assert field is not None  # only declared keys are written down
         text = _text(found.node)
         shown = f"[{', '.join(text)}]" if isinstance(text, list) else text
         if not shown:

@@ -9,6 +9,7 @@ import linecache
 import textwrap
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Any, cast
 
 from handbook_calc.engine.faults import shown_file
 
@@ -45,7 +46,8 @@ def tree(function) -> tuple[ast.FunctionDef, str, int]:
         parsed = ast.parse("".join(lines[start:end])).body[0]
     if not isinstance(parsed, ast.FunctionDef):  # a function inside another, as tests declare them
         found, start = inspect.getsourcelines(function)
-        parsed, start = ast.parse(textwrap.dedent("".join(found))).body[0], start - 1
+        parsed = cast(ast.FunctionDef, ast.parse(textwrap.dedent("".join(found))).body[0])
+        start -= 1
     return parsed, shown_file(code.co_filename), start
 
 
@@ -91,7 +93,7 @@ def _words(node, assigned: dict[str, list]) -> list[str] | None:
         parts = [_words(value, {}) for value in assigned[node.id]]
     else:
         return None
-    return None if None in parts else [word for part in parts for word in part]
+    return None if None in parts else [word for part in parts for word in part or ()]
 
 
 def _assigned(parsed: ast.FunctionDef) -> dict[str, list]:
@@ -106,7 +108,7 @@ def _assigned(parsed: ast.FunctionDef) -> dict[str, list]:
     return found
 
 
-def returned_names(kernel) -> list[tuple[list[str], str]]:
+def returned_names(kernel) -> list[tuple[list[Any], str]]:
     """Return the keys of each dict that a formula gives back as written, with file:line."""
     parsed, file, before = tree(kernel)
     return [

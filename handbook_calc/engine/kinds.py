@@ -9,6 +9,7 @@ import inspect
 import math
 import textwrap
 from functools import cache
+from typing import cast
 
 from handbook_calc.engine.subset import called
 
@@ -44,7 +45,8 @@ class Kinds:
                 left = ast.Name(node.target.id, ast.Load())
                 set_to.setdefault(left.id, []).append(ast.BinOp(left, node.op, node.value))
             elif isinstance(node, ast.For) and isinstance(node.target, ast.Name):
-                start = node.iter.args[0] if len(getattr(node.iter, "args", ())) > 1 else ast.Constant(0)
+                bounds = node.iter.args if isinstance(node.iter, ast.Call) else []
+                start = bounds[0] if len(bounds) > 1 else ast.Constant(0)
                 set_to.setdefault(node.target.id, []).append(start)
         arguments = set(self.names)
         self.names |= {name: NOT_YET for name in set_to if name not in arguments}
@@ -160,14 +162,14 @@ _asked: set = set()
 
 @cache
 def _returned(function) -> str:
-    tree = ast.parse(textwrap.dedent(inspect.getsource(function))).body[0]
+    tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent(inspect.getsource(function))).body[0])
     given = [node.value for node in ast.walk(tree) if isinstance(node, ast.Return)]
     if function in _asked or not given or None in given or not ends(tree.body):
         return UNKNOWN  # among them a function that calls itself
     _asked.add(function)
     try:
         kinds = Kinds(tree, function.__globals__)
-        return _common([kinds.of(value) for value in given])
+        return _common([kinds.of(value) for value in given if value])
     finally:
         _asked.discard(function)
 
@@ -177,5 +179,6 @@ def ends(statements: list[ast.stmt]) -> bool:
     last = statements[-1]
     if isinstance(last, ast.If):
         return bool(last.orelse) and ends(last.body) and ends(last.orelse)
-    refuses = isinstance(last, ast.Expr) and isinstance(last.value, ast.Call)
-    return isinstance(last, ast.Return) or (refuses and getattr(last.value.func, "id", "") == "refuse")
+    if isinstance(last, ast.Expr) and isinstance(last.value, ast.Call):
+        return getattr(last.value.func, "id", "") == "refuse"
+    return isinstance(last, ast.Return)

@@ -91,6 +91,9 @@ class Derived(float):
 class DerivedCount(int):
     """A count that was computed from an input with a span."""
 
+    call: "Call"
+    result: str
+
     def __new__(cls, value: int, call: "Call", result: str):
         number = super().__new__(cls, value)
         number.call = call
@@ -145,7 +148,7 @@ class Call:
         found: dict[str, Leaf] = {}
         for name in self.calculation.names:
             source = self.sources.get(name)
-            if hasattr(source, "call"):
+            if isinstance(source, Derived | DerivedCount):
                 found |= source.call.leaves
             elif source is not None:
                 found[source.leaf.name] = source.leaf

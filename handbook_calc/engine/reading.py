@@ -243,7 +243,7 @@ def numeral(text, start):
     return ["number", value, end, text[start:end], whole]
 
 
-def exponent(text, start, digits):
+def exponent(text, start, digits) -> list:
     """Return the power of ten behind a number: ``e-3``, ``×10⁻³``, or a number 10 that is itself raised."""
     end = start
     raised = False
@@ -418,7 +418,7 @@ def product(name):
                 unit = powered(part)
                 if unit == "":
                     return ["fault"]
-                found.append([side, unit])
+                found.append([side, unit])  # pyright: ignore[reportArgumentType]  lists follow the word
             part = ""
         else:
             part = part + sign
@@ -591,7 +591,7 @@ def second_number(text, place):
     return ""
 
 
-def parts(text):
+def parts(text) -> list:
     """Return the numbers of one quantity, each with the unit as written: [value, unit, text, whole].
 
     Behind ``parts`` stands the sign as 1 or -1, then one list a number: one, or several in ``1 h 30 min``.
@@ -626,7 +626,7 @@ def parts(text):
     return found
 
 
-def quantity(text, declared, chosen):
+def quantity(text, declared, chosen) -> list:
     """Return a plain text as a number in the declared unit: ``["value", number]`` or a fault."""
     found = parts(text)
     if found[0] == "fault":
@@ -678,7 +678,7 @@ def bracket(text):
     return -1
 
 
-def value(written, declared, chosen):
+def value(written, declared, chosen) -> list:
     """Return what a person wrote as one number in the declared unit: ``["value", number]`` or a fault."""
     text = plain(written)
     if text[0] == "fault":

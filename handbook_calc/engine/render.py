@@ -225,7 +225,7 @@ class Renderer:
             interval = answer.interval(declared.name)
             if interval:
                 ends = [quantities.convert(end, declared.unit, unit) for end in (interval.low, interval.high)]
-                text = quantities.show_interval(number, *ends, unit, declared.digits)
+                text = quantities.show_interval(number, ends[0], ends[1], unit, declared.digits)
             switch = _switch(number, unit, *ends)
         other = ""
         if declared.unit in ("degC", "delta_degC") and value is not None:

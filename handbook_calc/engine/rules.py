@@ -144,6 +144,7 @@ def _caller() -> tuple[str, int]:
     frame = sys._getframe(1)
     while frame.f_code.co_filename == __file__:
         frame = frame.f_back
+        assert frame is not None  # a declaration stands in another module
     return frame.f_code.co_filename, frame.f_lineno
 
 

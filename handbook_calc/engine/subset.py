@@ -13,6 +13,7 @@ import inspect
 import math
 import textwrap
 from functools import cache
+from typing import cast
 
 from handbook_calc.engine.calculation import Calculation, because, refuse
 
@@ -79,7 +80,7 @@ def place(function, start: int, node) -> str:
 @cache
 def _complaints(function, level: str) -> tuple[tuple[str, ...], tuple]:
     lines, start = inspect.getsourcelines(function)
-    tree = ast.parse(textwrap.dedent("".join(lines))).body[0]
+    tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent("".join(lines))).body[0])
     checker = _Checker(function, start, level)
     checker.arguments(tree)
     for statement in tree.body:
@@ -194,7 +195,7 @@ class _Checker:
             if isinstance(node, ast.Compare):
                 for operator in node.ops:
                     self.operator(node, operator)
-            elif hasattr(node, "op"):
+            elif isinstance(node, ast.BinOp | ast.BoolOp | ast.UnaryOp):
                 self.operator(node, node.op)
             for child in ast.iter_child_nodes(node):
                 if isinstance(child, ast.expr):

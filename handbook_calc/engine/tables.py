@@ -5,6 +5,7 @@ import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
@@ -348,7 +349,7 @@ def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sour
     return declare
 
 
-def attempt(compute: Callable[[], object]):
+def attempt(compute: Callable[[], Any]) -> Any:
     """Return a cell of a table, or the marked cell that says why these house values give none."""
     try:
         return compute()

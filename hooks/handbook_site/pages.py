@@ -182,7 +182,9 @@ def _pieces(html: str) -> Iterator[tuple[str, str]]:
                 missing.add(close)
             end += len(close) if end >= 0 and found[0] == "<!--" else 0
         if end < 0:
-            kind, end = "tag", TAG.match(html, found.start()).end()
+            tag = TAG.match(html, found.start())
+            assert tag is not None  # each piece begins as a tag does
+            kind, end = "tag", tag.end()
             if html[end - 1] != ">":
                 end = html.find(">", end) + 1 or len(html)
         yield kind, html[found.start() : end]

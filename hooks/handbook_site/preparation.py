@@ -4,10 +4,14 @@ import logging
 import re
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from mkdocs.exceptions import PluginError
 from mkdocs.structure.files import InclusionLevel, get_files
 from mkdocs.utils.meta import get_data
+
+if TYPE_CHECKING:
+    from handbook_calc.engine.render import Renderer
 
 # Under `serve` faults are shown in the page and must not count as strict warnings, which would stop
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
@@ -28,11 +32,18 @@ class Preparation:
 
     def __init__(self, serving: bool) -> None:
         self.serving = serving
-        self.renderer = None
+        self._renderer: Renderer | None = None
         self.scripts: dict[str, str] = {}
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
         self._modules: dict = {}
+
+    @property
+    def renderer(self) -> "Renderer":
+        """Return what fills directives; an error before the first good run."""
+        if self._renderer is None:
+            raise RuntimeError("nothing is prepared yet; call run first")
+        return self._renderer
 
     def start_anew(self) -> None:
         """Under `serve`, have the calculation package read anew: a module of it may have changed."""
@@ -45,15 +56,15 @@ class Preparation:
         Raises:
             PluginError: every fault, each with its file and line.
         """
-        kept = self.renderer
+        kept = self._renderer
         faults = self._prepare(config)
-        if faults and not (self.serving and self.renderer):
+        if faults and not (self.serving and self._renderer):
             raise PluginError("\n".join(faults))
         if not self.serving:
             return
         for fault in faults:
             serve_log.warning(fault)
-        if self.renderer is kept and kept is not None:
+        if self._renderer is kept and kept is not None:
             # The last good renderer goes on, and what it raises must be of the classes caught here.
             _forget_modules()
             sys.modules.update(self._modules)
@@ -89,7 +100,7 @@ class Preparation:
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
         if not faults or self.serving:
-            self.renderer = renderer
+            self._renderer = renderer
             self.standing_faults = ()
         return faults
 

@@ -97,7 +97,7 @@ class Lock:
                 fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
             else:
                 os.lseek(file, FAR, os.SEEK_SET)
-                msvcrt.locking(file, msvcrt.LK_NBLCK, 1)
+                msvcrt.locking(file, msvcrt.LK_NBLCK, 1)  # pyright: ignore[reportAttributeAccessIssue]  Windows
                 os.lseek(file, 0, os.SEEK_SET)
             self.sure = True
         except OSError as error:

@@ -9,7 +9,7 @@
     const declared = name && Object.hasOwn(HB.declared, name) && HB.declared[name];
     if (!name || !declared) throw new Error(`calculator '${name}' is not declared`);
     /** @type {HB.Calculator} */
-    const calculator = { box, bench, name, declared, fields: new Map(), changed: () => {} };
+    const calculator = { fresh: true, box, bench, name, declared, fields: new Map(), changed: () => {} };
     for (const input of declared.inputs) calculator.fields.set(input.name, HB.field(bench, input));
     // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
     for (const kind of ["input", "change"]) {
@@ -159,6 +159,7 @@
     const { name, declared, bench, box } = calculator;
     HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
     window.clearTimeout(calculator.later);
+    HB.one(".hb-answer", bench).removeAttribute("aria-busy");
     const found = read(calculator);
     if (!found) {
       say(calculator, "Mend the marked field first.", "hb-waiting");
@@ -177,11 +178,15 @@
     } finally {
       HB.steps = null;
     }
-    tell(calculator, values, results, null);
+    // What the page was printed with stands until its interval is there again.
+    const asPrinted = calculator.fresh && !Object.keys(HB.typedSources(calculator)).length && !HB.prefersUS();
+    if (!(asPrinted && Object.keys(spans).length)) tell(calculator, values, results, null);
+    calculator.fresh = false;
     HB.working(bench, declared, values, steps);
     drawCurve(calculator, values, null);
     // First the answer; what it may really be takes hundreds of runs and comes after the next frame.
     if (Object.keys(spans).length) {
+      HB.one(".hb-answer", bench).setAttribute("aria-busy", "true");
       calculator.later = window.setTimeout(
         () => tellSpread(calculator, values, spans, results),
         AFTER_A_FRAME,
@@ -191,11 +196,29 @@
   };
 
   const AFTER_A_FRAME = 17; // ms
+  const SLICE = 40; // ms of work before the page may listen again
+  const BAND_UP_TO = 60; // ms of work for one interval; a band takes seventeen
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Spans} spans @param {HB.Values} results */
   function tellSpread(calculator, values, spans, results) {
-    tell(calculator, values, results, HB.propagate(calculator.name, values, spans, results));
-    calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
+    const work = HB.propagation(calculator.name, values, spans, results);
+    let took = 0;
+    function slice() {
+      const begun = performance.now();
+      let step = work.next();
+      while (!step.done && performance.now() - begun < SLICE) step = work.next();
+      took += performance.now() - begun;
+      if (!step.done) {
+        calculator.later = window.setTimeout(slice, 0);
+        return;
+      }
+      tell(calculator, values, results, step.value);
+      HB.one(".hb-answer", calculator.bench).removeAttribute("aria-busy");
+      if (took < BAND_UP_TO) {
+        calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
+      }
+    }
+    slice();
   }
 
   /** @param {HB.Calculator} calculator @param {string} text @param {string} kind */

@@ -47,6 +47,14 @@
   }
 
   HB.propagate = function (name, values, spans, middle) {
+    const work = HB.propagation(name, values, spans, middle);
+    let step = work.next();
+    while (!step.done) step = work.next();
+    return step.value;
+  };
+
+  /* The same in steps of one trial, so that a page can stop in between and listen. */
+  HB.propagation = function* (name, values, spans, middle) {
     const declared = HB.declared[name];
     const leaves = declared.inputs.filter((input) => spans[input.name]);
     const asked = asker(name, values, leaves);
@@ -67,13 +75,15 @@
           )
         : new Map();
     /** @type {HB.Values[]} */
-    let rows = [];
+    const rows = [];
     let refused = 0;
     if (exact.size !== numbers.length || Array.from(alone.values()).some((tried) => tried.includes(null))) {
       const trials = HB.spread.trials();
-      rows = /** @type {HB.Values[]} */ (
-        allTrials(leaves, values, spans, trials).map(asked.run).filter(Boolean)
-      );
+      for (const trial of allTrials(leaves, values, spans, trials)) {
+        const found = asked.run(trial);
+        if (found) rows.push(found);
+        yield;
+      }
       refused = 1 - rows.length / trials;
     }
     /** @type {HB.Spread} */

@@ -101,6 +101,8 @@ declare namespace HB {
     name: string;
     declared: Declared;
     fields: Map<string, Field>;
+    /** whether its answer is still the one that the page was printed with */
+    fresh: boolean;
     /** what is to be computed after the next frame */
     later?: number;
     /** called after each edit */
@@ -219,6 +221,12 @@ declare namespace HB {
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
+    propagation(
+      name: string,
+      values: Values,
+      spans: Spans,
+      middle: Values,
+    ): Generator<undefined, Spread>;
     showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
     notes(result: Result, value: any, interval: Interval | undefined, spread: Spread | null): string[];
