@@ -79,8 +79,8 @@ def run_check(asked) -> int:
     for declared in TABLES.values():
         try:
             computed = declared.compute(standard)
-            if computed.refused:
-                refused.append(f"note: table '{declared.id}' is refused in its place: {computed.refused}")
+            for told in computed.places_refused():
+                refused.append(f"note: table '{declared.id}' is refused in its place: {told}")
         except ValueError as fault:
             faults.append(str(fault))
     if faults:

@@ -705,8 +705,14 @@ def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
         ),
     ),
     results=(
-        Number("rate", "um/min", "depth taken off in a minute"),
-        Number("depth", "um", "depth taken off"),
+        Number(
+            "rate",
+            "um/min",
+            "depth taken off in a minute",
+            most=5_000,
+            because="even a belt grinder takes a few millimetres a minute off iron",
+        ),
+        Number("depth", "um", "depth taken off", most=300_000, because="the thickest piece here is 300 mm"),
         Number("doubt", "%", "doubt from reading the balance to one step", digits=2),
     ),
     assumes=(

@@ -21,6 +21,7 @@ from handbook_calc.engine.house import family, section
 from handbook_calc.engine.rules import above, rising, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
+from handbook_calc.plausible import duration
 from handbook_calc.soaking import bath_diffusivity
 from handbook_calc.solvents import (
     ANTOINE_FROM,
@@ -425,7 +426,7 @@ SOAK_ASSUMES = (
                    optional=True),
     ),
     results=(
-        Number("time", "h", "time in the bath"),
+        duration("time", "h", "time in the bath"),
         Verdict("verdict", "may a bath be as warm as that", stops=("stop",), words={
             "go": "a bath of {temperature} is no warmer than the baths of this house",
             "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to "

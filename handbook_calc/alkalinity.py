@@ -14,6 +14,7 @@ from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, calculation
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Quantity
+from handbook_calc.plausible import duration
 
 STAGE = "electrolysis"
 KELVIN = 273.15
@@ -336,7 +337,7 @@ def bath_chloride_limit(salt, strength, share, temperature):
                  "height of the rim under a loose lid", unit="mm", low=1, high=300, example="5 mm"),
     ),
     results=(
-        Number("time", "d", "half of the hydroxide cannot be gone sooner", 2),
+        duration("time", "d", "half of the hydroxide cannot be gone sooner", 2),
         Number("uptake", "mol/m^2/d", "the most carbon dioxide that goes in at first", 2),
     ),
     assumes=(

@@ -24,6 +24,7 @@ from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import above, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
+from handbook_calc.plausible import duration
 
 WEEK = 7.0  # d
 LEAST_FIT = 0.9
@@ -192,7 +193,7 @@ def extracted_fraction(time, depth, diffusivity, shape, through):
         from_house("electrolysis.diffusivity"),
         *SHAPE_INPUTS,
     ),
-    results=Number("time", "d", "time in fresh liquid"),
+    results=duration("time", "d", "time in fresh liquid"),
     assumes=CRACK_ASSUMES,
     sources=("slab-diffusion", "chloride-diffusivity"),
     refusals={"only-a-slab": ONLY_A_SLAB},
@@ -219,7 +220,13 @@ def extraction_time(fraction, depth, diffusivity, shape, through):
             example="{electrolysis.extract}",
         ),
     ),
-    results=Number("concentration", "mg/L", "chloride in the bath"),
+    results=Number(
+        "concentration",
+        "mg/L",
+        "chloride in the bath",
+        most=200_000,
+        because="a saturated brine of table salt holds about 190 g/L of chloride",
+    ),
     assumes=("the bath was free of chloride at the start",),
     sources=("mass-balance",),
 )
@@ -311,6 +318,9 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
     return bath_chloride_limit(salt, strength, chloride_share, temperature)
 
 
+WHOLE_PIECE = "a week at that rate would draw out more chloride than the piece weighs"
+
+
 @calculation(
     "chloride-ledger",
     title="Chloride drawn out so far",
@@ -322,10 +332,12 @@ def spent_limit(limit, salt, strength, chloride_share, temperature):
     results=(
         Number("released", "mg", "chloride out, as far as the test saw it"),
         Number("released_most", "mg", "the same with unseen baths at their bound"),
-        Number("per_piece_mass", "mg/kg", "chloride out by mass of the piece"),
+        Number("per_piece_mass", "mg/kg", "chloride out by mass of the piece", most=360_000,
+               because="a piece of nothing but crystals of iron(II) chloride would hold that much"),
         Number("per_week", "mg/kg", "the last bath alone, by mass of the piece and week",
-               optional=True, without="below detection"),
-        Number("per_week_most", "mg/kg", "the most that the last bath can have held"),
+               optional=True, without="below detection", most=1_000_000, because=WHOLE_PIECE),
+        Number("per_week_most", "mg/kg", "the most that the last bath can have held", most=1_000_000,
+               because=WHOLE_PIECE),
         Whole("below_detection", "1", "baths in which the test saw nothing"),
         Whole("spent", "1", "baths that held all the chloride that their hydroxide bears", optional=True,
               without="not asked: salt and strength are missing"),
@@ -656,9 +668,9 @@ def forecast_band(line, roots, levels, target, series, own, shared):
         *OPTIONAL_ALKALI,
     ),
     results=(
-        Number("days_to_go", "d", "from the last reading to the limit", optional=True),
+        duration("days_to_go", "d", "from the last reading to the limit", optional=True),
         Number("band_low", "d", "early end of the 95 % band", optional=True),
-        Number("band_high", "d", "late end of the 95 % band", optional=True),
+        duration("band_high", "d", "late end of the 95 % band", optional=True),
         Number("slope", "mg/L/d^0.5", "rise with the square root of the days"),
         Number("intercept", "mg/L", "the line at time zero"),
         Number("goodness_of_fit", "1", "coefficient of determination, 1 for a perfect line", 4),
@@ -801,9 +813,9 @@ def chloride_forecast(
         from_house("electrolysis.detection_limit"),
     ),
     results=(
-        Number("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
+        duration("days_to_go", "d", "from the last reading to the end, as likely later as sooner", 2),
         Number("band_low", "d", "early end of the 95 % band", 2),
-        Number("band_high", "d", "late end of the 95 % band", 2),
+        duration("band_high", "d", "late end of the 95 % band", 2),
         Number("baths", "1", "baths to come, each of the stand, by the middle figure", 2),
         Verdict("verdict", "how sure that is", stops=(), words={
             "a date": "The readings carry a date: {days_to_go} ({band_low} to {band_high}) until two baths "

@@ -25,6 +25,7 @@ from handbook_calc.moist_air import (
     frost_temperature,
     saturation_pressure_water,
 )
+from handbook_calc.plausible import duration
 
 GAS_CONSTANT = 0.008314462618  # kJ/mol/K
 WETTEST_FILM = 500.0  # um; a thicker wet film runs off a standing face
@@ -758,7 +759,7 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
             about="warmest temperature that the data sheet covers",
         ),
     ),
-    results=Number("time", "h", "time at this temperature"),
+    results=duration("time", "h", "time at this temperature"),
     assumes=(
         "film, thinner and air movement are those of the data sheet",
         "the same process sets the pace at both temperatures",
@@ -866,8 +867,8 @@ def slowed(time, factor):
         from_house("coating.kinds.{coating}.maximum_humidity"),
     ),
     results=(
-        Number("touch_dry", "h", "a light touch leaves no mark", digits=2),
-        Number(
+        duration("touch_dry", "h", "a light touch leaves no mark", digits=2),
+        duration(
             "wet_on_wet_close",
             "h",
             "a further coat on the soft film must be on by then; from then to the earliest recoat "
@@ -875,16 +876,16 @@ def slowed(time, factor):
             optional=True,
             without="no such window",
         ),
-        Number("earliest_recoat", "h", "a further coat may go on the dry film"),
-        Number(
+        duration("earliest_recoat", "h", "a further coat may go on the dry film"),
+        duration(
             "latest_recoat",
             "h",
             "after this, abrade before a further coat",
             optional=True,
             without="no limit",
         ),
-        Number("handle", "h", "gloved hands may hold it by the edge", digits=2),
-        Number("full_cure", "h", "cured; a closed box only after this"),
+        duration("handle", "h", "gloved hands may hold it by the edge", digits=2),
+        duration("full_cure", "h", "cured; a closed box only after this"),
     ),
     assumes=(
         "film, thinner and air movement are those of the data sheet; a film twice as thick takes "

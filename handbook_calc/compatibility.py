@@ -88,7 +88,7 @@ class SeveralOfRegister(Several):
     part = OfRegister
 
     def check(self, value) -> None:
-        for name in value:
+        for name in value if isinstance(value, list | tuple) else ():
             if name not in self.names():
                 raise ValueError(f"holds '{name}', which {not_known(str(name), self.names())}")
         super().check(value)

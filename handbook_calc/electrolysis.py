@@ -655,7 +655,13 @@ def cathode_current(area, current_density, supply_limit, density_limit, kind, gr
         from_house("electrolysis.density_limit"),
     ),
     results=(
-        Number("density", "mA/cm^2", "current for each square centimetre"),
+        Number(
+            "density",
+            "mA/cm^2",
+            "current for each square centimetre",
+            most=10_000,
+            because="above that a still bath boils away from the metal and sparks",
+        ),
         Number("most", "A", "most current for this piece"),
         Verdict(
             "verdict",

@@ -21,6 +21,7 @@ from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
+from handbook_calc.plausible import duration
 from handbook_calc.rinsing import rinse_baths
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
@@ -565,7 +566,8 @@ def bath_capacity(volume, mass_percent, spent):
         from_house("abrasives.density", about="density of the metal", low=4, high=9.5,
                    because="stony-iron is lighter than iron, and iron rich in nickel heavier"),
     ),
-    results=Number("depth", "um", "mean depth; bands and borders go deeper"),
+    results=Number("depth", "um", "mean depth; bands and borders go deeper", most=300_000,
+                   because="the thickest piece here is 300 mm"),
     assumes=("the loss is spread evenly over the area",),
     sources=("mass-geometry",),
 )  # fmt: skip
@@ -674,7 +676,7 @@ def neutraliser_mass(acid, amount):
         Number("chloride", "g/L", "chloride in the etchant that the piece brings along"),
         Whole("baths", "1", "baths of fresh water, for the outside"),
         Number("crack_left", "%", "of its etchant that the crack still holds after them", 2, optional=True),
-        Number("crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True),
+        duration("crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True),
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 degC",

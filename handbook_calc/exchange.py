@@ -10,6 +10,7 @@ from math import pi
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.plausible import duration
 
 STAGE = "rinsing"
 GRAVITY = 9.80665  # m/s2
@@ -105,7 +106,7 @@ def liquid_name(written: str) -> str:
             "diffusion": "Diffusion rules: nine tenths take about {time}. The crack is too narrow for more, "
             "or it is held so that the heavier liquid lies below.",
         }),
-        Number("time", "h", "until nine tenths are exchanged", 2),
+        duration("time", "h", "until nine tenths are exchanged", 2),
         Number("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
         Verdict("hold", "how to hold the piece", stops=(), words={
             "mouth down": "Hold the mouth down: {inside} is heavier than {outside}.",

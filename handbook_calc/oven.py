@@ -11,6 +11,7 @@ from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_least, at_least_figure, at_most, rule, shown
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.exchange import cosine
+from handbook_calc.plausible import duration
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -214,6 +215,9 @@ def middle_fourier(round_piece, biot, gap_ratio):
     return max(0, log(first * gap_ratio) / radians**2)
 
 
+A_YEAR = "the largest piece in still air is warm within days"
+
+
 @calculation(
     "heat-up-time",
     curve="oven",
@@ -241,8 +245,8 @@ def middle_fourier(round_piece, biot, gap_ratio):
                kind="shape", optional=True),
     ),
     results=(
-        Number("time", "min", "time to the target"),
-        Number("time_inside", "min", "until the middle is there too"),
+        Number("time", "min", "time to the target", most=525_600, because=A_YEAR),
+        Number("time_inside", "min", "until the middle is there too", most=525_600, because=A_YEAR),
         Number("biot", "1", "Biot number: how far the inside lags behind the surface"),
         Reasons("warnings", "what to mind", {
             "biot": "The Biot number is above 0.1: the inside lags, so go by the time of the middle.",
@@ -404,7 +408,7 @@ def stefan_seconds(
                  "and pressure; estimated where left out", unit="cm^2/s", low=0.01, high=10,
                  optional=True),
     ),
-    results=Number("time", "h", "time from full to empty"),
+    results=duration("time", "h", "time from full to empty"),
     assumes=(
         "a blind crack of even width that starts full of pure liquid, with moving air at its mouth",
         "the vapour only diffuses; in cracks narrower than about 0.5 µm it is slower",

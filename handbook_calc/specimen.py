@@ -197,7 +197,13 @@ def ellipsoid_area(length, width, thickness):
         ),
         DENSITY,
     ),
-    results=Number("area", "cm^2", "surface of both faces and of the edge all round"),
+    results=Number(
+        "area",
+        "cm^2",
+        "surface of both faces and of the edge all round",
+        most=240_000,
+        because="a slice of that size is thinner than its own weight allows",
+    ),
     assumes=("the outline is a rectangle", "the thickness is even; take the mean of five readings"),
     sources=("solid-geometry",),
     refusals={
@@ -222,7 +228,13 @@ def area_from_mass(mass, thickness, aspect, density):
         Quantity("before", "mass before", unit="g", low=0.001, high=100_000, example="186.41 g"),
         Quantity("after", "mass after", unit="g", low=0, high=100_000, example="186.02 g"),
     ),
-    results=Number("change", "%", "change in per cent of the mass before; minus is a loss"),
+    results=Number(
+        "change",
+        "%",
+        "change in per cent of the mass before; minus is a loss",
+        most=100,
+        because="iron that rusts through gains nine tenths of its mass at most",
+    ),
     assumes=(
         "both weighings are of the dry piece on the same balance",
         "a change smaller than two divisions of the balance is no change",
@@ -624,7 +636,13 @@ CONSENT_WORDS = {
         Number("loss", "g", "metal turned to swarf"),
         Number("loss_share", "%", "loss as a share of the mass"),
         Number("mass_a_slice", "g", "mean mass of a slice, end pieces counted as slices"),
-        Number("thickness_a_slice", "mm", "mean thickness of a slice"),
+        Number(
+            "thickness_a_slice",
+            "mm",
+            "mean thickness of a slice",
+            most=1_000,
+            because="no slice here is a metre thick; the face is larger than that, or the mass smaller",
+        ),
         Verdict(
             "verdict",
             "what the loss asks for",

@@ -19,6 +19,7 @@ from handbook_calc.engine.house import section
 from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
+from handbook_calc.plausible import duration
 
 # Wagner and Pruss 2002: critical point of water, and [coefficient, power] of each term.
 CRITICAL_TEMPERATURE = 647.096  # K
@@ -768,7 +769,13 @@ def refuse_unsafe_limit(room, limit, error):
     ),
     results=(
         Number("mass", "g", "dry gel that takes up just this leakage"),
-        Number("reserve_mass", "g", "dry gel to weigh out, with the reserve"),
+        Number(
+            "reserve_mass",
+            "g",
+            "dry gel to weigh out, with the reserve",
+            most=1_400_000,
+            because="the largest box here holds no more, filled to the rim with gel; make the box tighter",
+        ),
         Number("water", "g", "water that leaks in"),
     ),
     assumes=GEL_ASSUMES,
@@ -813,8 +820,8 @@ def gel_mass(
         *WALL_INPUTS,
     ),
     results=(
-        Number("days", "d", "until the box reaches the limit, if the whole capacity is there"),
-        Number("recharge_after", "d", "after which to dry the gel, with the reserve"),
+        duration("days", "d", "until the box reaches the limit, if the whole capacity is there"),
+        duration("recharge_after", "d", "after which to dry the gel, with the reserve"),
         Number("recharge_mass", "g", "mass of the gel, without its bag, at the limit"),
     ),
     assumes=GEL_ASSUMES,
@@ -919,7 +926,7 @@ DRY_GEL_RESERVOIR = 4.0  # g/kg for 1 %
         from_house("storage.room_temperature", about="air of the room"),
     ),
     results=(
-        Number("time", "d", "hygrometric half-time"),
+        duration("time", "d", "hygrometric half-time"),
         Reasons(
             "warnings",
             "where it does not hold",

@@ -8,6 +8,7 @@ from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import at_least_figure, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.plausible import duration
 from handbook_calc.solvents import (
     ATMOSPHERE,
     FLAMMABLE,
@@ -260,7 +261,7 @@ def hydrogen_openings(flow):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Number("time", "h", "time from switching on"),
+    results=duration("time", "h", "time from switching on"),
     assumes=(
         "no air comes or goes, and the gas mixes with all of the air",
         "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
@@ -353,7 +354,13 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
         PRESSURE,
         EXPOSURE_LIMIT,
     ),
-    results=Number("flow", "m^3/h", "fresh air through the room"),
+    results=Number(
+        "flow",
+        "m^3/h",
+        "fresh air through the room",
+        most=100_000,
+        because="no fan of a workshop moves so much; cover the jar, use less of it or another solvent",
+    ),
     assumes=(
         "the air mixes all through; the share below 100 % is there because it does not",
         "a hood or an open window beside the jar does more than air in the far corner",

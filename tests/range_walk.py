@@ -70,34 +70,70 @@ def corners(count: int, seed: int, share: float = 0.15) -> Iterator[dict[str, st
         yield {key: chance.choice(texts) for key, texts in known.items() if chance.random() < share}
 
 
-def failure(change: dict[str, str]) -> str:
-    """Return why a changed standard has no handbook, ``contradiction`` where it may not, or nothing."""
+def agreeing(change: dict[str, str]) -> dict[str, str]:
+    """Return as much of a change as does not contradict itself: what a fault names stays as it was.
+
+    Of some hundred values at their ends some pair is nearly always a contradiction, and would hide all else.
+    """
+    change = dict(change)
+    while len(change) > 1:
+        told = loading(change)
+        if told is None or isinstance(told, str):
+            break
+        named = {key for fault in told.faults for key in change if key in str(fault).split(": ", 1)[1]}
+        if not named:  # a rule that reckons from values which it does not name
+            sections = tuple(str(fault).split(": ", 2)[1].split(".")[0] + "." for fault in told.faults)
+            named = {key for key in change if key.startswith(sections)} or {next(iter(change))}
+        change = {key: text for key, text in change.items() if key not in named}
+    return change
+
+
+def loading(change: dict[str, str]) -> HouseFaults | str | None:
+    """Return the faults of a changed standard, what it raised instead, or None where it can be read."""
+    with tempfile.TemporaryDirectory() as folder:
+        try:
+            house.load(changed(change, folder), root=Path(folder))
+        except HouseFaults as faults:
+            return faults
+        except Exception as error:  # a traceback is what this script is looking for
+            return f"loading raised {type(error).__name__}: {error}"
+    return None
+
+
+def changed(change: dict[str, str], folder: str) -> Path:
+    """Write the changed standard into a folder; return its path."""
     text = STANDARD.read_text(encoding="utf-8")
     for key, value in change.items():
         text, _ = changed_standard(text, key, value)
+    path = Path(folder, "house-standard.yml")
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def failure(change: dict[str, str]) -> str:
+    """Return why a changed standard has no handbook, ``contradiction`` where it may not, or nothing."""
+    change = agreeing(change)
+    told = loading(change)
+    if isinstance(told, HouseFaults):
+        wrong = [str(f) for f in told.faults if not str(f).startswith("house-standard.yml:")]
+        return wrong[0] if wrong else "contradiction"
+    if told:
+        return told
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, "house-standard.yml")
-        path.write_text(text, encoding="utf-8")
+        standard = house.load(changed(change, folder), root=Path(folder))
+    renderer = render.Renderer(standard)
+    for name in TABLES:
         try:
-            standard = house.load(path, root=Path(folder))
-        except HouseFaults as faults:
-            wrong = [str(f) for f in faults.faults if not str(f).startswith("house-standard.yml:")]
-            return wrong[0] if wrong else "contradiction"
-        except Exception as error:  # a traceback is what this script is looking for
-            return f"loading raised {type(error).__name__}: {error}"
-        renderer = render.Renderer(standard)
-        for name in TABLES:
+            renderer.table(name)
+        except Exception as error:
+            return f"table {name}: {type(error).__name__}: {str(error)[:300]}"
+    for page in sorted((ROOT / "docs").rglob("*.md")):
+        for asked in find(page.read_text(encoding="utf-8")):
             try:
-                renderer.table(name)
+                renderer.html_of(asked)
             except Exception as error:
-                return f"table {name}: {type(error).__name__}: {str(error)[:300]}"
-        for page in sorted((ROOT / "docs").rglob("*.md")):
-            for asked in find(page.read_text(encoding="utf-8")):
-                try:
-                    renderer.html_of(asked)
-                except Exception as error:
-                    where = f"{page.relative_to(ROOT)}:{asked.line}"
-                    return f"{where}: {type(error).__name__}: {str(error)[:300]}"
+                where = f"{page.relative_to(ROOT)}:{asked.line}"
+                return f"{where}: {type(error).__name__}: {str(error)[:300]}"
     return ""
 
 

@@ -261,3 +261,33 @@ def test_house_values_fill_what_is_left_out(house):
 def test_an_unknown_calculation_suggests_the_nearest(house):
     with pytest.raises(BadInput, match="no calculation 'rinse-bath'; did you mean 'rinse-baths'"):
         Bench(house).ask("rinse-bath")
+
+
+# --- what cannot be ----------------------------------------------------------------------------------
+
+
+def test_a_result_beyond_its_ceiling_is_refused_with_what_sets_it(declare):
+    def kernel(length):
+        """As long."""
+        return length
+
+    ceiling = Number("depth", "mm", "depth", most=5, because="no piece here is deeper")
+    trial = declare(kernel, results=ceiling)
+    assert trial(5.0) == 5
+    with pytest.raises(Refusal) as found:
+        trial(5.01)
+    assert found.value.code == "beyond"
+    assert found.value.message == (
+        "depth comes to 5.01\u00a0mm, and more than 5\u00a0mm is beyond what can be: no piece here is deeper; "
+        "check each argument"
+    )
+    assert f"    Refusal: {ceiling.beyond}." in trial.__doc__
+
+
+def test_a_ceiling_goes_with_what_sets_it(declare):
+    def kernel(length):
+        """As long."""
+        return length
+
+    with pytest.raises(BadDeclaration, match="depth has most= or because= alone"):
+        declare(kernel, results=Number("depth", "mm", "depth", most=5))

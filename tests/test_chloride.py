@@ -106,7 +106,7 @@ BATHS = st.lists(
 )
 
 
-@given(BATHS, st.floats(10, 5000))
+@given(BATHS, st.floats(500, 50_000))
 @SOME
 def test_the_ledger_is_the_sum_of_its_baths(baths, mass):
     rows = [list(row) for row in baths]
@@ -116,6 +116,17 @@ def test_the_ledger_is_the_sum_of_its_baths(baths, mass):
     assert answer["released_most"] == pytest.approx(answer["released"], rel=1e-9, abs=1e-9)
     assert answer["baths"][-1][3] == answer["released"]
     assert answer["per_piece_mass"] == pytest.approx(expected / mass * 1000, rel=1e-9, abs=1e-9)
+
+
+def test_more_chloride_than_the_piece_can_hold_is_refused():
+    with pytest.raises(Refusal, match=r"nothing but crystals of iron\(II\) chloride would hold that much"):
+        stage.chloride_ledger([[40_000.0, 0.5, 100.0, 7.0]], 186.0)
+    with pytest.raises(
+        Refusal, match="a week at that rate would draw out more chloride than the piece weighs"
+    ):
+        stage.chloride_ledger([[400.0, 0.5, 10.0, 0.1]], 186.0)
+    with pytest.raises(Refusal, match="a saturated brine"):
+        stage.bath_chloride(1e6, 0.5, 100.0)
 
 
 @given(BATHS, st.floats(2.5, 20))

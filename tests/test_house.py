@@ -1,8 +1,10 @@
 """The house standard: what is accepted, and the exact words of each fault."""
 
+import contextlib
 import dataclasses
 import inspect
 import random
+import time
 
 import pytest
 from support import STANDARD, changed_standard
@@ -404,6 +406,36 @@ def anything(draw, field, value):
     if isinstance(field, Choice):
         return draw.choice(list(field.names()))
     return value
+
+
+LONG_OVERLAYS = {
+    "unknown sections": lambda count: "".join(f"key{i}: 3 mm\n" for i in range(count)),
+    "unknown keys": lambda count: "rinsing:\n" + "".join(f"  film{i}: 3 mm\n" for i in range(count)),
+    "entries of a family": lambda count: (
+        "coating:\n  kinds:\n" + "".join(f"    kind{i}:\n      wet_limit: 60 um # x\n" for i in range(count))
+    ),
+    "a family on one line": lambda count: (
+        "coating: {kinds: {" + ", ".join(f"kind{i}: {{wet_limit: 60 um}}" for i in range(count)) + "}} # x\n"
+    ),
+    "one key again and again": lambda count: "rinsing:\n" + "  film: 100 mL/m^2 # x\n" * count,
+    "comments": lambda count: "rinsing:\n" + "  # reason\n" * count + "  film: 100 mL/m^2\n",
+}
+
+
+@pytest.mark.parametrize("kind", LONG_OVERLAYS)
+def test_a_long_overlay_takes_time_in_proportion_to_its_length(kind, tmp_path):
+    def seconds(count):
+        path = tmp_path / f"{count}.yml"
+        path.write_text(LONG_OVERLAYS[kind](count), encoding="utf-8")
+        start = time.process_time()
+        with contextlib.suppress(HouseFaults):  # most of these overlays are nothing but faults
+            house_module.load(STANDARD, path, tmp_path)
+        return time.process_time() - start
+
+    most = 800 if "family" in kind else 5000  # each entry of a family lacks twenty values
+    base = seconds(1)
+    short, long = seconds(most // 8) - base, seconds(most) - base
+    assert long < 20 * max(short, 0.02), (base, short, long)  # eight times the lines; 64 were quadratic
 
 
 # --- spans, and what a value rests on ---------------------------------------------------------

@@ -10,8 +10,8 @@ from handbook_calc.engine import house, render
 from handbook_calc.engine.directives import find
 from handbook_calc.engine.render import PageFault
 
-SINGLES = random.Random(7).sample(list(range_walk.singles()), 24)
-CORNERS = list(range_walk.corners(12, seed=7))
+SINGLES = random.Random(7).sample(list(range_walk.singles()), 20)
+CORNERS = list(range_walk.corners(5, seed=7))
 # Settings that once stopped the build, each by another way.
 KNOWN = [
     {"piece.crack_volume": "0 mL"},
@@ -58,9 +58,18 @@ def test_a_calculator_opens_with_its_refusal(tmp_path):
 def test_one_refused_coating_leaves_the_others_in_the_table(tmp_path):
     renderer = renderer_for(tmp_path, "coating.kinds.microcrystalline-wax.film_per_coat", "0.1 um")
     rows = {row[0]: row for row in renderer.computed("coating-kinds").rows}
-    assert rows["microcrystalline-wax"][4].word == "none"
+    assert rows["microcrystalline-wax"][4].word == "refused"
     assert "20 coats" in rows["microcrystalline-wax"][4].reason
     assert isinstance(rows["acrylic-brush"][4], int)
+    assert [
+        told
+        for told in renderer.refused
+        if told.startswith("table coating-kinds: row microcrystalline-wax: ")
+    ]
+    lines = renderer.computed("coating-kinds").csv().splitlines()
+    assert ",refused" in next(line for line in lines if line.startswith("microcrystalline-wax,"))
+    assert "refused" in renderer.words("coating-kinds")
+    assert '<td class="hb-stop">refused<sup>' in renderer.table("coating-kinds")
 
 
 def test_what_the_page_itself_asks_wrongly_stays_a_fault_of_the_page(tmp_path):

@@ -197,6 +197,10 @@ def test_a_lump_is_told_how_wide_a_slice_it_would_be():
 @given(MASS, MASS)
 @SOME
 def test_change_has_the_sign_of_the_difference_and_comes_back(before, after):
+    if after > 2 * before:
+        with pytest.raises(Refusal, match="iron that rusts through gains nine tenths of its mass at most"):
+            mass_change(before, after)
+        return
     change = mass_change(before, after)
     assert (change > 0) == (after > before)
     assert before * (1 + change / 100) == pytest.approx(after, rel=1e-9)
@@ -493,6 +497,7 @@ def cut(mass=1000.0, face=20.0, kerf=1.3, slices=4, density=7.88):
 @SOME
 def test_parts_and_swarf_make_the_whole(mass, face, kerf, slices):
     assume((slices - 1) * face * kerf / 10 * 7.88 < mass * 0.99)
+    assume(mass / (slices - 1) / face / 7.88 < 90)  # cm: a slice a metre thick is refused
     found = cut(mass, face, kerf, slices)
     assert found["mass_a_slice"] * slices + found["loss"] == pytest.approx(mass, rel=1e-12)
     assert found["loss"] == pytest.approx(found["loss_share"] / 100 * mass, rel=1e-12)

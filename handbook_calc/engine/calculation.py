@@ -19,6 +19,7 @@ from handbook_calc.engine.faults import (
     brief,
     declared_at,
     nearest,
+    printable,
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity
@@ -26,6 +27,7 @@ from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.sources import sources as cited
 
 NO_RESULT = "these arguments together have no finite result; check each one"
+BEYOND = "{name} comes to {value}, and more than {most} is beyond what can be: {because}; check each argument"
 PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
 CATALOGUE: dict[str, "Calculation"] = {}
 
@@ -48,7 +50,13 @@ def place_in_list(helper):
 
 @dataclass(frozen=True)
 class Number:
-    """A result that is a number: name, unit, what it is, significant digits, may be None."""
+    """A result that is a number: name, unit, what it is, significant digits, may be None.
+
+    Attributes:
+        most: the most that can be true of any piece or bench; beyond it the arguments cannot all be right,
+            and the calculation refuses.
+        because: what sets that ceiling; readers see it.
+    """
 
     name: str
     unit: str
@@ -56,6 +64,14 @@ class Number:
     digits: int = 3
     optional: bool = False
     without: str = "none"
+    most: float = math.inf
+    because: str = ""
+
+    @property
+    def beyond(self) -> str:
+        """Return the sentence that refuses a value above the ceiling, with ``{value}`` in its place."""
+        shown = quantities.show(self.most, self.unit, 0)
+        return BEYOND.format(name=self.name, value="{value}", most=shown, because=self.because)
 
     def show(self, value, values=None, interval=None) -> str:
         if value is None:
@@ -262,10 +278,10 @@ class Calculation:
         return values
 
     def _complaint(self, declared: Field, value, error) -> str:
-        shown = value
+        shown = brief(value)
         if isinstance(declared, Quantity) and isinstance(value, int | float):
             shown = f"{value:.6g} {quantities.label(declared.unit)}".strip()
-        return f"{self.name}: {declared.name} = {shown} {error}: {declared.about}"
+        return f"{self.name}: {declared.name} = {shown} {printable(error)}: {declared.about}"
 
     def _compute(self, values: dict, kernel=None):
         try:
@@ -282,7 +298,20 @@ class Calculation:
             value = math.nan
         if not _finite(value):
             raise Refusal(NO_RESULT, "no-result", self.name)
+        if self._bounded:
+            self._refuse_beyond(self.by_name(value))
         return value
+
+    @cached_property
+    def _bounded(self) -> tuple[Number, ...]:
+        return tuple(r for r in self.results if isinstance(r, Number) and math.isfinite(r.most))
+
+    def _refuse_beyond(self, results: dict) -> None:
+        for declared in self._bounded:
+            value = results[declared.name]
+            if value is not None and value > declared.most:
+                sentence = declared.beyond.replace("{value}", quantities.show(value, declared.unit, 0))
+                raise Refusal(sentence, "beyond", self.name)
 
     @cached_property
     def names(self) -> tuple[str, ...]:
@@ -338,7 +367,9 @@ class Calculation:
         try:
             value, span = declared.read_spanned(written)
         except ValueError as error:
-            raise BadInput(f"{self.name}: {name} = {brief(written)} {error}: {declared.about}") from None
+            raise BadInput(
+                f"{self.name}: {name} = {brief(written)} {printable(error)}: {declared.about}"
+            ) from None
         if span is None:
             return value
         return Known(value, leaf_of(declared, declared.name, value, span), declared.unit)
@@ -428,6 +459,8 @@ def _complaints(declared: Calculation) -> Iterator[str]:
     for result in declared.results:
         for part in (result, *getattr(result, "columns", ())):
             yield from fields.unit_complaints(part)
+        if isinstance(result, Number) and math.isfinite(result.most) != bool(result.because):
+            yield f"{result.name} has most= or because= alone; a ceiling goes with what sets it"
     yield from _template_complaints(declared)
 
 
@@ -499,6 +532,7 @@ def describe(declared: Calculation) -> str:
         lines.append(f"    {entry.name} [{entry.unit}]: {entry.about}.")
     lines += ["", "Raises:", "    BadInput: an argument is missing, unknown or outside its range."]
     lines += [f"    Refusal: {sentence}" for sentence in declared.refusals.values()]
+    lines += [f"    Refusal: {bounded.beyond}." for bounded in declared._bounded]
     if declared.assumes:
         lines += ["", "Assumes:"] + [f"    {line}." for line in declared.assumes]
     lines += ["", "Source:"]

@@ -74,8 +74,14 @@ def brief(written, most: int = 80) -> str:
     """Return what a person wrote on one line, cut where it would bury the rest of a message."""
     text = " ".join(str(written).split())
     text = text if len(text) <= most else f"{text[:most]}..."
-    # A sign that a terminal would act on is shown by its number.
-    return "".join(sign if sign.isprintable() or sign == NO_BREAK else ascii(sign)[1:-1] for sign in text)
+    return printable(text)
+
+
+def printable(text) -> str:
+    """Return a text in which a sign that a terminal would act on is shown by its number."""
+    return "".join(
+        sign if sign.isprintable() or sign == NO_BREAK else ascii(sign)[1:-1] for sign in str(text)
+    )
 
 
 def unknown(kind: str, name: str, known) -> str:

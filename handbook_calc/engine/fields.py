@@ -252,6 +252,8 @@ class Several(Choice):
         return tuple(values)
 
     def check(self, value) -> None:
+        if not isinstance(value, list | tuple):
+            raise ValueError(f"is no list of names; allowed is {self.allowed()}")
         for part in value:
             super().check(part)
         if len(set(value)) != len(value):
@@ -369,15 +371,21 @@ class Rows(Field):
             raise ValueError(f"has {len(rows)} rows; allowed is {self.allowed()}")
 
     def check(self, value) -> None:
+        if not isinstance(value, list | tuple) or not all(isinstance(row, list | tuple) for row in value):
+            raise ValueError(f"is no list of rows; allowed is {self.allowed()}")
         self._check_count(value)
         for count, row in enumerate(value, 1):
+            if len(row) != len(self.columns):
+                raise ValueError(f"has {len(row)} entries in row {count}; allowed is {self.allowed()}")
             for column, cell in zip(self.columns, row, strict=True):
                 if cell is None and column.optional:
                     continue
                 try:
                     column.check(cell)
                 except ValueError as error:
-                    raise ValueError(f"has in row {count} {column.name} = {cell}, which {error}") from None
+                    raise ValueError(
+                        f"has in row {count} {column.name} = {brief(cell)}, which {error}"
+                    ) from None
 
     def show(self, value) -> str:
         return "; ".join(

@@ -2,6 +2,7 @@
 
 import json
 from html import escape
+from math import isfinite
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.bench import Answer
@@ -448,6 +449,8 @@ def _declared_result(declared) -> dict:
     if isinstance(declared, Number):
         entry["digits"] = declared.digits
         entry["without"] = declared.without
+        if isfinite(declared.most):
+            entry |= {"most": declared.most, "beyond": declared.beyond}
     if isinstance(declared, Verdict):
         entry["words"] = dict(declared.words)
     if isinstance(declared, Reasons):

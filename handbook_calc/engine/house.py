@@ -23,6 +23,7 @@ from handbook_calc.engine.faults import (
     brief,
     declared_at,
     nearest,
+    printable,
     unknown,
 )
 from handbook_calc.engine.fields import Field, Quantity, complaints
@@ -268,11 +269,11 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
         faults.append(Fault(shown, 1, "holds no value; write sections of 'key: value'"))
         return {}
     found: dict[str, _Written] = {}
-    _walk(tree, "", shown, text.splitlines(), found, faults)
+    _walk(tree, "", shown, _Reasons(text.splitlines()), found, faults)
     return found
 
 
-def _walk(node, prefix, shown, lines, found, faults) -> None:
+def _walk(node, prefix, shown, reasons, found, faults) -> None:
     if not isinstance(node, yaml.MappingNode) or not node.value:
         where = prefix.rstrip(".") or "the file"
         text = f"{where}: is no section of 'key: value' lines"
@@ -294,22 +295,28 @@ def _walk(node, prefix, shown, lines, found, faults) -> None:
             continue
         seen[key] = line
         if _is_section(key):
-            _walk(value_node, f"{key}.", shown, lines, found, faults)
+            _walk(value_node, f"{key}.", shown, reasons, found, faults)
         elif _field(key) is None:
-            faults.append(
-                Fault(shown, line, f"{key}: unknown key{nearest(key, _known_keys())}; {_known_here(key)}")
-            )
+            here = _known_here(prefix.rstrip("."), _declared_so_far())
+            near = nearest(key, _known_keys(_declared_so_far()))
+            faults.append(Fault(shown, line, f"{key}: unknown key{near}; {here}"))
         else:
-            found[key] = _Written(value_node, shown, line, _reason(lines, line))
+            found[key] = _Written(value_node, shown, line, reasons.of(line))
 
 
-def _known_keys() -> list[str]:
+def _declared_so_far() -> int:
+    """Return what the lists of known keys are made anew for when it grows."""
+    return len(SETTINGS) + len(FAMILIES)
+
+
+@cache
+def _known_keys(declared: int) -> list[str]:
     sections = {key.rpartition(".")[0] for key in SETTINGS}
     return [*SETTINGS, *sections, *FAMILIES]
 
 
-def _known_here(key: str) -> str:
-    parent = key.rpartition(".")[0]
+@cache
+def _known_here(parent: str, declared: int) -> str:
     if parent.rpartition(".")[0] in FAMILIES:
         names = [field.name for field in FAMILIES[parent.rpartition(".")[0]].fields]
     elif parent:
@@ -321,7 +328,7 @@ def _known_here(key: str) -> str:
 
 
 def _is_section(key: str) -> bool:
-    return key in _sections(len(SETTINGS) + len(FAMILIES)) or key.rpartition(".")[0] in FAMILIES
+    return key in _sections(_declared_so_far()) or key.rpartition(".")[0] in FAMILIES
 
 
 @cache
@@ -350,15 +357,23 @@ def _is_declared(key: str) -> bool:
     return _is_section(key) or _field(key) is not None
 
 
-def _reason(lines: list[str], line: int) -> str:
-    """Return the comment lines right above a key, then the comment behind its value."""
-    above = []
-    row = line - 2
-    while row >= 0 and lines[row].strip().startswith("#"):
-        above.insert(0, lines[row].strip().lstrip("# ").rstrip())
-        row -= 1
-    behind = re.search(r"\s#\s*(.+)$", lines[line - 1])
-    return " ".join([*above, behind[1].strip() if behind else ""]).strip()
+class _Reasons:
+    """The comments of one file, each read once, however many keys stand in its line."""
+
+    def __init__(self, lines: list[str]) -> None:
+        self.lines = lines
+        self._read: dict[int, str] = {}
+
+    def of(self, line: int) -> str:
+        """Return the comment lines right above a key, then the comment behind its value."""
+        if line not in self._read:
+            row = line - 1
+            while row > 0 and self.lines[row - 1].strip().startswith("#"):
+                row -= 1
+            above = [text.strip().lstrip("# ").rstrip() for text in self.lines[row : line - 1]]
+            behind = re.search(r"\s#\s*(.+)$", self.lines[line - 1])
+            self._read[line] = " ".join([*above, behind[1].strip() if behind else ""]).strip()
+        return self._read[line]
 
 
 def _text(node: yaml.Node) -> str | list[str] | None:
@@ -385,7 +400,7 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
         try:
             value, span = field.read_spanned(text)
         except ValueError as error:
-            faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {error}"))
+            faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {printable(error)}"))
             continue
         if not found.reason:
             faults.append(
@@ -407,11 +422,12 @@ def _missing(written: dict[str, _Written], base: str) -> Iterator[Fault]:
             yield Fault(base, 1, f"{key}: is missing ({field.about}); allowed is {field.allowed()}")
     for key, found in FAMILIES.items():
         start = f"{key}."
-        inside = [k for k in written if k.startswith(start)]
-        if not inside:
+        firsts: dict[str, _Written] = {}  # what is set first of each entry
+        for inside in (k for k in written if k.startswith(start)):
+            firsts.setdefault(inside[len(start) :].split(".")[0], written[inside])
+        if not firsts:
             yield Fault(base, 1, f"{key}: names no {found.kind}; at least one is needed")
-        for name in dict.fromkeys(k[len(start) :].split(".")[0] for k in inside):
-            first = next(written[k] for k in inside if k.startswith(f"{start}{name}."))
+        for name, first in firsts.items():
             for field in found.fields:
                 if f"{start}{name}.{field.name}" not in written:
                     yield Fault(

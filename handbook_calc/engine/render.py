@@ -122,8 +122,8 @@ class Renderer:
             raise PageFault(unknown("table", name, TABLES))
         if name not in self._tables:
             made = self._tables[name] = self._kept_table(name)
-            if made.computed.refused:
-                self.refused[f"table {name}: {made.computed.refused}"] = None
+            for told in made.computed.places_refused():
+                self.refused[f"table {name}: {told}"] = None
             for key in made.computed.values:
                 self.usage.note(self.usage.value_tables, key, name)
         return self._tables[name]

@@ -18,6 +18,7 @@ FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 # A signed number and a dash alone do no harm, and stay what they are.
 HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
 DIGITS_AS_GIVEN = 7  # most digits of a cell that is printed as given
+REFUSED = "refused"  # the word of a cell for which house values that are each allowed give no answer
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -124,6 +125,16 @@ class Computed:
     sources: tuple[str, ...]
     filters: tuple[int, ...] = ()
     refused: str = ""  # why the whole table could not be computed
+
+    def places_refused(self) -> list[str]:
+        """Return what the house values give no answer for: the whole table, or cells by their row."""
+        if self.refused:
+            return [self.refused]
+        return [
+            f"row {shown(row[0], self.columns[0])}: {cell.reason}"
+            for row in self._rows_of_cells()
+            for cell in dict.fromkeys(c for c in row if isinstance(c, Refused) and c.word == REFUSED)
+        ]
 
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
@@ -293,7 +304,7 @@ class Table:
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
             refused = f"{fault}; house values read last: {_read_last(house, bench)}"
-            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), "none")]])
+            sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), REFUSED)]])
         except CalculationFault as fault:
             text = f"table '{self.id}' cannot be computed: {fault}; "
             raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
@@ -343,7 +354,7 @@ def attempt(compute: Callable[[], Any]) -> Any:
     try:
         return compute()
     except (Refusal, OutOfRange) as fault:
-        return Refused(getattr(fault, "message", str(fault)), "none")
+        return Refused(getattr(fault, "message", str(fault)), REFUSED)
 
 
 @dataclass(frozen=True)
@@ -391,6 +402,6 @@ def matrix(down: Axis, across: Axis, unit: str, cell: Callable, digits: int = 3,
             except Refusal as refusal:
                 row.append(Refused((reasons or {}).get(refusal.code, refusal.message)))
             except OutOfRange as fault:
-                row.append(Refused(str(fault), "none"))
+                row.append(Refused(str(fault), REFUSED))
         rows.append(row)
     return Sheet(columns, rows)

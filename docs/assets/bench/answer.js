@@ -25,7 +25,7 @@
   function computed(name, values) {
     const declared = HB.declared[name];
     try {
-      return HB.kernels[name](...values);
+      return possible(name, HB.kernels[name](...values));
     } catch (problem) {
       if (problem.refused && !problem.sentence) {
         /** @type {Record<string, string>} */
@@ -37,6 +37,21 @@
       }
       throw problem;
     }
+  }
+
+  /* What a formula gave, unless a result is more than can be true of any piece or bench. */
+  /** @param {string} name @param {any} raw */
+  function possible(name, raw) {
+    const { results } = HB.declared[name];
+    if (!finite(raw)) return raw; // refused as such where it is taken apart
+    for (const result of results) {
+      const value = results.length > 1 ? raw[result.name] : raw;
+      if (value !== null && result.most !== undefined && value > result.most) {
+        const shown = HB.show(value, result.unit, 0);
+        throw { refused: "beyond", sentence: (result.beyond || "").replace("{value}", shown) };
+      }
+    }
+    return raw;
   }
 
   /** @param {any} value @returns {boolean} */

@@ -30,6 +30,9 @@ declare namespace HB {
     kind: "number" | "whole" | "verdict" | "reasons" | "listing" | string;
     digits: number;
     without?: string;
+    /** the most that can be true, and what is said of more */
+    most?: number;
+    beyond?: string;
     words?: Record<string, string>;
     sentences?: Record<string, string>;
     columns: Result[];
