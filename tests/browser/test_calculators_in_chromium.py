@@ -209,7 +209,7 @@ def test_a_calculator_works_by_keyboard_alone(browser, site):
     field.send_keys(Keys.CONTROL, "a")
     field.send_keys("200")
     answer = browser.find_element(By.CSS_SELECTOR, "#calc-drag-out [data-result=volume] dd")
-    assert answer.text.startswith("4.50")
+    assert answer.text.startswith("4.5 mL (")
     for control in browser.find_elements(By.CSS_SELECTOR, "#calc-drag-out [data-argument]"):
         name = control.get_attribute("id")
         assert browser.find_elements(By.CSS_SELECTOR, f'label[for="{name}"]')
