@@ -112,7 +112,8 @@ def test_another_unit_keeps_the_origin(house):
     time = bench("extraction-time", depth=4.0, fraction=95.0)
     hours = scaled(time, 24.0)
     assert hours == time * 24
-    assert hours is not None and hours.interval.high == pytest.approx(time.interval.high * 24)
+    assert isinstance(hours, Derived)
+    assert hours.interval.high == pytest.approx(time.interval.high * 24)
     assert type(time * 24) is float
     assert scaled(None, 24.0) is None
     assert getattr(capped(time, 5.0), "high", None) == 5.0
