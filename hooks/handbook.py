@@ -7,9 +7,9 @@ takes the earlier site's place only when it is complete: a fault leaves the earl
 import logging
 from pathlib import Path
 
-from handbook_site import policy, search, theme
+from handbook_site import policy, search, sheets, theme
 from handbook_site.glossary import Glossary
-from handbook_site.pages import Pages
+from handbook_site.pages import Pages, running_head
 from handbook_site.preparation import OPTIONS, Preparation, option, serve_log
 from handbook_site.publishing import Publication, PublishingFault
 from handbook_site.unchanged import Unchanged
@@ -30,6 +30,7 @@ class Build:
     publication: Publication | None = None
     unchanged: Unchanged | None = None
     warnings: utils.CountHandler | None = None
+    sheets = sheets.Sheets()
     words: search.Words | None = None  # of the handbook's own search; None where the theme's is used
 
 
@@ -69,6 +70,7 @@ def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
     current.glossary = current.glossary.as_it_stands(Path(config.docs_dir))
     current.pages = Pages(current.prepared)
+    current.sheets = sheets.Sheets()
     current.prepared.run(config)
     current.words = search.words_of(config)
     if current.unchanged:
@@ -111,7 +113,8 @@ def on_page_markdown(markdown, page, config, files):
 
 def on_page_content(html, page, config, files):
     """Put in the values, and the words of tables and calculators for the search index to find."""
-    return current.pages.filled(html, page)
+    html = current.pages.filled(html, page)
+    return sheets.in_parts(html) if page.file.src_uri.startswith("procedures/") else html
 
 
 def on_env(env, config, files):
@@ -139,7 +142,7 @@ def on_post_page(output, page, config):
     """Put tables and calculations into the finished page, the edition's stamp and the policy."""
     if current.unchanged:
         current.unchanged.note_output(output, page)
-    output = current.pages.finished(output, page)
+    output = current.sheets.noted(current.pages.finished(output, page), page)
     if current.words:
         output = theme.without_theme_search(output)
     output = theme.name_the_dialog(output)
@@ -150,6 +153,8 @@ def on_post_page(output, page, config):
 @event_priority(-1000)
 def on_post_build(config):
     """Write what the search looks through; let the finished site take the place of the earlier one."""
+    current.sheets.house = running_head(current.prepared.renderer.house)
+    (Path(config.site_dir) / sheets.STYLES).write_text(current.sheets.stylesheet(), encoding="utf-8")
     if current.words:
         search.write(Path(config.site_dir), current.words)
     if current.publication is None or current.warnings is None:

@@ -155,6 +155,11 @@ class Pages:
         return output.replace('href="%ROOT%/', f'href="{root}').replace('src="%ROOT%/', f'src="{root}')
 
 
+def running_head(house) -> str:
+    """Return what every printed sheet carries of the house."""
+    return f"{house['house.name']} · edition {house.edition}"
+
+
 def _stamp(house) -> str:
     # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
     name = escape(house["house.name"])
