@@ -180,6 +180,8 @@ declare namespace HB {
     finder(found: Found): Finder;
     folded(text: string): string;
     found: Found;
+    /** the number of the piece that is chosen, or an empty text; only where pieces are */
+    pieceName?(): string;
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
