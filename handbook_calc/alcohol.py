@@ -291,9 +291,9 @@ def bath_verdict(
     warm = USUAL_TEMPERATURE if temperature is None else temperature
     allowed = LEAST_LIMIT if water_limit is None else water_limit
     water = 100
-    if mass_percent >= WEAKEST_LAST:
+    if mass_percent >= WEAKEST_LAST and (mass_percent >= last_limit or bath == "last"):
         place = solvent_place(solvent)
-        water = dried(place, solvent, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
+        water = dried(place, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
     rank = 0
     serves_as = "none"
     if mass_percent >= first_limit:
@@ -629,7 +629,7 @@ def places_of_solvents(house):
         )  # fmt: skip
         at = [house[f"{key}.last"], DRIEST_ROOM / 100, house["drying.room_temperature"]]
         mixture = group_mixture(solvent, at[2])
-        left = dried(solvent_place(solvent), solvent, mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
+        left = dried(solvent_place(solvent), mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
         if left > house["drying.water_limit"]:
             yield (
                 f"{key}.last",
