@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NoReturn
 
-from handbook_calc.engine import fields, quantities, spread
+from handbook_calc.engine import fields, quantities, reading, spread
 from handbook_calc.engine.defaults import FromHouse, resolved
 from handbook_calc.engine.faults import (
     BadDeclaration,
@@ -510,8 +510,8 @@ def _template_complaints(declared: Calculation) -> Iterator[str]:
     for text, known in sentences:
         for name, unit in PLACES.findall(text):
             if name.isdigit():
-                if unit and unit not in quantities.known_units():
-                    near = nearest(unit, quantities.known_units())
+                if unit and unit not in reading.UNITS:
+                    near = nearest(unit, reading.UNITS)
                     yield f"the sentence '{brief(text, 40)}' prints in the unknown unit '{unit}'{near}"
             elif name not in known:
                 near = nearest(name, known)
