@@ -199,9 +199,10 @@ def mole_share(place, mass_percent):
 
 def water_lead(place, temperature):
     """Return how much sooner pure water evaporates in dry still air than the pure solvent, by moles."""
-    of_solvent = fuller_diffusivity(place, temperature, ONE_ATMOSPHERE) * saturated_pressure(place, temperature)
-    of_water = fuller_diffusivity(0, temperature, ONE_ATMOSPHERE) * saturated_pressure(0, temperature)
-    return of_water / of_solvent
+    of_solvent = fuller_diffusivity(place, temperature, ONE_ATMOSPHERE)
+    of_water = fuller_diffusivity(0, temperature, ONE_ATMOSPHERE)
+    pressures = saturated_pressure(0, temperature) / saturated_pressure(place, temperature)
+    return of_water / of_solvent * pressures
 
 
 def flux_ratio(mixture, share, lead, humidity):
