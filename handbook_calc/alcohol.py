@@ -769,9 +769,12 @@ def soak_series_table(bench):
     )
 
 
-def _place_mark(bench, solvent, mass_percent, bath):
-    verdict = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath=bath)
-    return Mark("go", "yes") if verdict["verdict"] == "use" else Mark("stop", "no")
+def _place_marks(bench, solvent, mass_percent, *places):
+    """Return for each place whether a bath of this strength serves there."""
+    driest = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath="last")["serves_as"]
+    wetter = ("none", "first", "middle", "last")
+    serves = wetter[: wetter.index(driest) + 1]
+    return [Mark("go", "yes") if place in serves else Mark("stop", "no") for place in places]
 
 
 LAST_BATH_NOTE = (
@@ -851,7 +854,7 @@ def used_alcohol_table(bench):
     rows = []
     for density in readings:
         strength = bench(name, density=density, temperature=20.0)
-        marks = [_place_mark(bench, solvent, strength, bath) for bath in ("last", "middle", "first")]
+        marks = _place_marks(bench, solvent, strength, "last", "middle", "first")
         rows.append([density, strength, *marks])
     return Sheet(columns, rows, notes=(f"For {solvent}, the house's solvent.",))
 
@@ -873,7 +876,7 @@ def bottle_strengths_table(bench):
         row = [volume]
         for solvent in named:
             strength = bench("strength-by-volume", solvent=solvent, volume_percent=volume)
-            row += [strength, _place_mark(bench, solvent, strength, "last")]
+            row += [strength, *_place_marks(bench, solvent, strength, "last")]
         rows.append(row)
     return Sheet(columns, rows)
 

@@ -74,102 +74,95 @@ def volume_of(liquid):
 
 
 def group_mixture(solvent, temperature):
-    """Return what the group method needs of a solvent with water at [degC], as a list.
+    """Return what the group method needs of a solvent with water at [degC], as a list of lists.
 
-    Groups of one main group differ in surface only, so their surfaces are counted together. Surface of each
-    main group in a molecule of solvent, of water; interactions row by row; activities, as of
-    `group_activities`, in the pure solvent, in water; volume of a molecule of solvent, of water.
+    Groups of one main group differ in surface only, so their surfaces are counted together. First the
+    molecule of solvent, then that of water: as of `group_molecule`.
     """
     mains = []
-    in_solvent = []
-    in_water = []
     for i in range(len(GROUP_LIQUIDS)):
         new = GROUP_LIQUIDS[i] == solvent or GROUP_LIQUIDS[i] == "water"
         for j in range(len(mains)):
             new = new and mains[j] != GROUP_MAIN[i]
         if new:
             mains.append(GROUP_MAIN[i])
-            in_solvent.append(surface_of(solvent, GROUP_MAIN[i]))
-            in_water.append(surface_of("water", GROUP_MAIN[i]))
     pairs = []
     for i in range(len(mains)):
         row = []
         for j in range(len(mains)):
             row.append(interaction(mains[i], mains[j], temperature + KELVIN))
         pairs.append(row)
-    pure_solvent = group_activities(pairs, in_solvent, 1, in_solvent)
-    pure_water = group_activities(pairs, in_water, 1, in_water)
-    return [in_solvent, in_water, pairs, pure_solvent, pure_water, volume_of(solvent), volume_of("water")]
+    one = group_molecule(solvent, mains, pairs)
+    two = group_molecule("water", mains, pairs)
+    return [one[0], one[1], one[2], two[0], two[1], two[2]]
 
 
-def group_activities(pairs, one, share, other):
-    """Return the logarithms of the group activity coefficients for each unit of surface, as a list.
+def group_molecule(liquid, mains, pairs):
+    """Return what the group method needs of one kind of molecule, as a list of three lists.
 
-    Arguments:
-        pairs: interactions, row by row.
-        one, other: surface of each main group in two kinds of molecule.
-        share: mole share of the first.
+    The surface of each main group; what each main group feels of all of it; its whole surface, its volume,
+    the same to the power 3/4, and its share in the activities where it is alone.
     """
     surfaces = []
-    surface = 0
-    for i in range(len(pairs)):
-        surfaces.append(share * one[i] + (1 - share) * other[i])
-        surface = surface + surfaces[i]
+    whole = 0
+    for i in range(len(mains)):
+        surfaces.append(surface_of(liquid, mains[i]))
+        whole = whole + surfaces[i]
     felt = []
-    for i in range(len(pairs)):
+    alone = whole * log(whole) - whole
+    for i in range(len(mains)):
         total = 0
-        for j in range(len(pairs)):
+        for j in range(len(mains)):
             total = total + surfaces[j] * pairs[j][i]
         felt.append(total)
-    answers = []
-    for i in range(len(pairs)):
-        total = 0
-        for j in range(len(pairs)):
-            total = total + surfaces[j] * pairs[i][j] / felt[j]
-        answers.append(1 - log(felt[i] / surface) - total)
-    return answers
-
-
-def molecule_coefficient(part, ratio, own, mixed, pure):
-    """Return the activity coefficient of one kind of molecule in the mixture.
-
-    Arguments:
-        part: its volume to the power 3/4 over that of the mixture.
-        ratio: its volume over that of the mixture, through the same of its surface.
-        own: surface of each main group in it.
-        mixed, pure: activities of the groups in the mixture, and in molecules of its kind alone.
-    """
-    surface = 0
-    residual = 0
-    for i in range(len(own)):
-        surface = surface + own[i]
-        residual = residual + own[i] * (mixed[i] - pure[i])
-    return exp(1 - part + log(part) - COORDINATION * surface * (1 - ratio + log(ratio)) + residual)
+        alone = alone - surfaces[i] * log(total)
+    volume = volume_of(liquid)
+    return [surfaces, felt, [whole, volume, volume**0.75, alone]]
 
 
 def group_coefficients(mixture, share):
-    """Return the activity coefficients of solvent and water at a mole share of the solvent, as a list."""
+    """Return the activity coefficients of solvent and water at a mole share of the solvent, as a list.
+
+    The sums over the groups of a molecule are taken before those over its neighbours, which leaves one
+    sum over the main groups for both kinds of molecule.
+    """
     one = mixture[0]
-    two = mixture[1]
-    mixed = group_activities(mixture[2], one, share, two)
-    surface_one = 0
-    surface_two = 0
+    felt_one = mixture[1]
+    two = mixture[3]
+    felt_two = mixture[4]
+    rest = 1 - share
+    of_one = 0
+    of_two = 0
     for i in range(len(one)):
-        surface_one = surface_one + one[i]
-        surface_two = surface_two + two[i]
-    volume_one = mixture[5]
-    volume_two = mixture[6]
-    volume = share * volume_one + (1 - share) * volume_two
-    surface = share * surface_one + (1 - share) * surface_two
-    root_one = volume_one**0.75
-    root_two = volume_two**0.75
-    root = share * root_one + (1 - share) * root_two
-    ratio_one = volume_one / volume * surface / surface_one
-    ratio_two = volume_two / volume * surface / surface_two
+        felt = share * felt_one[i] + rest * felt_two[i]
+        held = (share * one[i] + rest * two[i]) / felt
+        logarithm = log(felt)
+        of_one = of_one - one[i] * logarithm - held * felt_one[i]
+        of_two = of_two - two[i] * logarithm - held * felt_two[i]
+    sizes = mixture[2]
+    waters = mixture[5]
+    surface = share * sizes[0] + rest * waters[0]
+    volume = share * sizes[1] + rest * waters[1]
+    root = share * sizes[2] + rest * waters[2]
+    shared = log(surface)
     return [
-        molecule_coefficient(root_one / root, ratio_one, one, mixed, mixture[3]),
-        molecule_coefficient(root_two / root, ratio_two, two, mixed, mixture[4]),
+        molecule_coefficient(sizes, surface, volume, root, of_one + sizes[0] * shared),
+        molecule_coefficient(waters, surface, volume, root, of_two + waters[0] * shared),
     ]
+
+
+def molecule_coefficient(sizes, surface, volume, root, activity):
+    """Return the activity coefficient of one kind of molecule in the mixture.
+
+    Arguments:
+        sizes: the third list of `group_molecule`.
+        surface, volume, root: of the mixture.
+        activity: the sum over its groups in the mixture.
+    """
+    part = sizes[2] / root
+    ratio = sizes[1] / volume * surface / sizes[0]
+    size = 1 - part + log(part) - COORDINATION * sizes[0] * (1 - ratio + log(ratio))
+    return exp(size + activity - sizes[3])
 
 
 def van_laar_mixture(solvent):
