@@ -135,6 +135,7 @@ class Call:
         self.sources = sources
         self.results = results
         self.kept = kept
+        self._done: dict[tuple, dict] = {}  # results by the values of the leaves
 
     @cached_property
     def key(self) -> str:
@@ -178,14 +179,13 @@ class Call:
         verdicts = [r.name for r in self.calculation.results if hasattr(r, "words")]
         leaves = list(self.leaves.values())
         middle = with_cells(self.calculation, self.results)
-        return propagate(lambda trial: self.run(trial, {}), leaves, middle, verdicts=verdicts)
+        return propagate(self.run, leaves, middle, verdicts=verdicts)
 
-    def run(self, trial: Mapping[str, float], done: dict) -> dict:
+    def run(self, trial: Mapping[str, float]) -> dict:
         """Return the results of one trial.
 
         Arguments:
             trial: values of the leaves by name.
-            done: results of the runs further back in this trial, by run.
 
         Raises:
             CalculationFault: this trial has no answer.
@@ -194,11 +194,18 @@ class Call:
         for place, source, low, high in self._direct:
             arguments[place] = min(max(source.at(trial), low), high)  # the tails stop where the input does
         for place, source in self._behind:
-            if source.call not in done:
-                done[source.call] = source.call.run(trial, done)
-            arguments[place] = done[source.call][source.result] * source.factor
+            arguments[place] = source.call.run_once(trial)[source.result] * source.factor
         found = self.calculation.trial(arguments, self._checked)
         return with_cells(self.calculation, found) if self.calculation.listings else found
+
+    def run_once(self, trial: Mapping[str, float]) -> dict:
+        """Return the same; what comes after it in several chains asks for the same points again."""
+        at = tuple(trial[name] for name in self.leaves)
+        if at not in self._done:
+            if len(self._done) > 2 * spread.TRIALS:
+                self._done.clear()
+            self._done[at] = self.run(trial)
+        return self._done[at]
 
     @cached_property
     def _arguments(self) -> list:

@@ -1,5 +1,6 @@
 """Everything that can fail is done before a page is made: load, check, compute, try every directive."""
 
+import gc
 import hashlib
 import importlib
 import importlib.machinery
@@ -7,6 +8,7 @@ import linecache
 import logging
 import re
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -79,7 +81,8 @@ class Preparation:
             PluginError: every fault, each with its file and line.
         """
         kept = self._renderer
-        faults = self._prepare(config)
+        with _uncollected():
+            faults = self._prepare(config)
         if faults and not (self.serving and self._renderer):
             raise PluginError("\n".join(faults))
         if not self.serving:
@@ -142,6 +145,18 @@ class Preparation:
     def _pages(self, config):
         wanted = InclusionLevel.is_in_serve if self.serving else InclusionLevel.is_included
         return sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+
+
+@contextmanager
+def _uncollected():
+    """Look for no garbage meanwhile: much is made here that stays, and going through it again takes long."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 def overlay_of(config) -> str:
