@@ -81,7 +81,7 @@ class Preparation:
             PluginError: every fault, each with its file and line.
         """
         kept = self._renderer
-        with _uncollected():
+        with _uncollected(for_good=not self.serving):
             faults = self._prepare(config)
         if faults and not (self.serving and self._renderer):
             raise PluginError("\n".join(faults))
@@ -148,8 +148,12 @@ class Preparation:
 
 
 @contextmanager
-def _uncollected():
-    """Look for no garbage meanwhile: much is made here that stays, and going through it again takes long."""
+def _uncollected(for_good: bool):
+    """Look for no garbage meanwhile: much is made here that stays, and going through it again takes long.
+
+    Arguments:
+        for_good: the process ends with this build, so that what is there by now is never gone through.
+    """
     collects = gc.isenabled()
     gc.disable()
     try:
@@ -157,6 +161,8 @@ def _uncollected():
     finally:
         if collects:
             gc.enable()
+            if for_good:
+                gc.freeze()
 
 
 def overlay_of(config) -> str:
