@@ -42,6 +42,7 @@ def split(text: str) -> tuple[float, str]:
     return read(str(text), unit), unit
 
 
+@lru_cache(maxsize=1024)
 def normal_unit(unit: str) -> str:
     """Return the unit in one spelling: ``°C`` -> ``degC``, ``µm`` -> ``um``, ``cm²`` -> ``cm^2``."""
     found = reading.plain(unit)
@@ -117,6 +118,7 @@ def read_rows(text: str, wanted: int) -> list[list[str]]:
     return _given(reading.rows(text, wanted))
 
 
+@lru_cache(maxsize=1024)
 def label(unit: str) -> str:
     """Return a unit as people read it: ``um`` -> ``µm``, ``delta_degC`` -> ``°C``, ``1`` -> nothing."""
     unit = normal_unit(unit)
