@@ -130,8 +130,9 @@ class Preparation:
             keep.standards = {repr(state): standard}
         self.docs = _named(Path(config.docs_dir), root)
         renderer = render.Renderer(standard, keep)
-        faults = _compute_tables(renderer, root)
-        faults += _try_pages(renderer, self._pages(config), self.docs)
+        pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
+        faults = _compute_tables(renderer, root, pages)
+        faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
             self.scripts = renderer.scripts()
@@ -222,15 +223,17 @@ def _place(error: Exception, root: Path) -> str:
     return f"{_named(file, root)}:{line}"
 
 
-def _compute_tables(renderer, root: Path) -> list[str]:
+def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:
+    """Compute the tables that a page asks for; `check` and the tests compute every one."""
     from handbook_calc.engine.faults import CalculationFault
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
+    wanted = {d.name for *_, asked in pages for d in asked if d.verb == "table"}
     faults = []
     for name in TABLES:
-        if name in REGISTERS:
-            continue  # they print what the pages use, so they are filled after the pages are read
+        if name in REGISTERS or name not in wanted:
+            continue  # registers print what the pages use, so they are filled after the pages are read
         try:
             renderer.computed(name)
         except CalculationFault as fault:
@@ -240,7 +243,8 @@ def _compute_tables(renderer, root: Path) -> list[str]:
     return faults
 
 
-def _try_pages(renderer, files, docs: str) -> list[str]:
+def _read_pages(renderer, files, docs: str) -> tuple[list[tuple], list[str]]:
+    """Return for each page its place in messages, its name, the lines above its text and its directives."""
     from handbook_calc.engine.directives import find
 
     pages = []
@@ -258,6 +262,11 @@ def _try_pages(renderer, files, docs: str) -> list[str]:
         heading = re.search(r"^# (.+)$", body, re.MULTILINE)
         renderer.usage.titles[file.src_uri] = heading[1] if heading else file.src_uri
         pages.append((where, file.src_uri, skipped, find(body)))
+    return pages, faults
+
+
+def _try_pages(renderer, pages: list[tuple]) -> list[str]:
+    faults = []
     for _, source, _, asked in pages:
         for directive in asked:
             renderer.note(directive, source)
