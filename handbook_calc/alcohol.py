@@ -55,6 +55,8 @@ from handbook_calc.solvents import (
 )
 
 # Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
+FALSE_POSITIONS = 100
+CLOSE_DENSITY = 1e-14  # g/cm3
 READING_STEP = 0.0001
 # A room that is not told.
 USUAL_HUMIDITY = 50  # %
@@ -161,7 +163,7 @@ def alcohol_strength(density, temperature):
     },
 )  # fmt: skip
 def ethanol_strength(density, temperature):
-    """The strength at which the standard's formula gives the density, found by halving."""
+    """The strength at which the standard's formula gives the density, by false position between the ends."""
     heaviest = ethanol_density(0, temperature)
     lightest = ethanol_density(100, temperature)
     if density > heaviest + READING_STEP:
@@ -170,13 +172,31 @@ def ethanol_strength(density, temperature):
         refuse("lighter", lightest)
     low = 0
     high = 100
-    for _ in range(50):
-        middle = (low + high) / 2
-        if ethanol_density(middle, temperature) > density:
+    above = heaviest - density
+    below = density - lightest
+    if above <= 0:
+        return low
+    if below <= 0:
+        return high
+    side = 0
+    middle = 0
+    for _ in range(FALSE_POSITIONS):
+        middle = low + (high - low) * above / (above + below)
+        miss = ethanol_density(middle, temperature) - density
+        if abs(miss) <= CLOSE_DENSITY:
+            break
+        # An end that stays for a second time counts for half, or it would stay for good.
+        if miss > 0:
             low = middle
+            above = miss
+            below = below / 2 if side > 0 else below
+            side = 1
         else:
             high = middle
-    return (low + high) / 2
+            below = -miss
+            above = above / 2 if side < 0 else above
+            side = -1
+    return middle
 
 
 @calculation(
