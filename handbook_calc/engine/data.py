@@ -18,9 +18,10 @@ def rows(file: str) -> tuple[dict[str, str], ...]:
     """
     path = DATA / f"{file}.csv"
     with path.open(encoding="utf-8", newline="") as opened:
-        found = tuple(csv.DictReader(opened))
-    for line, row in enumerate(found, 2):
-        if None in row or None in row.values():
+        heading, *lines = filter(None, csv.reader(opened))
+    found = tuple(dict(zip(heading, cells, strict=False)) for cells in lines)
+    for line, (row, cells) in enumerate(zip(found, lines, strict=True), 2):
+        if len(cells) != len(heading):
             raise ValueError(f"{path.name}:{line}: does not have as many cells as the heading")
         if row["source"] not in sources():
             raise ValueError(f"{path.name}:{line}: source = {row['source']} is not in sources.yml")

@@ -216,7 +216,7 @@ def _shown_span(cell: Span, column: Column) -> str:
         text, low, high = spread.whole_texts(cell.value, cell.low, cell.high)
     else:
         digits = column.digits or DIGITS_AS_GIVEN
-        text, low, high = spread.interval_texts(cell.value, cell.low, cell.high, digits)
+        text, low, high = quantities.interval_texts(cell.value, cell.low, cell.high, digits)
     if text == low == high:
         return shown(cell.value, column)
     return f"{text} ({low} to {high})"
