@@ -8,6 +8,7 @@ from math import exp, log, pi, sqrt
 
 SHORT_TIME_END = 0.02
 TERMS = 16
+FADED = 40.0  # a term of the series has fallen by exp(40), below the last digit of what it is added to
 # All but 2e-16 has left by then, the last digit of a number just below one.
 HIGHEST = 15.0
 NEWTON_STEPS = 12
@@ -17,23 +18,28 @@ def slab_released(fourier):
     """Return the share of the dissolved matter that has left, 0 to 1.
 
     Up to 0.02 the other end is not felt and the square-root law holds to the last digit; beyond,
-    sixteen terms of the exponential series do.
+    sixteen terms of the exponential series do, or fewer where the rest has faded.
     """
     if fourier <= SHORT_TIME_END:
         return 2 * sqrt(fourier / pi)
     left = 0
     for n in range(TERMS):
         rate = ((2 * n + 1) * pi) ** 2
+        if n > 0 and rate * fourier / 4 > FADED:
+            break
         left = left + 8 / rate * exp(-rate * fourier / 4)
     return 1 - left
 
 
 def slab_rate(fourier):
     """Return how fast the released share grows with the Fourier number, beyond the short times."""
-    rate = 0
+    answer = 0
     for n in range(TERMS):
-        rate = rate + 2 * exp(-(((2 * n + 1) * pi) ** 2) * fourier / 4)
-    return rate
+        rate = ((2 * n + 1) * pi) ** 2
+        if n > 0 and rate * fourier / 4 > FADED:
+            break
+        answer = answer + 2 * exp(-rate * fourier / 4)
+    return answer
 
 
 def slab_fourier(released):
