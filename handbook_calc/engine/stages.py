@@ -31,6 +31,8 @@ SHARED = (
     "weighing",
     "substances",
     "compatibility",
+    "risk",
+    "labels",
 )
 
 
