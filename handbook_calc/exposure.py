@@ -1,7 +1,7 @@
 """Exposure: what is breathed beside the jar and in the room, and several vapours in the same air.
 
-Two zones, each mixed in itself: the near one is half a ball of air over the jar, the far one is the room. What
-evaporates passes the near zone with the air that moves through it, and leaves the room with the fresh air.
+Two zones, each mixed in itself: the near one is half a ball of air over the jar, the far one is the room.
+What evaporates passes the near zone with the air that moves through it, and leaves the room with the fresh air.
 """
 
 from math import exp, pi
@@ -70,8 +70,8 @@ SEALED = (
     "breathing and on to the flammable one; open the room, or take the solvent to where air moves"
 )
 FLAMES = (
-    "the vapour would come to {0 %} of its lower flammable limit, a quarter of it or more: put out every source "
-    "of ignition, cover the solvent, air the room and leave it; then work with less open solvent or more air"
+    "the vapour would come to {0 %} of its lower flammable limit, a quarter of it or more: put out every "
+    "source of ignition, cover the solvent, air the room and leave it; then work with less open solvent or more air"
 )
 HOUSE_LIMITS = tuple(
     from_house(f"ventilation.exposure_limit.{solvent}", name=f"{name}_limit")
@@ -131,8 +131,8 @@ def near_zone_airflow(near_radius, air_speed):
             stops=("stop",),
             words={
                 "go": "{near} beside the jar is within the limit of {exposure_limit}",
-                "stop": "{near} beside the jar is above the {exposure_limit} allowed over a working day: cover "
-                "the solvent; then less of it open, a hood, or a shorter task that is reckoned over the day",
+                "stop": "{near} beside the jar is above the {exposure_limit} allowed over a working day: "
+                "cover the solvent; then less of it open, a hood, or a shorter task that is reckoned over the day",
             },
         ),
     ),
@@ -174,7 +174,9 @@ def near_room_level(
         EVAPORATION,
         AIRFLOW,
         from_house("ventilation.room_volume"),
-        Quantity("time", "time since the solvent was opened", unit="min", low=0.1, high=1440, example="15 min"),
+        Quantity(
+            "time", "time since the solvent was opened", unit="min", low=0.1, high=1440, example="15 min"
+        ),
         TEMPERATURE,
         PRESSURE,
         EXPOSURE_LIMIT,
@@ -188,8 +190,8 @@ def near_room_level(
             stops=("stop",),
             words={
                 "go": "{level} is within the limit of {exposure_limit}; beside the jar it is more",
-                "stop": "{level} is above the {exposure_limit} allowed over a working day: cover the solvent, "
-                "leave and air the room",
+                "stop": "{level} is above the {exposure_limit} allowed over a working day: cover the "
+                "solvent, leave and air the room",
             },
         ),
     ),
@@ -197,9 +199,7 @@ def near_room_level(
     sources=("build-up-example", "ideal-gas", "iupac-weights"),
     refusals={"lax-limit": LAX_LIMIT, "sealed": SEALED, "flammable": FLAMES},
 )
-def vapour_build_up(
-    solvent, evaporation, airflow, room_volume, time, temperature, pressure, exposure_limit
-):
+def vapour_build_up(solvent, evaporation, airflow, room_volume, time, temperature, pressure, exposure_limit):
     """The steady level, less what the room's air has not yet been changed for."""
     place = solvent_place(solvent)
     if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
@@ -267,8 +267,8 @@ def gravest(levels, limits):
 def each(about: str, unit: str, high: float, examples: dict[str, str]) -> tuple[Quantity, ...]:
     """Return an input for each vapour, which may be left out."""
     return tuple(
-        Quantity(name, f"{about} {vapour}; leave out what is not there", unit=unit, low=0, high=high, optional=True,
-                 example=examples.get(name, ""))
+        Quantity(name, f"{about} {vapour}; leave out what is not there", unit=unit, low=0, high=high,
+                 optional=True, example=examples.get(name, ""))
         for name, vapour in zip(column("vapours", "input"), NAMES, strict=True)
     )  # fmt: skip
 
@@ -308,7 +308,15 @@ NOTHING = "no vapour was named; give at least one of them"
     refusals={"nothing": NOTHING, "lax-limit": LAX},
 )  # fmt: skip
 def vapours_together(
-    period, propanol, ethanol, acetone, butyl_acetate, white_spirit, propanol_limit, ethanol_limit, acetone_limit
+    period,
+    propanol,
+    ethanol,
+    acetone,
+    butyl_acetate,
+    white_spirit,
+    propanol_limit,
+    ethanol_limit,
+    acetone_limit,
 ):
     """The levels as shares of their limits, added."""
     refuse_lax(propanol_limit, ethanol_limit, acetone_limit)
@@ -328,14 +336,6 @@ def levels_of(evaporated, flow, temperature, pressure):
     found = []
     for i in range(len(evaporated)):
         found.append(evaporated[i] / MASSES[i] * gas_volume(temperature, pressure) / flow * 1_000_000)
-    return found
-
-
-def sums(one, other):
-    """Return two lists of levels, added."""
-    found = []
-    for i in range(len(one)):
-        found.append(one[i] + other[i])
     return found
 
 
@@ -366,8 +366,8 @@ def sums(one, other):
             stops=("stop",),
             words={
                 "go": "within what the house allows, {vapour_share} of the limits",
-                "wait": "within the limits, and above {vapour_share} of them, which is what the house allows: "
-                "more air or less open solvent before it is done again",
+                "wait": "within the limits, and above {vapour_share} of them, which is what the house "
+                "allows: more air or less open solvent before it is done again",
                 "stop": "above a limit: not like this",
             },
         ),
@@ -375,8 +375,8 @@ def sums(one, other):
             "reasons",
             "what decides it",
             {
-                "day": "Over the day whoever works at the jar comes to {near} of the limits: less open, for a "
-                "shorter time, or under a hood.",
+                "day": "Over the day whoever works at the jar comes to {near} of the limits: less open, for "
+                "a shorter time, or under a hood.",
                 "peak": "While the jar is open it comes to {peak} of the short limits there: less open at a "
                 "time, or under a hood.",
                 "room": "The whole room comes to {room} of the limits: more fresh air.",
@@ -421,7 +421,8 @@ def room_exposure(
     limits = day_limits(propanol_limit, ethanol_limit, acetone_limit)
     far_levels = levels_of(evaporated, airflow, temperature, pressure)
     drift = near_flow(near_radius, air_speed)
-    near_levels = sums(far_levels, levels_of(evaporated, drift, temperature, pressure))
+    # Fresh air and drift act one after the other, so that near levels are those of a smaller flow.
+    near_levels = levels_of(evaporated, airflow * drift / (airflow + drift), temperature, pressure)
     burns = added(near_levels, LOWER) / 10_000
     if burns >= FLAMMABLE_SHARE:
         refuse("flammable", burns * 100)
@@ -456,22 +457,21 @@ def room_exposure(
 
 @table(
     "near-levels",
-    title="Vapour beside the jar and in the room, at the house's airflow and drift of air",
+    title="Vapour beside the jar, at the house's airflow and drift of air",
     question="How much do I breathe at the jar?",
     notes=(
-        "Steady levels, no hood. The room mixes; beside the jar the air drifts past.",
-        "Go: within the limit of a working day beside the jar, all day long.",
+        "Steady levels at arm's length, no hood: the level of the room, and on top what the drifting air takes.",
+        "Judged as if somebody stood there all day; the calculator reckons with hours.",
     ),
 )
 def near_levels_table(bench):
-    """Evaporation against solvent, near and far."""
+    """Evaporation against solvent, at the jar."""
     columns = [Column("Evaporation", "g/h", 0)]
     solvents = ("2-propanol", "ethanol", "acetone")
     for solvent in solvents:
         columns += [
             Column("At the jar", "ppm", group=solvent),
-            Column("In the room", "ppm", group=solvent),
-            Column("At the jar all day", group=solvent),
+            Column("All day long", group=solvent),
         ]
     lines = []
     for evaporation in (1.0, 2.0, 5.0, 10.0, 20.0, 50.0):
@@ -480,9 +480,9 @@ def near_levels_table(bench):
             try:
                 found = bench("near-room-level", solvent=solvent, evaporation=evaporation)
             except Refusal as refusal:
-                line += [None, None, Refused(refusal.message)]
+                line += [None, Refused(refusal.message)]
                 continue
-            line += [found["near"], found["room"], Mark(found["verdict"], _words(found["verdict"]))]
+            line += [found["near"], Mark(found["verdict"], _words(found["verdict"]))]
         lines.append(line)
     return Sheet(columns, lines)
 
@@ -496,8 +496,8 @@ def _words(verdict: str) -> str:
     title="What the tasks of this bench put into the air",
     question="Is the air of this bench good enough for this task?",
     notes=(
-        "What evaporates in each task is a guess that stands for an open bench of this size: weigh your own jar "
-        "twice, and put it into the calculator.",
+        "What evaporates in each task is a guess that stands for an open bench of this size: weigh your own "
+        "jar twice, and put it into the calculator.",
         "Each task alone, no hood. Tasks of the same day add up: the shares of the day are summed.",
     ),
 )
@@ -512,7 +512,8 @@ def exposure_by_task_table(bench):
         except Refusal as refusal:
             lines.append([name, hours, None, None, None, "–", Refused(refusal.message)])
             continue
-        mark = Mark(found["verdict"], {"go": "go", "wait": "more air", "stop": "not like this"}[found["verdict"]])
+        word = {"go": "go", "wait": "more air", "stop": "not like this"}[found["verdict"]]
+        mark = Mark(found["verdict"], word)
         lines.append([name, hours, found["near"], found["peak"], found["room"], found["most"], mark])
     return Sheet(
         [

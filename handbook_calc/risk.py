@@ -13,16 +13,18 @@ from functools import cache
 from handbook_calc.engine.cards import Card, Grid, Part, deck
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.house import House
-from handbook_calc.substances import ROLES, Substance, register, substance
+from handbook_calc.substances import ROLES, Substance, substance
 
 STAGE = "waste"
 
-OUT_OF_THE_ROOM = "Not in the room: children, animals, and whoever is pregnant where acid, solvent or dust is open."
+OUT_OF_THE_ROOM = (
+    "Not in the room: children, animals, and whoever is pregnant where acid, solvent or dust is open."
+)
 
 
 @dataclass(frozen=True)
 class Step:
-    """A hazard of a procedure: with which substances or roles, how much, at which step, and what else helps."""
+    """A hazard of a procedure: with which substances or roles, how much, at which step, what else helps."""
 
     procedure: str
     hazard: str
@@ -99,6 +101,8 @@ def _harm(house: House, step: Step) -> str:
         for entry in entries
         if entry.statements
     ]
+    # Of what the house chose and the register does not know, the fact itself says what decides.
+    named_hazards += [f"{{{{ value {name}.hazards }}}}" for name in step.substances if not named(house, name)]
     return ". ".join([*named_hazards, _sentence(hazards()[step.hazard]["harm"])])
 
 
@@ -148,8 +152,8 @@ def assessments(house: House) -> list[Card]:
         signed = (
             Part("Who else", OUT_OF_THE_ROOM),
             Part("Different here, and what is done about it", write=1),
-            Part("Read again", "after {{ value inspection.risk }} at the latest, after each accident, and when the "
-                 "standard changes; next on", write=1),
+            Part("Read again", "after {{ value inspection.risk }} at the latest, after each accident, and when "
+                 "the standard changes; next on", write=1),
             Part("Assessed by, date", write=1),
             Part("Second person, date", write=1),
         )  # fmt: skip

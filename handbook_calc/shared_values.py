@@ -1,4 +1,4 @@
-"""House values of no single stage: the edition, the piece of the worked figures, safety, telephone numbers."""
+"""House values of no single stage: the edition, the piece of the worked figures, safety, telephones."""
 
 from handbook_calc.engine.fields import Day, Quantity, Words
 from handbook_calc.engine.house import section
@@ -54,8 +54,8 @@ section(
              low=1, high=31, limit="most", why=LOOKED_AT),
     Quantity("hood_measured", "longest time between two measurements of the hood's draught", unit="d", low=30,
              high=426, limit="most", why="a legal limit for extraction is fourteen months"),
-    Quantity("stores", "longest time between two looks at the stores of solvent, acid and waste: lids, vented "
-             "caps, trays, smell", unit="d", low=1, high=7, limit="most",
+    Quantity("stores", "longest time between two looks at the stores of solvent, acid and waste: lids, "
+             "vented caps, trays, smell", unit="d", low=1, high=7, limit="most",
              why="a cap that no longer vents, and a can that leaks, show within a week"),
     Quantity("first_aid", "longest time between two looks into the first-aid box", unit="d", low=1, high=92,
              limit="most", why=LOOKED_AT),

@@ -39,7 +39,7 @@ class Watched(House):
         self._lists.add(key)
         return self._house.names(key)
 
-    def keys(self) -> list[str]:
+    def was_read(self) -> list[str]:
         """Return the keys of the values that were read."""
         return sorted(self._read)
 

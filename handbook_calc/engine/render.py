@@ -162,7 +162,7 @@ class Renderer:
     def _note_cards(self, name: str, page: str) -> None:
         house = Watched(self.house)
         cards = DECKS[name].make(house)
-        for key in house.keys():
+        for key in house.was_read():
             self.usage.note(self.usage.value_pages, key, page)
         for asked in find("\n".join(text for card in cards for text in card.texts())):
             self.note(asked, page)
