@@ -1,7 +1,8 @@
 """Exposure: what is breathed beside the jar and in the room, and several vapours in the same air.
 
 Two zones, each mixed in itself: the near one is half a ball of air over the jar, the far one is the room.
-What evaporates passes the near zone with the air that moves through it, and leaves the room with the fresh air.
+What evaporates passes the near zone with the air that moves through it, and leaves the room with the fresh
+air.
 """
 
 from math import exp, pi
@@ -71,7 +72,8 @@ SEALED = (
 )
 FLAMES = (
     "the vapour would come to {0 %} of its lower flammable limit, a quarter of it or more: put out every "
-    "source of ignition, cover the solvent, air the room and leave it; then work with less open solvent or more air"
+    "source of ignition, cover the solvent, air the room and leave it; then work with less open solvent or "
+    "more air"
 )
 HOUSE_LIMITS = tuple(
     from_house(f"ventilation.exposure_limit.{solvent}", name=f"{name}_limit")
@@ -132,7 +134,8 @@ def near_zone_airflow(near_radius, air_speed):
             words={
                 "go": "{near} beside the jar is within the limit of {exposure_limit}",
                 "stop": "{near} beside the jar is above the {exposure_limit} allowed over a working day: "
-                "cover the solvent; then less of it open, a hood, or a shorter task that is reckoned over the day",
+                "cover the solvent; then less of it open, a hood, or a shorter task that is reckoned over "
+                "the day",
             },
         ),
     ),
@@ -267,7 +270,7 @@ def gravest(levels, limits):
 def each(about: str, unit: str, high: float, examples: dict[str, str]) -> tuple[Quantity, ...]:
     """Return an input for each vapour, which may be left out."""
     return tuple(
-        Quantity(name, f"{about} {vapour}; leave out what is not there", unit=unit, low=0, high=high,
+        Quantity(name, f"{vapour} {about}", unit=unit, low=0, high=high,
                  optional=True, example=examples.get(name, ""))
         for name, vapour in zip(column("vapours", "input"), NAMES, strict=True)
     )  # fmt: skip
@@ -282,7 +285,7 @@ NOTHING = "no vapour was named; give at least one of them"
     inputs=(
         Choice("period", "over which time the levels hold", options=("working day", "quarter of an hour"),
                kind="period", example="working day"),
-        *each("level of", "ppm", 100_000,
+        *each("in the air", "ppm", 100_000,
               {"propanol": "30 ppm", "acetone": "60 ppm"}),
         *HOUSE_LIMITS,
     ),
@@ -343,7 +346,7 @@ def levels_of(evaporated, flow, temperature, pressure):
     "room-exposure",
     title="What the air of the bench comes to, several solvents together",
     inputs=(
-        *each("what goes into the air in an hour of", "g/h", 5000,
+        *each("that goes into the air in an hour", "g/h", 5000,
               {"propanol": "2 g/h", "white_spirit": "1 g/h"}),
         Quantity("time", "hours of the day in which they stand open", unit="h", low=0.25, high=WORKING_DAY,
                  why="a longer day has its own, lower limits", example="1 h"),
@@ -460,7 +463,7 @@ def room_exposure(
     title="Vapour beside the jar, at the house's airflow and drift of air",
     question="How much do I breathe at the jar?",
     notes=(
-        "Steady levels at arm's length, no hood: the level of the room, and on top what the drifting air takes.",
+        "Steady levels at arm's length, no hood: the level of the room, and that of the drift on top.",
         "Judged as if somebody stood there all day; the calculator reckons with hours.",
     ),
 )
@@ -510,15 +513,15 @@ def exposure_by_task_table(bench):
         try:
             found = bench("room-exposure", **evaporated, time=hours)
         except Refusal as refusal:
-            lines.append([name, hours, None, None, None, "–", Refused(refusal.message)])
+            lines.append([name, Refused(refusal.message), hours, None, None, None, "–"])
             continue
         word = {"go": "go", "wait": "more air", "stop": "not like this"}[found["verdict"]]
         mark = Mark(found["verdict"], word)
-        lines.append([name, hours, found["near"], found["peak"], found["room"], found["most"], mark])
+        lines.append([name, mark, hours, found["near"], found["peak"], found["room"], found["most"]])
     return Sheet(
         [
-            Column("Task"), Column("Open", "h", 0), Column("At the jar, day", "%"),
-            Column("At the jar, peak", "%"), Column("Room, day", "%"), Column("Most from"), Column("Verdict"),
+            Column("Task"), Column("Verdict"), Column("Open", "h", 0), Column("At the jar, day", "%"),
+            Column("At the jar, peak", "%"), Column("Room, day", "%"), Column("Most from"),
         ],
         lines,
     )  # fmt: skip

@@ -22,6 +22,7 @@ CONTACTS = {
 ON_A_LABEL = ("emergency", "poison")
 WRITE_IT_HERE = "not set by this house: write it here"
 NOT_LOOKED_AT = "Whatever is not named here stays apart as well, until both data sheets have been read."
+APART = "All else stands apart as well, until both data sheets have been read."
 RUNNING = "Running water"
 NEVER = "never"
 
@@ -101,7 +102,7 @@ def _label(house: House, row: dict[str, str], entry: Substance) -> Card:
     signs = [f"{name} ({SYMBOLS[name]})" for name in symbols_of(entry.statements)]
     cap = row["cap"] or f"{entry.container}, {entry.cap}"
     strength = row["strength"].replace("<solvent>", str(house["drying.solvent"]))
-    first = "Filled from, to" if row["kind"] == "waste" else "Made or opened on, by"
+    first = "Filled from, to" if row["kind"] == "waste" else "Made on, by"
     last = "Handed over by" if row["kind"] == "waste" else "Discard by"
     parts = [
         Part("Holds", f"{entry.name}: {strength}"),
@@ -110,7 +111,7 @@ def _label(house: House, row: dict[str, str], entry: Substance) -> Card:
         Part("Signs", f"{_started('; '.join(signs))}." if signs else "None."),
         Part("Hazards", f"{'. '.join(_words(entry))}." if entry.statements else "No hazard statement."),
         Part("Cap", f"{_started(cap)}."),
-        Part("Never joins", f"{_started(', '.join(never))}. {NOT_LOOKED_AT}" if never else NOT_LOOKED_AT),
+        Part("Never joins", f"{_started(', '.join(never))}. {APART}" if never else APART),
         *_contacts(house, ON_A_LABEL),
     ]
     return Card(row["label"], row["name"], parts, _signal(entry))

@@ -3,7 +3,8 @@
 `data/risk_steps.csv` says which step of a procedure brings which hazard, with which substance of the register
 and how much; `data/risk_hazards.csv` says once for each hazard what it does, what keeps it away, what remains
 and for whom. What a substance does and what is worn against it comes from the register, amounts from the
-house standard.
+house standard. What a hazard does is said where no substance is named, and beside the register's words only where
+it is true of every substance that brings the hazard.
 """
 
 from collections.abc import Iterator
@@ -97,13 +98,16 @@ def _what(house: House, step: Step) -> str:
 def _harm(house: House, step: Step) -> str:
     entries = list(_substances(house, step))
     named_hazards = [
-        (f"{entry.name}: " if len(entries) > 1 else "") + entry.hazards()
+        (f"{_sentence(entry.name)}: " if len(entries) > 1 else "") + _sentence(entry.hazards())
         for entry in entries
-        if entry.statements
     ]
     # Of what the house chose and the register does not know, the fact itself says what decides.
     named_hazards += [f"{{{{ value {name}.hazards }}}}" for name in step.substances if not named(house, name)]
-    return ". ".join([*named_hazards, _sentence(hazards()[step.hazard]["harm"])])
+    said = hazards()[step.hazard]
+    # What is true of a strong acid is false of a mild one: there the register alone speaks.
+    if said["beside_register"] or not named_hazards:
+        named_hazards.append(_sentence(said["harm"]))
+    return ". ".join(named_hazards)
 
 
 def _worn(house: House, step: Step) -> list[str]:
@@ -152,8 +156,8 @@ def assessments(house: House) -> list[Card]:
         signed = (
             Part("Who else", OUT_OF_THE_ROOM),
             Part("Different here, and what is done about it", write=1),
-            Part("Read again", "after {{ value inspection.risk }} at the latest, after each accident, and when "
-                 "the standard changes; next on", write=1),
+            Part("Read again", "after {{ value inspection.risk }} at the latest, after each accident, and "
+                 "when the standard changes; next on", write=1),
             Part("Assessed by, date", write=1),
             Part("Second person, date", write=1),
         )  # fmt: skip

@@ -371,7 +371,13 @@ class Renderer:
         if isinstance(part, Grid):
             head = "".join(f'<th scope="col">{escape(title)}</th>' for title in part.columns)
             body = "".join(
-                f"<tr>{''.join(f'<td>{self.filled(cell)}</td>' for cell in row)}</tr>" for row in part.rows
+                "<tr>"
+                + "".join(
+                    f'<td data-head="{escape(title)}">{self.filled(cell)}</td>'
+                    for title, cell in zip(part.columns, row, strict=True)
+                )
+                + "</tr>"
+                for row in part.rows
             )
             return (
                 '<section class="hb-scroll" tabindex="0"><table class="hb">'
@@ -379,7 +385,7 @@ class Renderer:
             )
         lines = '<span class="hb-write"></span>' * part.write
         if isinstance(part.text, str):
-            told = self.filled(part.text)
+            told = f"<span>{self.filled(part.text)}</span>" if part.text else ""
         else:
             told = f"<ul>{''.join(f'<li>{self.filled(text)}</li>' for text in part.text)}</ul>"
         return f'<div class="hb-part"><h4>{escape(part.head)}</h4><div>{told}{lines}</div></div>'
