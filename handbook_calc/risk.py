@@ -3,8 +3,8 @@
 `data/risk_steps.csv` says which step of a procedure brings which hazard, with which substance of the register
 and how much; `data/risk_hazards.csv` says once for each hazard what it does, what keeps it away, what remains
 and for whom. What a substance does and what is worn against it comes from the register, amounts from the
-house standard. What a hazard does is said where no substance is named, and beside the register's words only where
-it is true of every substance that brings the hazard.
+house standard. What a hazard does is said where no substance is named, and beside the register's words only
+where it is true of every substance that brings the hazard.
 """
 
 from collections.abc import Iterator
