@@ -140,6 +140,7 @@ def assessments(house: House) -> list[Card]:
     cards = []
     for procedure, title in titles().items():
         grid = Grid(
+            "What can happen, step by step",
             ("Step", "What, and how much", "What it can do", "What keeps it away", "What remains", "To whom"),
             [
                 (

@@ -346,11 +346,16 @@ def test_a_deck_is_declared_in_full():
 def test_a_text_of_a_card_is_text(house):
     made = Renderer(house)._card(
         DECKS["risk"],
-        Card("x", "<b>", (Part("<i>", ("a & b", "{{ value rinsing.bath }}")), Grid(("<u>",), (("<s>",),)))),
+        Card(
+            "x",
+            "<b>",
+            (Part("<i>", ("a & b", "{{ value rinsing.bath }}")), Grid("<q>", ("<u>",), (("<s>",),))),
+        ),
     )
     assert "&lt;b&gt;" in made
     assert "<li>a &amp; b</li>" in made
     assert "500 mL" in html.unescape(TAG.sub("", made)).replace("\xa0", " ")
+    assert "<q>" not in made
     assert "<u>" not in made
     assert "<s>" not in made
 

@@ -32,8 +32,9 @@ class Part:
 
 @dataclass(frozen=True)
 class Grid:
-    """A table on a card."""
+    """A table on a card; the first cell of a row heads it."""
 
+    title: str
     columns: Sequence[str]
     rows: Sequence[Sequence[str]]
 

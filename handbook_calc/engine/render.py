@@ -357,7 +357,7 @@ class Renderer:
     def _card(self, deck: Deck, card: Card) -> str:
         title = f"{deck.name}-{card.anchor}"
         signal = f'<p class="hb-signal">{escape(card.signal)}</p>' if card.signal else ""
-        parts = "".join(self._part(part) for part in card.parts)
+        parts = "".join(self._part(part, title) for part in card.parts)
         house = f"{self.house['house.name']} · edition {self.house.edition}"
         return (
             f'<section class="hb-card" id="{escape(title)}" aria-labelledby="{escape(title)}-title">'
@@ -367,22 +367,25 @@ class Renderer:
             "</section>"
         )
 
-    def _part(self, part: Part | Grid) -> str:
+    def _grid(self, grid: Grid, name: str) -> str:
+        head = "".join(f'<th scope="col">{escape(title)}</th>' for title in grid.columns)
+        body = ""
+        for row in grid.rows:
+            first, *rest = (
+                f' data-head="{escape(title)}">{self.filled(cell)}</'
+                for title, cell in zip(grid.columns, row, strict=True)
+            )
+            body += f'<tr><th scope="row"{first}th>{"".join(f"<td{cell}td>" for cell in rest)}</tr>'
+        title = f"table-{escape(name)}"
+        return (
+            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{title}">'
+            f'<table class="hb"><caption id="{title}">{escape(grid.title)}</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></section>"
+        )
+
+    def _part(self, part: Part | Grid, name: str) -> str:
         if isinstance(part, Grid):
-            head = "".join(f'<th scope="col">{escape(title)}</th>' for title in part.columns)
-            body = "".join(
-                "<tr>"
-                + "".join(
-                    f'<td data-head="{escape(title)}">{self.filled(cell)}</td>'
-                    for title, cell in zip(part.columns, row, strict=True)
-                )
-                + "</tr>"
-                for row in part.rows
-            )
-            return (
-                '<section class="hb-scroll" tabindex="0"><table class="hb">'
-                f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></section>"
-            )
+            return self._grid(part, name)
         lines = '<span class="hb-write"></span>' * part.write
         if isinstance(part.text, str):
             told = f"<span>{self.filled(part.text)}</span>" if part.text else ""
