@@ -15,6 +15,7 @@ from handbook_calc.engine import house as house_module
 from handbook_calc.engine.cards import DECKS, Card, Grid, Part, deck
 from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.faults import BadDeclaration
+from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import SETTINGS
 from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.labels import CONTACTS, WRITE_IT_HERE, never_joins
@@ -370,8 +371,10 @@ def test_every_interval_of_the_log_stands_on_the_form():
     assert len(keys) == 10
     for key in keys:
         assert f"{{{{ value {key} }}}}" in log
-        assert SETTINGS[key].limit == "most"
-        assert SETTINGS[key].why
+        declared = SETTINGS[key]
+        assert isinstance(declared, Quantity)
+        assert declared.limit == "most"
+        assert declared.why
 
 
 def test_never_joins_is_the_judgement_of_both_sides():

@@ -33,7 +33,7 @@ SIZE = re.compile(r"^Page +\d+ size: +([\d.]+) x ([\d.]+) pts", re.MULTILINE)
 @pytest.fixture(scope="module")
 def paper(site, tmp_path_factory):
     """Return what gives the sizes [mm] and the texts of the sheets that a deck is printed on."""
-    printed: dict[str, tuple[list[tuple[int, int]], list[str]]] = {}
+    printed: dict[str, tuple[list[tuple[int, ...]], list[str]]] = {}
 
     def printed_deck(name: str):
         if name not in printed:
