@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
 serve_log = logging.getLogger("handbook")
 
-RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^{}]*\}\}")
+RAW = re.compile(r"\{\{\s*(?:value|table|calc|cards)\b[^{}]*\}\}")
 
 
 class Preparation:
