@@ -154,8 +154,9 @@ def soak_baths(fouriers, ratios, starts, film):
         amplitudes = faded
         missed = content - shown
         last = len(roots) * pi
+        held = content
         content = left + missed * exp(-(last**2) * fouriers[bath])
-        outside = (all_of_it - content) / whole
+        outside = strength + (held - content) / whole
         answers.append([content, outside])
     return answers
 

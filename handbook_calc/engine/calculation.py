@@ -158,9 +158,20 @@ class Listing:
     def plain(self, value, values=None):
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
-    def show(self, value, values=None) -> str:
-        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+    def show(self, value, values=None, intervals=None) -> str:
+        """Return the rows as text; `intervals` are those of its cells, by row and column."""
+        lines = (" ".join(row) for row in self.cells(value, lambda c, *shown: c.show(*shown), intervals))
         return "; ".join(lines) or "none"
+
+    def cells(self, value, show, intervals=None) -> list[list[str]]:
+        """Return what ``show(column, value)`` or ``show(column, value, None, interval)`` gives, row by row."""
+        return [
+            [
+                show(column, cell, None, intervals[i, j]) if (i, j) in (intervals or {}) else show(column, cell)
+                for j, (column, cell) in enumerate(zip(self.columns, row, strict=True))
+            ]
+            for i, row in enumerate(value)
+        ]
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,15 @@ spreads is computed when somebody prints it, through the whole chain of calculat
 an input that enters twice is one and the same.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cached_property
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
+
+
+MOST_NAMED = 2  # inputs that are named as those an interval comes from
 
 
 class Known(float):
@@ -105,6 +108,55 @@ class DerivedCount(int):
 
     factor = 1
     interval = Derived.interval
+
+
+class Judged(str):
+    """A word that hangs on results computed from an input with a span: a verdict, or a limit kept or not."""
+
+    def __new__(cls, word: str, call: "Call", judge: Callable[[dict], str]):
+        text = super().__new__(cls, word)
+        text.call = call
+        text.judge = judge
+        return text
+
+    call: "Call"
+    judge: Callable[[dict], str]
+
+    def __reduce__(self):
+        return str, (str(self),)
+
+    @cached_property
+    def flips(self) -> tuple[str, ...]:
+        """Return the sentences that say where, inside the spans, another word would stand."""
+
+        def run(trial):
+            return {"word": self.judge(self.call.run(trial, {}))}
+
+        leaves = list(self.call.leaves.values())
+        found = propagate(run, leaves, {"word": str(self)}, verdicts=("word",)).flips.get("word", ())
+        return tuple(flip_words(self.call, str(self), flip) for flip in found)
+
+
+def judged(judge: Callable[..., str], *numbers) -> str:
+    """Return the word that a judge gives to numbers; it remembers them where they come from one run.
+
+    Arguments:
+        judge: from the numbers to a word.
+        numbers: results of one calculation, or plain numbers.
+    """
+    word = judge(*map(float, numbers))
+    calls = [n.call for n in numbers if isinstance(n, Derived | DerivedCount)]
+    if not calls:
+        return word
+    if len(set(calls)) > 1:
+        raise TypeError("a word is judged from the numbers of one run")
+
+    def again(results):
+        return judge(
+            *[results[n.result] * n.factor if isinstance(n, Derived | DerivedCount) else n for n in numbers]
+        )
+
+    return Judged(word, calls[0], again)
 
 
 def scaled(value, factor: float):
@@ -202,23 +254,31 @@ class Call:
         return with_cells(self.calculation, self.calculation.trial(values, self.sources))
 
 
+def cell_name(listing: str, row: int, column: int) -> str:
+    """Return the name under which a number of a listing stands among the results."""
+    return f"{listing}[{row}][{column}]"
+
+
 def with_cells(calculation, results: dict) -> dict:
     """Return results by name, with each number of a listing beside them under a name of its own."""
     found = dict(results)
     for declared in calculation.results:
         if hasattr(declared, "columns"):
             for i, row in enumerate(results[declared.name]):
-                found |= {f"{declared.name}[{i}][{j}]": cell for j, cell in enumerate(row)}
+                found |= {cell_name(declared.name, i, j): cell for j, cell in enumerate(row)}
     return found
 
 
 def derived(value, call: Call, result: str):
-    """Return a result that remembers where it comes from, where it is a number or a listing of them."""
-    if any(hasattr(declared, "columns") and declared.name == result for declared in call.calculation.results):
+    """Return a result that remembers where it comes from: a number, a verdict, or a listing of them."""
+    (declared,) = [declared for declared in call.calculation.results if declared.name == result] or [None]
+    if hasattr(declared, "columns"):
         return [
-            [derived(cell, call, f"{result}[{i}][{j}]") for j, cell in enumerate(row)]
+            [derived(cell, call, cell_name(result, i, j)) for j, cell in enumerate(row)]
             for i, row in enumerate(value)
         ]
+    if hasattr(declared, "words") and value is not None:
+        return Judged(value, call, lambda results: results[result])
     if isinstance(value, bool):
         return value
     if isinstance(value, float):
@@ -235,9 +295,11 @@ def _key_of(source) -> str:
 # --- words -------------------------------------------------------------------------------------
 
 
-def dominant_words(call: Call, interval: Interval) -> str:
-    """Say what most of an interval comes from: ``5 to 95 %, most of it from depth and film``."""
-    names = " and ".join(dict.fromkeys(call.words_for(leaf) for leaf in interval.dominant))
+def dominant_words(call: Call, *intervals: Interval) -> str:
+    """Say what most of an interval, or of several, comes from: ``5 to 95 %, most of it from depth and film``."""
+    found = [leaf for interval in intervals for leaf in interval.dominant]
+    ranked = sorted(dict.fromkeys(found), key=found.count, reverse=True)[:MOST_NAMED]
+    names = " and ".join(dict.fromkeys(map(call.words_for, ranked)))
     return f"5 to 95 %, most of it from {names}" if names else "5 to 95 %"
 
 

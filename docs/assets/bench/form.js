@@ -268,13 +268,13 @@
     for (const result of declared.results) {
       const value = results[result.name];
       const cell = HB.one(`[data-result="${result.name}"] dd`, answer);
-      if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value));
+      if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value, intervals));
       else if (result.kind === "reasons" && value.length) {
         cell.replaceChildren(...HB.sentences(result, value, given).map((line) => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
         cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
       } else cell.textContent = inReadersUnit(result, value, given, intervals[result.name]);
-      for (const note of HB.notes(result, value, intervals[result.name], spread)) {
+      for (const note of HB.notes(result, value, intervals, spread)) {
         cell.append(HB.make("span", { class: "hb-spread" }, note));
       }
     }
@@ -288,24 +288,26 @@
     );
   }
 
-  /** @param {HB.Result} result @param {any[][]} rows */
-  function listing(result, rows) {
+  /** @param {HB.Result} result @param {any[][]} rows @param {Record<string, HB.Interval>} intervals */
+  function listing(result, rows, intervals) {
     const table = HB.make("table", { class: "hb-listing" });
     const head = table.createTHead().insertRow();
     for (const column of result.columns) {
       head.append(HB.make("th", { scope: "col" }, `${column.about} ${HB.label(column.unit)}`));
     }
     const body = table.createTBody();
-    for (const row of rows) {
+    rows.forEach((row, i) => {
       const line = body.insertRow();
-      row.forEach((cell, i) => {
-        const column = result.columns[i];
+      row.forEach((cell, j) => {
+        const column = result.columns[j];
+        const interval = intervals[HB.cellName(result.name, i, j)];
+        const bare = { ...column, unit: "1" }; // its unit stands in the heading
         line.insertCell().textContent =
-          column.kind === "number" && cell !== null
+          column.kind === "number" && cell !== null && !interval
             ? HB.numerals.significant(cell, column.digits)
-            : HB.shownResult(column, cell);
+            : HB.shownResult(bare, cell, undefined, interval);
       });
-    }
+    });
     return table;
   }
 
