@@ -19,7 +19,7 @@ from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity
 from handbook_calc.engine.house import family, section
 from handbook_calc.engine.rules import above, rising, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, against, figure, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.plausible import duration
 from handbook_calc.soaking import bath_diffusivity
@@ -735,28 +735,24 @@ def soaks_needed_table(bench):
     notes=(
         "What diffuses in one bath carries over into the next, so the times add up. For a clean crack that "
         "does not empty by its weight, of the depth given. "
-        "In brackets, what the span of the diffusivity makes of it.",
+        "In brackets, what the spans of depth, diffusivity, volume of the cracks and film make of it.",
     ),
 )
 def soak_series_table(bench):
     """Bath after bath for the reference piece, each for the house's time."""
-    film = float(
-        bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
-    )  # only the span of the diffusivity is shown
+    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
     limit = bench.value("drying.water_limit")
     baths = bench.value("drying.soaks")
     time = bench.value("drying.soak")
 
     answer = bench(
-        "soak-sequence", depth=float(bench.value("piece.crack_depth")), times=[[time]] * baths,
-        crack_volume=float(bench.value("piece.crack_volume")), film=film,
+        "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
+        crack_volume=bench.value("piece.crack_volume"), film=film,
         bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
     )  # fmt: skip
     rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
-    for bath in range(baths):
-        left = answer["baths"][bath][1]
-        mark = Mark("go", "at or below the limit") if left <= limit else Mark("wait", "above the limit")
-        rows.append([bath + 1, (bath + 1) * time, left, mark])
+    for bath, left, _ in answer["baths"]:
+        rows.append([bath, bath * time, left, against(limit, left)])
     return Sheet(
         [
             Column("Baths done"),
@@ -765,13 +761,14 @@ def soak_series_table(bench):
             Column("Against the house limit"),
         ],
         rows,
-        notes=(f"{time:g} h in each bath; {film:.2f} mL clings outside and goes from bath to bath.",),
+        notes=(f"{time:g} h in each bath; {figure(film, 'mL')} clings outside and goes from bath to bath.",),
     )
 
 
 def _place_mark(bench, solvent, mass_percent, bath):
     verdict = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath=bath)
-    return Mark("go", "yes") if verdict["verdict"] == "use" else Mark("stop", "no")
+    state, word = ("go", "yes") if verdict["verdict"] == "use" else ("stop", "no")
+    return Mark(state, word, verdict["verdict"])
 
 
 LAST_BATH_NOTE = (
@@ -806,7 +803,7 @@ def last_baths_table(bench):
                     "water_left"
                 ]
                 shown = f"{left:.1g}" if left < 1 else f"{left:.2g}"
-                row.append(Mark("go" if left <= limit else "stop", shown))
+                row.append(replace(against(limit, left), word=shown))
             rows.append(row)
     columns = [Column("Solvent"), Column("By mass", "%", 0)]
     columns += [Column(f"{humidity:g} %", group="Water left (%) in a room of") for humidity in humidities]
@@ -898,7 +895,11 @@ def bath_places_table(bench):
             [
                 solvent,
                 *limits,
-                Mark("go" if left["verdict"] == "dries" else "stop", f"{left['water_left']:.1g}"),
+                Mark(
+                    "go" if left["verdict"] == "dries" else "stop",
+                    f"{left['water_left']:.1g}",
+                    left["verdict"],
+                ),
             ]
         )
     return Sheet(
@@ -951,7 +952,8 @@ def solvent_fire_table(bench):
         rows.append(
             [
                 solvent, limit["flash_point"], float(limit["lower"]), limit["upper"],
-                limit["ignition"], float(jar["concentration"]), Mark("stop", jar["verdict"]),
+                limit["ignition"], float(jar["concentration"]),
+                Mark("stop", str(jar["verdict"]), jar["verdict"]),
             ]
         )  # fmt: skip
     return Sheet(

@@ -21,8 +21,9 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import combined, judged
 from handbook_calc.engine.rules import above, below, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, figure, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
 from handbook_calc.plausible import duration
 
@@ -919,8 +920,8 @@ def extraction_times_table(bench):
     notes=(
         "A bath is changed when it holds the chloride that its hydroxide bears, and after its stand at the "
         "latest. From guesses of the chloride in the piece, of the depth of the crack, and of how fast it "
-        "moves (in brackets, what the spans of the last two make of it on the same day): a picture to "
-        "compare readings with, not a promise.",
+        "moves: a picture to compare readings with, not a promise. The days are those of the best guesses; "
+        "in brackets, what the spans make of share and reading on these days.",
         "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
 )
@@ -928,7 +929,7 @@ def bath_schedule_table(bench):
     """Day and reading of each bath of the house's piece, changed by the house's own rule."""
     mass = bench.value("piece.mass")
     depth = bench.value("piece.crack_depth")
-    chloride = bench.value("electrolysis.chloride") * mass / 1000
+    chloride = combined(lambda content: content * mass / 1000, bench.value("electrolysis.chloride"))
     volume = bench.value("electrolysis.bath")
     stand = bench.value("electrolysis.stand")
     limit = bench.value("electrolysis.stop_limit")
@@ -937,16 +938,19 @@ def bath_schedule_table(bench):
     def out(days):
         return bench("extracted-fraction", time=days, depth=depth)
 
+    def against_limits(reading):
+        return "may pass" if reading < limit else "does not pass" if reading < spent else "spent"
+
     def next_bath(start):
         """Return day of the change, reading above the blank, and whether the limit asked for it."""
         before = out(start)
-        full = before + 100 * spent * volume / chloride
+        full = float(before) + 100 * spent * volume / float(chloride)
         end = start + stand
         at_limit = full < out(end)
         if at_limit:  # the day itself is taken as it is: what is spread is what is out by then
-            end = float(bench("extraction-time", fraction=full, depth=depth))
+            end = float(bench("extraction-time", fraction=full, depth=float(depth)))
         # Two shares that agree to the last digit may differ by less than nothing.
-        drawn = max(0.0, out(end) - before)
+        drawn = combined(lambda first, last: max(0.0, last - first), before, out(end))
         return end, bench("bath-chloride", chloride_mass=chloride, volume=volume, fraction=drawn), at_limit
 
     rows = []
@@ -955,17 +959,18 @@ def bath_schedule_table(bench):
         start = day
         day, reads, at_limit = next_bath(start)
         clean = reads < limit and not at_limit
-        word = "may pass" if clean else "spent" if at_limit else "does not pass"
+        word = "spent" if at_limit else judged(against_limits, reads)
         if bath in SHOWN_BATHS or clean:
             shares = capped(out(day), MOST_SHOWN)
-            rows.append([bath, day - start, day, shares, reads, Mark("go" if clean else "wait", word)])
+            mark = Mark("go" if clean else "wait", str(word), word)
+            rows.append([bath, day - start, day, shares, reads, mark])
         if clean:
             break
-    enough = chloride * out(stand) / 100 / spent
+    enough = combined(lambda held, share: held * share / 100 / spent, chloride, out(stand))
     note = (
-        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L "
-        f"that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand "
-        f"{stand:g} d would take {enough:.2g} L."
+        f"Crack of {figure(depth, 'mm')}, {figure(chloride, 'mg')} of chloride guessed in the piece, baths "
+        f"of {volume:g} L that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is "
+        f"to stand {stand:g} d would take {figure(enough, 'L')}."
     )
     return Sheet(
         [

@@ -1007,7 +1007,7 @@ def _mark(bench, air, humidity, surface):
     verdict = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
         "verdict"
     ]
-    return Mark(verdict, verdict)
+    return Mark(str(verdict), str(verdict), verdict)
 
 
 @table(

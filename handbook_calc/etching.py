@@ -1229,7 +1229,7 @@ def nital_strengths_table(bench):
         percent = bench("nital-percent", molarity=molarity)["percent"]
         verdict = bench("nital-strength", percent=percent)["verdict"]
         state = {"within": "go", "above the house": "stop", "dangerous": "stop"}[verdict]
-        rows.append([molarity, percent, Mark(state, verdict)])
+        rows.append([molarity, percent, Mark(state, str(verdict), verdict)])
     columns = [
         Column("Nitric acid", "mol/L", 0),
         Column("Concentrated acid by volume", "%", 2),

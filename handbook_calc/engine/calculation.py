@@ -164,10 +164,11 @@ class Listing:
         return "; ".join(lines) or "none"
 
     def cells(self, value, show, intervals=None) -> list[list[str]]:
-        """Return what ``show(column, value)`` or ``show(column, value, None, interval)`` gives, row by row."""
+        """Return row by row what ``show(column, cell)`` gives, or ``show(column, cell, None, interval)``."""
+        seen = intervals or {}
         return [
             [
-                show(column, cell, None, intervals[i, j]) if (i, j) in (intervals or {}) else show(column, cell)
+                show(column, cell, None, seen[i, j]) if (i, j) in seen else show(column, cell)
                 for j, (column, cell) in enumerate(zip(self.columns, row, strict=True))
             ]
             for i, row in enumerate(value)

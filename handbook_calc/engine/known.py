@@ -7,13 +7,12 @@ spreads is computed when somebody prints it, through the whole chain of calculat
 an input that enters twice is one and the same.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
-
 
 MOST_NAMED = 2  # inputs that are named as those an interval comes from
 
@@ -138,25 +137,19 @@ class Judged(str):
 
 
 def judged(judge: Callable[..., str], *numbers) -> str:
-    """Return the word that a judge gives to numbers; it remembers them where they come from one run.
-
-    Arguments:
-        judge: from the numbers to a word.
-        numbers: results of one calculation, or plain numbers.
-    """
+    """Return the word that a judge gives to numbers; it remembers them where they come from spans."""
     word = judge(*map(float, numbers))
-    calls = [n.call for n in numbers if isinstance(n, Derived | DerivedCount)]
-    if not calls:
+    if not any(map(spanned, numbers)):
         return word
-    if len(set(calls)) > 1:
-        raise TypeError("a word is judged from the numbers of one run")
+    return Judged(word, Combination(judge, numbers), lambda results: results[Combination.RESULT])
 
-    def again(results):
-        return judge(
-            *[results[n.result] * n.factor if isinstance(n, Derived | DerivedCount) else n for n in numbers]
-        )
 
-    return Judged(word, calls[0], again)
+def combined(function: Callable[..., float], *numbers) -> float:
+    """Return what a function makes of numbers; it remembers them where they come from spans."""
+    value = function(*map(float, numbers))
+    if not any(map(spanned, numbers)):
+        return value
+    return Derived(value, Combination(function, numbers), Combination.RESULT)
 
 
 def scaled(value, factor: float):
@@ -194,11 +187,16 @@ class Call:
         before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
         return f"{self.calculation.name}{self.values}{before}"
 
+    @property
+    def names(self) -> Sequence[str]:
+        """Return the names of the inputs, in order."""
+        return self.calculation.names
+
     @cached_property
     def leaves(self) -> dict[str, Leaf]:
         """Return the spans behind the inputs, by name, in the order of the inputs."""
         found: dict[str, Leaf] = {}
-        for name in self.calculation.names:
+        for name in self.names:
             source = self.sources.get(name)
             if isinstance(source, Derived | DerivedCount):
                 found |= source.call.leaves
@@ -244,19 +242,61 @@ class Call:
         """
         values = dict(self.values)
         for name, source in self.sources.items():
+            values[name] = _in_trial(source, trial, done)
             if isinstance(source, Known):
                 declared = self.calculation.input(name)  # the tails stop where the input does
-                values[name] = min(max(source.at(trial), declared.low), declared.high)
-            else:
-                if source.call not in done:
-                    done[source.call] = source.call.run(trial, done)
-                values[name] = done[source.call][source.result] * source.factor
+                values[name] = min(max(values[name], declared.low), declared.high)
         return with_cells(self.calculation, self.calculation.trial(values, self.sources))
 
 
 def cell_name(listing: str, row: int, column: int) -> str:
     """Return the name under which a number of a listing stands among the results."""
     return f"{listing}[{row}][{column}]"
+
+
+class Combination(Call):
+    """What a plain function makes of numbers, of which at least one has a span or was computed from one."""
+
+    RESULT = "value"
+
+    def __init__(self, function: Callable, numbers: Sequence) -> None:
+        sources = {str(place): n for place, n in enumerate(numbers) if spanned(n)}
+        values = {str(place): float(n) for place, n in enumerate(numbers)}
+        super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, None)
+        self.function = function
+
+    @cached_property
+    def key(self) -> str:
+        """Return what tells this run from every other: functions are told apart by themselves."""
+        return f"{id(self)}"
+
+    @property
+    def names(self) -> Sequence[str]:
+        """Return the places of the numbers, in order."""
+        return tuple(self.values)
+
+    def name_of(self, leaf: str) -> str:
+        """Return the house value that a leaf is; the numbers themselves have no names."""
+        return leaf
+
+    def _spread(self) -> Spread:
+        return propagate(lambda trial: self.run(trial, {}), list(self.leaves.values()), self.results)
+
+    def run(self, trial: Mapping[str, float], done: dict) -> dict:
+        """Return the result of one trial; arguments and errors are those of any run."""
+        values = dict(self.values)
+        for place, source in self.sources.items():
+            values[place] = _in_trial(source, trial, done)
+        return {self.RESULT: self.function(*values.values())}
+
+
+def _in_trial(source, trial: Mapping[str, float], done: dict) -> float:
+    """Return a number that has a span, or comes from one, in one trial."""
+    if isinstance(source, Known):
+        return source.at(trial)
+    if source.call not in done:
+        done[source.call] = source.call.run(trial, done)
+    return done[source.call][source.result] * source.factor
 
 
 def with_cells(calculation, results: dict) -> dict:
@@ -296,7 +336,7 @@ def _key_of(source) -> str:
 
 
 def dominant_words(call: Call, *intervals: Interval) -> str:
-    """Say what most of an interval, or of several, comes from: ``5 to 95 %, most of it from depth and film``."""
+    """Say what most of some intervals comes from: ``5 to 95 %, most of it from depth and film``."""
     found = [leaf for interval in intervals for leaf in interval.dominant]
     ranked = sorted(dict.fromkeys(found), key=found.count, reverse=True)[:MOST_NAMED]
     names = " and ".join(dict.fromkeys(map(call.words_for, ranked)))
