@@ -54,7 +54,7 @@ class Mark:
 
     state: str
     word: str
-    of: str = ""
+    of: str = field(default="", compare=False)
     flips: tuple[str, ...] = ()
 
     @property
