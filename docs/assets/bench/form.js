@@ -245,10 +245,12 @@
     if (text) answer.append(HB.make("p", { class: "hb-spread" }, text));
   }
 
-  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given @param {HB.Interval} [interval] */
-  function inReadersUnit(result, value, given, interval) {
+  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given
+      @param {Record<string, HB.Interval>} intervals */
+  function inReadersUnit(result, value, given, intervals) {
+    const interval = intervals[result.name];
     if (result.kind !== "number" || value === null || value === undefined) {
-      return HB.shownResult(result, value, given, interval);
+      return HB.shownResult(result, value, given, interval, intervals);
     }
     const unit = HB.readersUnit(result.unit);
     const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
@@ -273,7 +275,7 @@
         cell.replaceChildren(...HB.sentences(result, value, given).map((line) => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
         cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
-      } else cell.textContent = inReadersUnit(result, value, given, intervals[result.name]);
+      } else cell.textContent = inReadersUnit(result, value, given, intervals);
       for (const note of HB.notes(result, value, intervals, spread)) {
         cell.append(HB.make("span", { class: "hb-spread" }, note));
       }
@@ -284,7 +286,7 @@
       main,
       results[main.name],
       given,
-      intervals[main.name],
+      intervals,
     );
   }
 
