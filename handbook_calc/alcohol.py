@@ -22,7 +22,7 @@ from handbook_calc.engine.rules import above, rising, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, against, figure, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.plausible import duration
-from handbook_calc.soaking import bath_diffusivity
+from handbook_calc.soaking import THROUGH, bath_diffusivity, open_depth
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -404,8 +404,7 @@ SOAK_INPUTS = (
                because="none stands for a diffusivity that was measured at the bath's own temperature"),
 )  # fmt: skip
 SOAK_ASSUMES = (
-    "a blind crack, open at its mouth only; one open at both ends takes a quarter of the time at the "
-    "same length",
+    "a blind crack, open at its mouth only; of one that is open at both ends half the length counts",
     "the bath outside stays fresh: large, and moved now and then",
     "the diffusivity of water in 2-propanol is known within a factor of two; rust that fills a crack "
     "makes it slower still by two to four times",
@@ -424,6 +423,7 @@ SOAK_ASSUMES = (
         *SOAK_INPUTS,
         from_house("drying.soak_temperature", name="warmest", about="warmest that a bath may be",
                    optional=True),
+        THROUGH,
     ),
     results=(
         duration("time", "h", "time in the bath"),
@@ -436,11 +436,11 @@ SOAK_ASSUMES = (
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )  # fmt: skip
-def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warmest):
+def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warmest, through):
     """Time at which the share has left a slab open on one face; grows with the depth squared."""
     at_bath = bath_diffusivity(diffusivity, activation_energy, temperature)
     fourier = slab_fourier(fraction / 100)
-    seconds = fourier * (depth * 1000) ** 2 / at_bath
+    seconds = fourier * (open_depth(depth, through) * 1000) ** 2 / at_bath
     limit = WARMEST_SOAK if warmest is None else warmest
     verdict = "stop" if temperature > limit else "go"
     return {"time": seconds / 3600, "verdict": verdict}
@@ -454,15 +454,16 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warm
         Quantity("time", "time in the bath", unit="h", low=0, high=20_000, example="24 h"),
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
         *SOAK_INPUTS,
+        THROUGH,
     ),
     results=Number("fraction", "%", "share of the water that has come out"),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )
-def soaked_fraction(time, depth, temperature, diffusivity, activation_energy):
+def soaked_fraction(time, depth, temperature, diffusivity, activation_energy, through):
     """Share that has left a slab open on one face."""
     at_bath = bath_diffusivity(diffusivity, activation_energy, temperature)
-    fourier = at_bath * time * 3600 / (depth * 1000) ** 2
+    fourier = at_bath * time * 3600 / (open_depth(depth, through) * 1000) ** 2
     return 100 * slab_released(fourier)
 
 

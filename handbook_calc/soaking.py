@@ -180,11 +180,14 @@ def bath_diffusivity(diffusivity, activation_energy, temperature):
     return diffusivity * exp(activation_energy * 1000 / GAS * warmer)
 
 
+def open_depth(depth, through):
+    """Return the depth that counts: half the length of a crack that is open at both ends."""
+    return depth / 2 if through is not None and through else depth
+
+
 def crack_fouriers(times, depth, through, filled, diffusivity):
     """Return the Fourier number of each of a row of times [h] in a crack [mm], as a list."""
-    half = depth * 1000
-    if through is not None and through:
-        half = half / 2
+    half = open_depth(depth, through) * 1000
     speed = diffusivity
     if filled is not None and filled:
         speed = speed * FILLED
@@ -224,8 +227,11 @@ def times_of_baths(name, about):
     )
 
 
+THROUGH = YesNo(
+    "through", "whether the crack is open at both ends, so that half its length counts", optional=True
+)
 CRACK_KIND = (
-    YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
+    THROUGH,
     YesNo("filled", "whether rust fills it, which takes three times as long by a guess", optional=True),
 )
 VOLUMES = (
