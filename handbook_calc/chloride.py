@@ -587,6 +587,8 @@ def sort_readings(readings):
     for i in range(len(readings)):
         if i > 0 and readings[i][0] <= readings[i - 1][0]:
             refuse("order", i + 1)
+        if readings[i][1] == 0 and readings[i][0] > 0:
+            refuse("zero", i + 1)
         if readings[i][1] < 0:
             if first_unseen == 0:
                 first_unseen = i + 1
@@ -624,6 +626,13 @@ def reading_weights(levels, highest, weighting):
         else:
             weights.append(1)
     return weights
+
+
+def past_the_stand(last, days_to_go, band_low, stand):
+    """Say whether the bath is changed by its stand, not by its limit; what may come in days is read sooner."""
+    if last + band_low > stand:
+        return True
+    return band_low >= WEEK and last + days_to_go > stand
 
 
 def forecast_band(line, roots, levels, target, series, own, shared):
@@ -684,8 +693,8 @@ def forecast_band(line, roots, levels, target, series, own, shared):
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
                 "change the bath": "Change the bath now, for the reason given.",
-                "change at the end of the stand": "The limit lies beyond the longest stand of {stand}: "
-                "change the bath when it has stood that long, whatever it reads then.",
+                "change at the end of the stand": "The limit is not expected within the longest stand of "
+                "{stand}: change the bath when it has stood that long, whatever it reads then.",
                 "near the end": "The limit may be reached within a week ({days_to_go}; band "
                 "{band_low} to {band_high}): read again sooner.",
                 "no forecast": "The readings do not support a forecast, because of the reasons "
@@ -728,6 +737,8 @@ def forecast_band(line, roots, levels, target, series, own, shared):
         "few days apart",
         "unseen": "reading {0} is below detection, and too few others carry a line: three that were seen, "
         "and no bound below an earlier reading; read on, or use a finer test",
+        "zero": "reading {0} is zero, which no test can read: write 'below' and what the test sees at least, "
+        "as in below 5 mg/L; only the start of a fresh bath, at 0 d, holds nothing above its blank",
         "order": "reading {0} is not later than the one before: enter the days since the bath was "
         "filled, oldest first",
         "falling": "the chloride falls at reading {0}: a bath that was changed or topped up starts a "
@@ -782,7 +793,7 @@ def chloride_forecast(
             if last >= stand * (1 - 1e-9):
                 verdict = "change the bath"
                 reasons.append(because("stood", last, stand))
-            elif len(reasons) < 1 and last + band_low > stand:
+            elif len(reasons) < 1 and past_the_stand(last, days_to_go, band_low, stand):
                 verdict = "change at the end of the stand"
     return {
         "days_to_go": days_to_go, "band_low": band_low, "band_high": band_high, "slope": line[1],
