@@ -629,7 +629,7 @@ def reading_weights(levels, highest, weighting):
 
 
 def past_the_stand(last, days_to_go, band_low, stand):
-    """Say whether the bath is changed by its stand, not by its limit; what may come in days is read sooner."""
+    """Say whether its stand changes the bath, not its limit; what may come in days is read sooner."""
     if last + band_low > stand:
         return True
     return band_low >= WEEK and last + days_to_go > stand
