@@ -664,7 +664,7 @@ def forecast_band(line, roots, levels, target, series, own, shared):
                 Reading("concentration", "chloride above the blank", unit="mg/L", low=0, high=50_000),
             ),
             most=60,
-            example="0 d 0 mg/L; 1 d 43 mg/L; 2 d 59 mg/L; 4 d 88 mg/L; 7 d 112 mg/L",
+            example="1 d 4.7 mg/L; 2 d 6.4 mg/L; 3 d 8.1 mg/L; 4 d 9.0 mg/L",
         ),
         level("limit", "concentration to be reached; left out, the share of the bath's hydroxide at which it "
               "is changed", optional=True),
