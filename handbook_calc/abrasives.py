@@ -22,7 +22,7 @@ from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, figure, matrix, table
 
 GRITS = column("grits", "grit")
 SYSTEMS = column("grits", "system")
@@ -1085,7 +1085,7 @@ def thickness_after_table(bench):
             try:
                 found = bench("sanded-slice", mass=100.0, thickness=thickness, depth=removal, faces=faces)
                 state, word = _VERDICT[found["verdict"]]
-                row += [found["thickness"], found["share"], Mark(state, word)]
+                row += [found["thickness"], found["share"], Mark(state, word, found["verdict"])]
             except Refusal as refusal:
                 row += [None, None, Refused(refusal.message)]
         rows.append(row)
@@ -1096,7 +1096,7 @@ def thickness_after_table(bench):
             Column("Lost", "%", 2, group),
             Column("Verdict", "text", 3, group),
         ]
-    return Sheet(columns, rows, notes=(f"Depth off each face: {removal:.0f} µm.",))
+    return Sheet(columns, rows, notes=(f"Depth off each face: {figure(removal, 'um')}.",))
 
 
 _VERDICT = {"go": ("go", "go"), "ask": ("wait", "ask the owner")}

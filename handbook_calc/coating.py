@@ -819,6 +819,22 @@ def slowed(time, factor):
     return None if time is None else time * factor
 
 
+ENERGIES = ("early_energy", "recoat_energy", "full_energy")
+SHEET_RANGE = ("minimum_temperature", "maximum_temperature", "maximum_humidity")
+
+
+def of_sheet(value, about=None):
+    """Declare an input whose default is in the data sheet of the coating that is asked for."""
+    return from_house(f"coating.kinds.{{coating}}.{value}", about=about)
+
+
+def at_base(stage, about):
+    """Declare the time of a stage at the base temperature of the data sheet."""
+    return from_house(
+        f"coating.kinds.{{coating}}.{stage}", name=f"base_{stage}", about=f"{about}, at the base temperature"
+    )
+
+
 @calculation(
     "cure-window",
     title="Stages of a house coating at a temperature",
@@ -826,45 +842,15 @@ def slowed(time, factor):
         from_house("coating.kind", name="coating", about="name of the coating in the house's list"),
         cure_temperature("temperature", "temperature of the piece while it dries", example="20 degC"),
         any_humidity("humidity", "relative humidity of the air", example="50 %"),
-        from_house(
-            "coating.kinds.{coating}.base_temperature", about="temperature of the times of the data sheet"
-        ),
-        from_house(
-            "coating.kinds.{coating}.touch_dry",
-            name="base_touch_dry",
-            about="touch dry at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.wet_on_wet_close",
-            name="base_wet_on_wet_close",
-            about="end of coating wet on wet, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.earliest_recoat",
-            name="base_earliest_recoat",
-            about="earliest coat on the dry film, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.latest_recoat",
-            name="base_latest_recoat",
-            about="latest coat without abrading, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.handle",
-            name="base_handle",
-            about="first handling, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.full_cure",
-            name="base_full_cure",
-            about="full cure at the base temperature",
-        ),
-        from_house("coating.kinds.{coating}.early_energy"),
-        from_house("coating.kinds.{coating}.recoat_energy"),
-        from_house("coating.kinds.{coating}.full_energy"),
-        from_house("coating.kinds.{coating}.minimum_temperature"),
-        from_house("coating.kinds.{coating}.maximum_temperature"),
-        from_house("coating.kinds.{coating}.maximum_humidity"),
+        of_sheet("base_temperature", "temperature of the times of the data sheet"),
+        at_base("touch_dry", "touch dry"),
+        at_base("wet_on_wet_close", "end of coating wet on wet"),
+        at_base("earliest_recoat", "earliest coat on the dry film"),
+        at_base("latest_recoat", "latest coat without abrading"),
+        at_base("handle", "first handling"),
+        at_base("full_cure", "full cure"),
+        *(of_sheet(energy) for energy in ENERGIES),
+        *(of_sheet(end) for end in SHEET_RANGE),
     ),
     results=(
         duration("touch_dry", "h", "a light touch leaves no mark", digits=2),
@@ -907,23 +893,12 @@ def slowed(time, factor):
     },
 )
 def cure_window(
-    coating,
-    temperature,
-    humidity,
-    base_temperature,
-    base_touch_dry,
-    base_wet_on_wet_close,
-    base_earliest_recoat,
-    base_latest_recoat,
-    base_handle,
-    base_full_cure,
-    early_energy,
-    recoat_energy,
-    full_energy,
-    minimum_temperature,
-    maximum_temperature,
-    maximum_humidity,
-):
+    coating, temperature, humidity,
+    base_temperature, base_touch_dry, base_wet_on_wet_close, base_earliest_recoat, base_latest_recoat,
+    base_handle, base_full_cure,
+    early_energy, recoat_energy, full_energy,
+    minimum_temperature, maximum_temperature, maximum_humidity,
+):  # fmt: skip
     """Each stage by its own temperature law: early stages lose solvent, the last one is chemistry."""
     refuse_outside(temperature, humidity, minimum_temperature, maximum_temperature, maximum_humidity)
     refuse_closed(base_earliest_recoat, base_latest_recoat)
@@ -954,7 +929,6 @@ STAGES = (
     "handle",
     "full_cure",
 )
-ENERGIES = ("early_energy", "recoat_energy", "full_energy")
 
 
 def _tenths(temperature):
@@ -1007,7 +981,7 @@ def _mark(bench, air, humidity, surface):
     verdict = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
         "verdict"
     ]
-    return Mark(verdict, verdict)
+    return Mark(str(verdict), str(verdict), verdict)
 
 
 @table(

@@ -23,6 +23,7 @@ from handbook_calc.engine.rules import at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.plausible import duration
 from handbook_calc.rinsing import rinse_baths
+from handbook_calc.soaking import THROUGH, open_depth
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
 IRON = 55.845
@@ -671,6 +672,7 @@ def neutraliser_mass(acid, amount):
         from_house("rinsing.stand", about="time in each bath", optional=True),
         from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
                    optional=True),
+        THROUGH,
     ),
     results=(
         Number("chloride", "g/L", "chloride in the etchant that the piece brings along"),
@@ -680,13 +682,13 @@ def neutraliser_mass(acid, amount):
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 degC",
-        "outside and film are mixed at once; the crack gives its liquid up by diffusion, blind and clean",
+        "outside and film are mixed at once; the crack, clean, gives its liquid up by diffusion",
         "held with its mouth down a wide crack is much quicker: see the exchange of a crack",
         "rust mud that fell in a crack gives its chloride back slowly: the chloride test decides",
     ),
     sources=("mass-balance", "fecl3-producer-table", "iupac-weights", "crank-1975", "chloride-diffusivity"),
 )  # fmt: skip
-def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivity):
+def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivity, through):
     """Three chlorides to one iron, then as after any bath; the crack by its Fourier number."""
     density = ferric_chloride_density(mass_percent, 20)
     chloride = 10 * mass_percent * density * 3 * CHLORIDE / FERRIC_CHLORIDE
@@ -694,7 +696,7 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
     crack_left = None
     crack_time = None
     if depth is not None and stand is not None and diffusivity is not None:
-        squared = (depth * 1000) ** 2
+        squared = (open_depth(depth, through) * 1000) ** 2
         crack_left = 100 * (1 - slab_released(diffusivity * baths * stand * 60 / squared))
         share = max(0, 1 - limit / (1000 * chloride))
         crack_time = slab_fourier(share) * squared / diffusivity / 3600
@@ -1229,7 +1231,7 @@ def nital_strengths_table(bench):
         percent = bench("nital-percent", molarity=molarity)["percent"]
         verdict = bench("nital-strength", percent=percent)["verdict"]
         state = {"within": "go", "above the house": "stop", "dangerous": "stop"}[verdict]
-        rows.append([molarity, percent, Mark(state, verdict)])
+        rows.append([molarity, percent, Mark(state, str(verdict), verdict)])
     columns = [
         Column("Nitric acid", "mol/L", 0),
         Column("Concentrated acid by volume", "%", 2),

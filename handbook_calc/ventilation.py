@@ -1,11 +1,14 @@
 """Ventilation: fresh air for the hydrogen of a bath and for the vapour of a solvent."""
 
+from functools import partial
+
 from handbook_calc.engine.calculation import Number, Verdict, calculation, refuse
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import judged
 from handbook_calc.engine.rules import at_least_figure, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 from handbook_calc.plausible import duration
@@ -424,6 +427,20 @@ def sealed_room_times_table(bench):
     )
 
 
+_VAPOUR_STATES = {
+    "within the house's share": "go",
+    "more air or less solvent": "wait",
+    "above the limit": "stop",
+}
+
+
+def _vapour_word(percent, allowed):
+    """Return the words for a level, in per cent of the limit, beside the share that the house allows."""
+    if percent > 100:
+        return "above the limit"
+    return "more air or less solvent" if percent > allowed else "within the house's share"
+
+
 @table(
     "vapour-levels",
     title="Vapour in the workroom at the house's airflow",
@@ -436,6 +453,7 @@ def vapour_levels_table(bench):
     for solvent in FLAMMABLE:
         columns += [Column("Level", "ppm", group=solvent), Column("Against the limit", group=solvent)]
     lines = []
+    judge = partial(_vapour_word, allowed=float(bench.value("ventilation.vapour_share")))
     for evaporation in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0):
         line: list = [evaporation]
         for solvent in FLAMMABLE:
@@ -445,13 +463,8 @@ def vapour_levels_table(bench):
                 line += [None, Refused(refusal.message)]
                 continue
             share = found["share_of_exposure_limit"]
-            allowed = bench.value("ventilation.vapour_share")
-            mark = Mark("go", "within the house's share")
-            if share > 100:
-                mark = Mark("stop", "above the limit")
-            elif share > allowed:
-                mark = Mark("wait", "more air or less solvent")
-            line += [found["level"], mark]
+            word = judged(judge, share)
+            line += [found["level"], Mark(_VAPOUR_STATES[word], str(word), word)]
         lines.append(line)
     return Sheet(columns, lines)
 

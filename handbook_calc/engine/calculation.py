@@ -158,9 +158,21 @@ class Listing:
     def plain(self, value, values=None):
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
-    def show(self, value, values=None) -> str:
-        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+    def show(self, value, values=None, intervals=None) -> str:
+        """Return the rows as text; `intervals` are those of its cells, by row and column."""
+        lines = (" ".join(row) for row in self.cells(value, lambda c, *shown: c.show(*shown), intervals))
         return "; ".join(lines) or "none"
+
+    def cells(self, value, show, intervals=None) -> list[list[str]]:
+        """Return row by row what ``show(column, cell)`` gives, or ``show(column, cell, None, interval)``."""
+        seen = intervals or {}
+        return [
+            [
+                show(column, cell, None, seen[i, j]) if (i, j) in seen else show(column, cell)
+                for j, (column, cell) in enumerate(zip(self.columns, row, strict=True))
+            ]
+            for i, row in enumerate(value)
+        ]
 
 
 @dataclass(frozen=True)

@@ -285,7 +285,7 @@ def _result_html(declared, answer: Answer, given: dict) -> str:
     elif isinstance(declared, Reasons):
         text = "".join(f"<p>{escape(line)}</p>" for line in declared.plain(value, given)) or "none"
     elif isinstance(declared, Listing):
-        text = _listing_html(declared, value)
+        text = _listing_html(declared, value, answer.cell_intervals(declared.name))
     text += "".join(f'<span class="hb-spread">{escape(note)}</span>' for note in answer.notes(declared.name))
     return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd>{text}</dd></div>'
 
@@ -296,19 +296,14 @@ def _share_html(answer: Answer) -> str:
     return f'<p class="hb-spread">{escape(share)}</p>' if share else ""
 
 
-def _listing_html(declared: Listing, rows) -> str:
+def _listing_html(declared: Listing, rows, intervals) -> str:
     heads = "".join(
         f'<th scope="col">{escape(column.about)} {escape(_shown_unit(column.unit))}</th>'
         for column in declared.columns
     )
     body = "".join(
-        "<tr>"
-        + "".join(
-            f"<td>{escape(_bare(column, cell))}</td>"
-            for column, cell in zip(declared.columns, row, strict=True)
-        )
-        + "</tr>"
-        for row in rows
+        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>"
+        for row in declared.cells(rows, _bare, intervals)
     )
     return f'<table class="hb-listing"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
 
@@ -317,10 +312,13 @@ def _shown_unit(unit: str) -> str:
     return "" if unit in ("text", "rows") else quantities.label(unit)
 
 
-def _bare(column, cell) -> str:
+def _bare(column, cell, given=None, interval=None) -> str:
+    """Return a cell without its unit, which stands in the heading."""
     if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
-        return quantities.significant(cell, column.digits)
-    return column.show(cell)
+        if interval is None:
+            return quantities.significant(cell, column.digits)
+        return quantities.show_interval(cell, interval.low, interval.high, "1", column.digits)
+    return column.show(cell) if interval is None else column.show(cell, given, interval)
 
 
 def _working_html(answer: Answer) -> str:

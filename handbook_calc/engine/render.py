@@ -473,7 +473,7 @@ def _table_html(filled: Computed, renderer: Renderer) -> str:
     body = "".join(_row_html(row, filled.columns, foot) for row in filled.rows)
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
     reasons = "".join(
-        f"<li><sup>{chr(96 + mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
+        f"<li><sup>{_letter(mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
     used = renderer.value_links(filled.values)
@@ -613,8 +613,17 @@ def _cell(cell, column: Column, foot: dict[str, int]) -> str:
         return ", ".join(map(_link_html, cell.links)) or "nothing yet"
     if isinstance(cell, Refused):
         mark = foot.setdefault(cell.reason, len(foot) + 1)
-        return f"{escape(cell.word)}<sup>{chr(96 + mark)}</sup>"
+        return f"{escape(cell.word)}<sup>{_letter(mark)}</sup>"
+    if isinstance(cell, Mark) and cell.flips:
+        marks = ", ".join(_letter(foot.setdefault(flip, len(foot) + 1)) for flip in cell.flips)
+        return f"{escape(cell.said)}<sup>{marks}</sup>"
     return escape(shown(cell, column))
+
+
+def _letter(mark: int) -> str:
+    """Return the letter of a note below a table: a to z, then aa, ab and so on."""
+    before, last = divmod(mark - 1, 26)
+    return (_letter(before) if before else "") + chr(ord("a") + last)
 
 
 def _link_html(link: Link) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
-from handbook_calc.engine.known import Derived, DerivedCount, Known
+from handbook_calc.engine.known import Derived, DerivedCount, Judged, Known, judged
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
@@ -43,10 +43,24 @@ class Column:
 
 @dataclass(frozen=True)
 class Mark:
-    """A cell that allows or forbids: state is ``go``, ``wait`` or ``stop``; the word is printed."""
+    """A cell that allows or forbids.
+
+    Attributes:
+        state: ``go``, ``wait`` or ``stop``.
+        word: what is printed.
+        of: the verdict behind it; where it hangs on spans, the cell says where it would be another.
+        flips: these sentences; a table that is filled has them from `of`.
+    """
 
     state: str
     word: str
+    of: str = field(default="", compare=False)
+    flips: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """Return the word, with a ``but`` where the spans allow another."""
+        return f"{self.word}, but" if self.flips else self.word
 
 
 @dataclass(frozen=True)
@@ -59,6 +73,7 @@ class Span:
     low: float
     value: float
     high: float
+    dominant: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True)
@@ -136,6 +151,14 @@ class Computed:
             for cell in dict.fromkeys(c for c in row if isinstance(c, Refused) and c.word == REFUSED)
         ]
 
+    def _sentences(self) -> list[str]:
+        """Return where marks would be others, by row."""
+        return [
+            f"row {shown(row[0], self.columns[0])}: {sentence}"
+            for row in self._rows_of_cells()
+            for sentence in dict.fromkeys(sentence for cell in row for sentence in _flips(cell))
+        ]
+
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
 
@@ -145,18 +168,23 @@ class Computed:
         writer = csv.writer(out, lineterminator="\n")
         cells = self._rows_of_cells()
         spans = [any(isinstance(row[i], Span) for row in cells) for i in range(len(self.columns))]
+        flips = [any(_flips(row[i]) for row in cells) for i in range(len(self.columns))]
         heading: list[str] = []
-        for column, spanned in zip(self.columns, spans, strict=True):
+        for column, spanned, flipping in zip(self.columns, spans, flips, strict=True):
             name = " ".join(filter(None, (column.group, column.title)))
             unit = "" if column.unit in ("text", "1") else f" [{column.unit}]"
             heading += [f"{name}{unit}"]
             if spanned:
                 heading += [f"{name} low{unit}", f"{name} high{unit}"]
+            if flipping:
+                heading += [f"{name} but"]
         writer.writerow(map(_no_formula, heading))
         for row in self._rows_of_cells():
             line: list = []
-            for cell, spanned in zip(row, spans, strict=True):
+            for cell, spanned, flipping in zip(row, spans, flips, strict=True):
                 line += _csv_cells(cell, spanned)
+                if flipping:
+                    line += [_no_formula("; ".join(_flips(cell)))]
             writer.writerow(line)
         return out.getvalue()
 
@@ -186,7 +214,7 @@ class Computed:
             for line in lines
         ]
         rule = "  ".join("-" * width for width in widths)
-        notes = [f"Note: {note}" for note in self.notes]
+        notes = [f"Note: {note}" for note in (*self._sentences(), *self.notes)]
         return "\n".join([self.title, "", body[0], rule, *body[1:], *([""] if notes else []), *notes])
 
 
@@ -208,7 +236,11 @@ def shown(cell, column: Column) -> str:
         return quantities.show(cell, "1", column.digits)
     if isinstance(cell, Span):
         return _shown_span(cell, column)
-    return cell.word
+    return cell.said if isinstance(cell, Mark) else cell.word
+
+
+def _flips(cell) -> tuple[str, ...]:
+    return cell.flips if isinstance(cell, Mark) else ()
 
 
 def _shown_span(cell: Span, column: Column) -> str:
@@ -226,24 +258,37 @@ def _settled(cell):
     """Return a cell as it is printed: a number that comes from spans with its interval, any other plain."""
     if isinstance(cell, Derived | DerivedCount):
         interval = cell.interval
-        return Span(interval.low, interval.value, interval.high) if interval else cell
+        if interval is None or not interval.dominant:
+            return int(cell) if isinstance(cell, int) else float(cell)
+        dominant = tuple(map(cell.call.name_of, interval.dominant))
+        return Span(interval.low, interval.value, interval.high, dominant)
+    if isinstance(cell, Mark) and isinstance(cell.of, Judged):
+        return replace(cell, of=str(cell.of), flips=cell.of.flips)
     if isinstance(cell, Known):
         return Span(cell.ends[0], float(cell), cell.ends[1]) if cell.leaf else float(cell)
     return cell
+
+
+def figure(value, unit: str, digits: int = 2) -> str:
+    """Return a number for a note, with its interval where it comes from spans: ``4.0 mm (2.0 to 8.0)``."""
+    cell = _settled(value)
+    if isinstance(cell, Span):
+        return quantities.show_interval(cell.value, cell.low, cell.high, unit, digits)
+    return quantities.show(cell, unit, digits)
 
 
 def capped(value, most: float):
     """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
     cell = _settled(value)
     if isinstance(cell, Span):
-        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most))
+        return Span(*(min(n, most) for n in (cell.low, cell.value, cell.high)), cell.dominant)
     return min(cell, most)
 
 
 def _csv_cells(cell, spanned: bool) -> list:
     if isinstance(cell, Span):
         return [f"{n:.6g}" for n in (cell.value, cell.low, cell.high)]
-    plain = _plain_cell(cell)
+    plain = cell.word if isinstance(cell, Mark) else _plain_cell(cell)
     text = "" if plain is None else f"{plain:.6g}" if isinstance(plain, float) else plain
     if isinstance(plain, str):
         text = _no_formula(plain)
@@ -258,7 +303,10 @@ def _no_formula(text: str) -> str:
 
 def _plain_cell(cell):
     if isinstance(cell, Span):
-        return {"low": cell.low, "value": cell.value, "high": cell.high}
+        plain: dict = {"low": cell.low, "value": cell.value, "high": cell.high}
+        return plain | ({"dominant": list(cell.dominant)} if cell.dominant else {})
+    if isinstance(cell, Mark) and cell.flips:
+        return {"value": cell.word, "flips": list(cell.flips)}
     if isinstance(cell, Mark | Refused | Link | Links | Banner):
         return cell.word
     return cell
@@ -355,6 +403,15 @@ def attempt(compute: Callable[[], Any]) -> Any:
         return compute()
     except (Refusal, OutOfRange) as fault:
         return Refused(getattr(fault, "message", str(fault)), REFUSED)
+
+
+WITHIN, BEYOND = "at or below the limit", "above the limit"
+
+
+def against(limit: float, *numbers) -> Mark:
+    """Return the mark of numbers of which each may be at most a limit; it says where their spans cross it."""
+    word = judged(lambda *found: WITHIN if max(found) <= limit else BEYOND, *numbers)
+    return Mark("go" if word == WITHIN else "wait", str(word), word)
 
 
 @dataclass(frozen=True)

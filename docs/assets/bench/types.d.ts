@@ -249,7 +249,14 @@ declare namespace HB {
     sentence(result: Result, value: any, given: Record<string, string>): string;
     sentences(result: Result, value: any, given: Record<string, string>): string[];
     runUnchecked(name: string, byName: Values): Values;
-    shownResult(result: Result, value: any, given?: Record<string, string>, interval?: Interval): string;
+    /** `seen` holds the intervals of a listing's cells, by `cellName` */
+    shownResult(
+      result: Result,
+      value: any,
+      given?: Record<string, string>,
+      interval?: Interval,
+      seen?: Record<string, Interval>,
+    ): string;
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
@@ -261,7 +268,9 @@ declare namespace HB {
     ): Generator<undefined, Spread>;
     showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
-    notes(result: Result, value: any, interval: Interval | undefined, spread: Spread | null): string[];
+    notes(result: Result, value: any, intervals: Record<string, Interval>, spread: Spread | null): string[];
+    /** under which name a number of a listing stands among intervals */
+    cellName(listing: string, row: number, column: number): string;
     refusedShare(spread: Spread | null): string;
     /* dom.js */
     all(selector: string, within?: ParentNode): any[];
