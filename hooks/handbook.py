@@ -75,9 +75,13 @@ def on_pre_build(config):
 
 def on_files(files, config):
     """Add a CSV of every table that a page shows; leave out what no reader of this site can use."""
+    from handbook_calc.editions import FOLDER
     from handbook_calc.engine.render import CSV_FOLDER
 
     theme.leave_out_unused(files)
+    for file in list(files):
+        if file.src_uri.startswith(f"{FOLDER}/"):
+            files.remove(file)  # what the keeper keeps; the site tells what differs
     renderer = current.prepared.renderer
     for name in renderer.usage.table_pages:
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=renderer.csv(name)))

@@ -34,6 +34,14 @@ class Refusal(CalculationFault):
         self.message = message
 
 
+class PageFault(ValueError):
+    """A directive that cannot be filled; the text says what is wrong and what is allowed."""
+
+
+class RecordFault(ValueError):
+    """A record of an edition that cannot be read or must not be written; the text says what to do."""
+
+
 class RaisedInKernel(Exception):
     """Carries a refusal out of a formula, before its sentence is filled in."""
 

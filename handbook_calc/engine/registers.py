@@ -21,7 +21,13 @@ REGISTERS = (
     "calculations",
     "questions",
     "calculator-list",
+    "changes-unsafe",
+    "changes-notable",
+    "changes-rest",
+    "unchanged-pages",
 )
+# Made from all values of all pages, so that they are never taken from what was computed before.
+OF_EDITIONS = ("changes-unsafe", "changes-notable", "changes-rest", "unchanged-pages")
 HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and why this value", "Used by")
 
 

@@ -31,6 +31,7 @@ SHARED = (
     "weighing",
     "substances",
     "compatibility",
+    "changes",
 )
 
 

@@ -32,6 +32,7 @@ class Preparation:
         scripts: the calculators' scripts by file name.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
+        records: those of the earlier editions.
         keep: what `serve` has computed with the code as it is now, and what of it still holds.
     """
 
@@ -41,6 +42,7 @@ class Preparation:
         self.scripts: dict[str, str] = {}
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
+        self.records: list = []
         self._modules: dict = {}
         self._code = ""  # the digest of the calculation package as it is loaded
         self._package: object = None
@@ -99,8 +101,9 @@ class Preparation:
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
+            from handbook_calc import editions
             from handbook_calc.engine import house, render, stages
-            from handbook_calc.engine.faults import BadDeclaration, HouseFaults
+            from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
 
             try:
@@ -126,7 +129,11 @@ class Preparation:
         if keep:
             keep.standards = {repr(state): standard}
         self.docs = _named(Path(config.docs_dir), root)
-        renderer = render.Renderer(standard, keep)
+        try:
+            self.records = editions.records(Path(config.docs_dir))
+        except RecordFault as error:
+            return [f"{self.docs}/{error}"]
+        renderer = render.Renderer(standard, keep, editions.earlier(standard, self.records))
         faults = _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
         faults += _raw_in_config(Path(config.config_file_path))
@@ -234,13 +241,10 @@ def _try_pages(renderer, files, docs: str) -> list[str]:
         body, _ = get_data(text)
         skipped = text.count("\n") - body.count("\n")
         faults += _faults_above(text, body, skipped, where)
-        heading = re.search(r"^# (.+)$", body, re.MULTILINE)
-        renderer.usage.titles[file.src_uri] = heading[1] if heading else file.src_uri
-        pages.append((where, file.src_uri, skipped, find(body)))
-    for _, source, _, asked in pages:
-        for directive in asked:
-            renderer.note(directive, source)
-    for where, _, skipped, asked in pages:
+        asked = find(body)
+        renderer.read_page(file.src_uri, body, asked)
+        pages.append((where, skipped, asked))
+    for where, skipped, asked in pages:
         faults += _try_directives(renderer, asked, where, skipped)
     return faults
 
