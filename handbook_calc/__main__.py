@@ -96,6 +96,13 @@ def _keeper_commands(commands, shared) -> None:
     changes.add_argument("--json", action="store_true", help="print JSON")
     changes.set_defaults(run=lambda asked: _keeper().changes(asked))
 
+    sheets = commands.add_parser("sheets", parents=[shared], help="which printed sheets no longer hold")
+    sheets.add_argument("--printed", metavar="SHEET", help="enter a sheet that was printed, with --place")
+    sheets.add_argument("--place", metavar="WHERE", default="", help="where it hangs")
+    sheets.add_argument("--taken-down", nargs=2, metavar=("SHEET", "COPY"), help="strike a copy out")
+    sheets.add_argument("--json", action="store_true", help="print JSON")
+    sheets.set_defaults(run=lambda asked: _keeper().sheets(asked))
+
 
 def _keeper():
     from handbook_calc import keeper  # not needed for a calculation, which scripts run by the hundred

@@ -351,7 +351,7 @@ NOTES = (
 
 
 def _sheet(bench, rank: int) -> Sheet:
-    changes = bench.usage.changes() if bench.usage else None
+    changes = bench.usage.handbook.changes() if bench.usage else None
     if changes is None:
         note = "No edition before this one is recorded, so there is nothing to compare with."
         return Sheet([Column("Nothing to compare")], [["no earlier record"]], [note])
@@ -422,7 +422,7 @@ def changes_rest_table(bench):
 )
 def unchanged_pages_table(bench):
     """Every page, and whether its values or its words are as they were."""
-    changes = bench.usage.changes() if bench.usage else None
+    changes = bench.usage.handbook.changes() if bench.usage else None
     if changes is None:
         return _sheet(bench, REST)
     rows = []

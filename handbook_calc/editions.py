@@ -143,15 +143,15 @@ class Record:
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         head = (self.edition, self.mark, self.date, self.status, self.version, self.house)
-        writer.writerow(["record", FORM, *map(clean, head)])
+        writer.writerow(["record", FORM, *head])
         writer.writerow(COLUMNS)
         writer.writerows(astuple(line) for line in self.lines.values())
         return out.getvalue()
 
 
-def clean(text) -> str:
+def clean(text: str) -> str:
     """Return a text on one line, as a spreadsheet shows it and does not reckon it out."""
-    return no_formula(" ".join(str(text).split()))
+    return no_formula(" ".join(text.split()))
 
 
 # --- gathering ---------------------------------------------------------------------------------
@@ -176,18 +176,20 @@ def state_of(renderer: Renderer) -> Record:
         PageFault: a directive that cannot be filled.
         RecordFault: two values of the same key.
     """
-    standard = renderer.house
     lines = _unique(line for recorder in RECORDERS for line in recorder(renderer))
+    return _of_now(renderer, [*lines.values(), *sheet_lines(renderer)])
+
+
+def sheets_of(renderer: Renderer) -> Record:
+    """Return the sheets of the handbook as it stands, without its values; errors as of `state_of`."""
+    return _of_now(renderer, sheet_lines(renderer))
+
+
+def _of_now(renderer: Renderer, lines: Iterable[Line]) -> Record:
+    standard = renderer.house
     name, _, mark = standard.edition.partition(" (")
-    return Record(
-        name,
-        mark.rstrip(")"),
-        standard["house.date"],
-        standard["house.status"],
-        __version__,
-        standard["house.name"],
-        [*lines.values(), *_sheets(renderer, lines)],
-    )
+    head = (standard["house.date"], standard["house.status"], __version__, clean(standard["house.name"]))
+    return Record(name, mark.rstrip(")"), *head, lines)
 
 
 def _unique(lines: Iterable[Line]) -> dict[str, Line]:
@@ -334,17 +336,23 @@ SIGNS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none is taken for another in a bad 
 CODE_LENGTH = 6
 
 
-def _sheets(renderer: Renderer, lines: dict[str, Line]) -> Iterator[Line]:
-    """Yield a line for each page: its short code, and a digest of what it holds, without the edition."""
-    shows: dict[str, list[str]] = {page: [] for page in renderer.texts}
-    for line in lines.values():
-        if line.kind == "house" or of_the_edition(line.source):
-            continue
-        for page in line.pages:
-            shows[page].append(f"{line.key}\t{line.text}")
+def sheet_lines(renderer: Renderer) -> Iterator[Line]:
+    """Yield a line for each page: its short code, its title as the unit, and digests of what it holds.
+
+    The digests are of its words and of its values, without the edition. Tables about the handbook itself are
+    no part of them: they tell of the edition.
+    """
     for page, text in renderer.texts.items():
-        words = hashlib.sha256(text.encode()).hexdigest()[:8]
-        values = hashlib.sha256("\n".join(sorted(shows[page])).encode()).hexdigest()[:8]
+        shows = []
+        for asked in renderer.asked[page]:
+            if asked.verb == "table" and asked.name in TABLES and asked.name not in REGISTERS:
+                shows.append(renderer.computed(asked.name).digest)
+            elif asked.verb in ("value", "calc") and not asked.complaint:
+                lines = _lines_of_directive(renderer, page, asked)
+                shows += [f"{line.key} {line.text}" for line in lines if not of_the_edition(line.source)]
+        words, values = (
+            hashlib.sha256(held.encode()).hexdigest()[:8] for held in (text, "\n".join(sorted(shows)))
+        )
         code = sheet_code(page, renderer.house.edition, f"{words}{values}")
         title = clean(renderer.usage.titles.get(page, page))
         yield Line(f"sheet {page}", page, code, unit=title, source=f"{words} {values}")
@@ -548,6 +556,15 @@ def not_raised(now: House, known: list[Record]) -> list[str]:
 def _place(now: House, key: str) -> str:
     entry = now.entries.get(key) or now.entry("house.edition")
     return f"{entry.file}:{entry.line}"
+
+
+def draft_told(now: House, known: list[Record]) -> str:
+    """Return what every page of an edition says that is none for the bench; empty for an approved one."""
+    if is_draft(now):
+        return "Draft, not for the bench"
+    if not_raised(now, known):
+        return "Draft, not for the bench: changed since its edition was recorded"
+    return ""
 
 
 # --- without a site ----------------------------------------------------------------------------

@@ -4,7 +4,7 @@ import json
 
 import yaml
 
-from handbook_calc import editions
+from handbook_calc import editions, printed
 from handbook_calc.changes import Changes
 from handbook_calc.editions import Record
 from handbook_calc.engine import house, places
@@ -63,6 +63,29 @@ def changes(asked) -> int:
     print(found.text())
     if tried:
         print(f"\n{_to_keep(load(asked), tried)}")
+    return DONE
+
+
+def sheets(asked) -> int:
+    """Print what is to be done with each printed copy; enter one, or strike one out."""
+    standard, docs = load(asked), places.own_docs()
+    known, copies, now = editions.records(docs), printed.read(docs), state_of(standard)
+    if asked.printed:
+        copies, copy = printed.with_copy(copies, asked.printed, asked.place, now)
+        printed.save(copies, docs)
+        print(f"entered: {copy.sheet}, copy {copy.number}, {copy.place}, edition {copy.edition}\n")
+    elif asked.place:
+        raise RecordFault("--place says where a sheet hangs: name the sheet with --printed SHEET")
+    if asked.taken_down:
+        sheet, number = asked.taken_down
+        copies = printed.without_copy(copies, sheet, number)
+        printed.save(copies, docs)
+        print(f"struck out: {sheet}, copy {number}\n")
+    found = printed.rulings(copies, known, now, standard["approval.notable"] / 100)
+    if asked.json:
+        print(json.dumps(printed.plain_of(found), ensure_ascii=False, indent=2))
+    else:
+        print(printed.text_of(found, now))
     return DONE
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from handbook_site import policy, theme
 from handbook_site.glossary import Glossary
-from handbook_site.pages import Pages
+from handbook_site.pages import CHECK, CHECK_DATA, PRINT_STYLES, Pages
 from handbook_site.preparation import Preparation, overlay_of, serve_log
 from handbook_site.publishing import Publication, PublishingFault
 from handbook_site.unchanged import Unchanged
@@ -77,6 +77,7 @@ def on_files(files, config):
     """Add a CSV of every table that a page shows; leave out what no reader of this site can use."""
     from handbook_calc.editions import FOLDER
     from handbook_calc.engine.render import CSV_FOLDER
+    from handbook_calc.printed import script_data
 
     theme.leave_out_unused(files)
     for file in list(files):
@@ -87,6 +88,11 @@ def on_files(files, config):
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=renderer.csv(name)))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
+    files.append(File.generated(config, f"assets/{PRINT_STYLES}", content=current.prepared.styles))
+    if any(CHECK in text for text in renderer.texts.values()):
+        past = renderer.past
+        data = script_data(past.records, renderer.state(), renderer.notable)
+        files.append(File.generated(config, f"assets/{CHECK_DATA}", content=data))
     _join_scripts(files, config)
     return files
 

@@ -4,7 +4,6 @@ Links inside the HTML start with `ROOT_MARK`, which stands for the way from a pa
 """
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
@@ -46,14 +45,14 @@ MANY = 8  # more house values than this are folded away below a table
 class Usage:
     """Which pages and tables use which house value and table.
 
-    `changes` returns what changed since the record that the handbook is compared with, or None.
+    `handbook` is the renderer, for the tables that tell of all pages.
     """
 
     value_pages: dict[str, dict[str, None]] = field(default_factory=dict)
     value_tables: dict[str, dict[str, None]] = field(default_factory=dict)
     table_pages: dict[str, dict[str, None]] = field(default_factory=dict)
     titles: dict[str, str] = field(default_factory=dict)
-    changes: Callable = field(default=lambda: None, repr=False, compare=False)
+    handbook: Any = field(default=None, repr=False, compare=False)
 
     def note(self, where: dict[str, dict[str, None]], key: str, user: str) -> None:
         """Note that `user` uses `key`."""
@@ -104,22 +103,23 @@ class Renderer:
     """Fills directives for one house standard; every table is computed once.
 
     Attributes:
-        earlier: the record of an edition that is compared with, or None.
+        past: what is known of the editions before this one, or None; see `printed.Past`.
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
     """
 
-    def __init__(self, house: House, keep: Keep | None = None, earlier=None) -> None:
+    def __init__(self, house: House, keep: Keep | None = None, past=None) -> None:
         self.house = house
-        self.earlier = earlier
-        self.usage = Usage(changes=self.changes)
+        self.past = past
+        self.earlier = past.earlier if past else None
+        self.usage = Usage(handbook=self)
         self.keep = keep
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._shown: dict[tuple, Shown] = {}
         self._values_shown: dict[str, str] = {}
         self._calculators = False
-        self._changes = None
+        self._state = self._changes = None
         self.asked: dict[str, tuple[Directive, ...]] = {}  # by page
         self.texts: dict[str, str] = {}  # of the pages, as written
         self.refused: dict[str, None] = {}  # what the house values give no answer for
@@ -349,18 +349,34 @@ class Renderer:
 
         return editions.marks(computed, self.earlier)
 
-    def changes(self):
-        """Return what changed since the record that is compared with; None where there is none.
+    def state(self):
+        """Return the handbook as a record: its sheets, and its values where any edition is recorded.
 
         Raises:
             PageFault: a directive of some page cannot be filled.
         """
-        if self._changes is None and self.earlier is not None:
-            from handbook_calc import changes, editions
+        if self._state is None:
+            from handbook_calc import editions
 
-            share = self.house["approval.notable"] / 100
-            self._changes = changes.Changes(self.earlier, editions.state_of(self), share)
+            gather = editions.state_of if self.past and self.past.records else editions.sheets_of
+            self._state = gather(self)
+        return self._state
+
+    def changes(self):
+        """Return what changed since the record that is compared with, None where there is none.
+
+        Errors are those of `state`.
+        """
+        if self._changes is None and self.earlier is not None:
+            from handbook_calc import changes
+
+            self._changes = changes.Changes(self.earlier, self.state(), self.notable)
         return self._changes
+
+    @property
+    def notable(self) -> float:
+        """Return the share from which a change is told first."""
+        return self.house["approval.notable"] / 100
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""

@@ -32,6 +32,7 @@ SHARED = (
     "substances",
     "compatibility",
     "changes",
+    "printed",
 )
 
 

@@ -1,6 +1,7 @@
 """Tables: what varies, what comes from the house, what they print."""
 
 import csv
+import hashlib
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -162,6 +163,15 @@ class Computed:
             for label in labels
             for name in [next(names) if label else ""]
         ]
+
+    @cached_property
+    def digest(self) -> str:
+        """Return what tells all that a reader sees of the table from any other state of it."""
+        seen = [self.title, *self.notes]
+        for row, names in zip(self.rows, self.cell_names, strict=True):
+            seen += [f"{n} {shown(cell, c)}" for cell, c, n in zip(row, self.columns, names, strict=False)]
+            seen += [cell.reason for cell in row if isinstance(cell, Refused)]
+        return hashlib.sha256("\n".join(seen).encode()).hexdigest()
 
     def _naming_columns(self, rows: list[tuple[str, ...]]) -> int:
         """Return how many columns name a row: as many of words as it takes to tell the rows apart."""

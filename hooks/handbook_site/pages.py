@@ -15,6 +15,10 @@ from mkdocs.exceptions import PluginError
 
 from handbook_site.preparation import RAW, Preparation, serve_log
 
+CHECK = 'id="hb-sheet-check"'  # where a page asks for the code of a printed sheet
+CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
+PRINT_STYLES = "print-edition.css"
+
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 ANCHOR = re.compile(r'<tr id="([^"]+)"')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
@@ -55,7 +59,6 @@ class Pages:
     def __init__(self, prepared: Preparation) -> None:
         self._prepared = prepared
         self._faults: list[str] = []
-        self._stamp = ""
 
     def marked(self, markdown: str, page) -> str:
         """Return a page's text with a mark for each value and a slot for each table or calculator."""
@@ -145,23 +148,50 @@ class Pages:
         )
         if faults:
             output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
-        self._stamp = self._stamp or _stamp(self._prepared.renderer.house)
-        output = output.replace("</article>", f"{self._stamp}</article>", 1)
+        output = self._stamped(output, page)
         if '<details class="hb-calc"' in output:
             from handbook_calc.engine.forms import SCRIPTS
 
             loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in SCRIPTS)
             output = output.replace("</body>", f"{loaded}</body>", 1)
+        if CHECK in output:
+            loaded = "".join(
+                f'<script src="%ROOT%/assets/{name}"></script>' for name in (CHECK_DATA, CHECK_SCRIPT)
+            )
+            output = output.replace("</body>", f"{loaded}</body>", 1)
         return output.replace('href="%ROOT%/', f'href="{root}').replace('src="%ROOT%/', f'src="{root}')
 
+    def _stamped(self, output: str, page) -> str:
+        """Return a page with its edition at the foot, on the screen and on paper, and what a draft says."""
+        renderer = self._prepared.renderer
+        draft = renderer.past.draft if renderer.past else ""
+        code = self._prepared.sheets.get(page.file.src_uri, "")
+        output = output.replace("</article>", f"{_stamp(renderer.house, draft, code)}</article>", 1)
+        if draft:
+            told = f'<p class="hb-draft" role="note">{escape(draft)}</p>'
+            output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + told, output, count=1)
+        output = output.replace("<body ", f'<body data-sheet="{code}" ', 1)
+        style = f'<link rel="stylesheet" media="print" href="%ROOT%/assets/{PRINT_STYLES}">'
+        return output.replace("</head>", f"{style}</head>", 1)
 
-def _stamp(house) -> str:
+
+def _stamp(house, draft: str, code: str) -> str:
     # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
     name = escape(house["house.name"])
+    steps = [
+        (word, house[f"approval.{word}_on"], house[f"approval.{word}_by"]) for word in ("proposed", "checked")
+    ]
+    if draft:
+        told = ", ".join(f"{word} {day or 'not yet'} by the {role}" for word, day, role in steps)
+        said = f"{draft}. It was {told}. Do not work by a printed copy of it."
+    else:
+        said = (
+            f"approved {house['house.date']} by the {house['approval.approved_by']}. "
+            "A printed copy holds only while this edition does."
+        )
     return (
-        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, '
-        f"approved {escape(house['house.date'])} by the {escape(house['house.keeper'])}. "
-        "A printed copy holds only while this edition does.</p>"
+        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, {escape(said)} '
+        f'Sheet <span class="hb-code">{code}</span>.</p>'
     )
 
 

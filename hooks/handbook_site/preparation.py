@@ -30,9 +30,10 @@ class Preparation:
     Attributes:
         renderer: fills directives from the house standard.
         scripts: the calculators' scripts by file name.
+        sheets: the short code of each page.
+        styles: what stands on each sheet of paper.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
-        records: those of the earlier editions.
         keep: what `serve` has computed with the code as it is now, and what of it still holds.
     """
 
@@ -40,9 +41,10 @@ class Preparation:
         self.serving = serving
         self._renderer: Renderer | None = None
         self.scripts: dict[str, str] = {}
+        self.sheets: dict[str, str] = {}
+        self.styles = ""
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
-        self.records: list = []
         self._modules: dict = {}
         self._code = ""  # the digest of the calculation package as it is loaded
         self._package: object = None
@@ -101,7 +103,7 @@ class Preparation:
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc import editions
+            from handbook_calc import printed
             from handbook_calc.engine import house, render, stages
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
@@ -130,10 +132,10 @@ class Preparation:
             keep.standards = {repr(state): standard}
         self.docs = _named(Path(config.docs_dir), root)
         try:
-            self.records = editions.records(Path(config.docs_dir))
+            past = printed.past(standard, Path(config.docs_dir))
         except RecordFault as error:
             return [f"{self.docs}/{error}"]
-        renderer = render.Renderer(standard, keep, editions.earlier(standard, self.records))
+        renderer = render.Renderer(standard, keep, past)
         faults = _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
         faults += _raw_in_config(Path(config.config_file_path))
@@ -141,6 +143,8 @@ class Preparation:
             self.scripts = renderer.scripts()
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
+        if not faults:
+            self.sheets, self.styles = _of_sheets(renderer)
         if not faults or self.serving:
             self._renderer = renderer
             self.standing_faults = ()
@@ -206,6 +210,15 @@ def _place(error: Exception, root: Path) -> str:
                 file, line = Path(trace.tb_frame.f_code.co_filename), trace.tb_lineno
             trace = trace.tb_next
     return f"{_named(file, root)}:{line}"
+
+
+def _of_sheets(renderer) -> tuple[dict[str, str], str]:
+    """Return the short code of each page, and the styles that put it on paper."""
+    from handbook_calc import printed
+
+    now = renderer.state()
+    codes = {line.name: line.text for line in now.of_kind("sheet")}
+    return codes, printed.print_styles(now, renderer.past.draft)
 
 
 def _compute_tables(renderer, root: Path) -> list[str]:
