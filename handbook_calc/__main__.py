@@ -93,6 +93,9 @@ def _keeper_commands(commands, shared) -> None:
     changes.add_argument(
         "--set", action="append", default=[], metavar="KEY=VALUE", help="try a house value that is not saved"
     )
+    changes.add_argument(
+        "--between", nargs=2, type=Path, metavar="FILE", help="two files of differences on one standard"
+    )
     changes.add_argument("--json", action="store_true", help="print JSON")
     changes.set_defaults(run=lambda asked: _keeper().changes(asked))
 
@@ -102,6 +105,11 @@ def _keeper_commands(commands, shared) -> None:
     sheets.add_argument("--taken-down", nargs=2, metavar=("SHEET", "COPY"), help="strike a copy out")
     sheets.add_argument("--json", action="store_true", help="print JSON")
     sheets.set_defaults(run=lambda asked: _keeper().sheets(asked))
+
+    new = commands.add_parser("new", help="a bench of one's own: a folder that builds with this handbook")
+    new.add_argument("folder", type=Path, metavar="FOLDER")
+    new.add_argument("--name", default="Our bench", help="name of the bench, as printed on every page")
+    new.set_defaults(run=lambda asked: _keeper().new(asked))
 
 
 def _keeper():
@@ -129,7 +137,7 @@ def run_check(asked) -> int:
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))
-    for line in refused:
+    for line in [*refused, *_keeper().notes()]:
         print(line)
     silent = [key for key, entry in standard.entries.items() if not entry.grade]
     grades = ", ".join(f"{grade}:" for grade in house.GRADES)

@@ -1,10 +1,12 @@
 """What the keeper of the standard does on the command line: record an edition, see what a change does."""
 
 import json
+from datetime import date
+from pathlib import Path
 
 import yaml
 
-from handbook_calc import editions, printed
+from handbook_calc import editions, folders, printed
 from handbook_calc.changes import Changes
 from handbook_calc.editions import Record
 from handbook_calc.engine import house, places
@@ -22,6 +24,11 @@ def load(asked, tried: dict[str, str] | None = None) -> House:
 def not_raised(standard: House) -> list[str]:
     """Return the faults of a changed standard that still goes by a recorded edition."""
     return editions.not_raised(standard, editions.records(places.own_docs()))
+
+
+def notes() -> list[str]:
+    """Return what the keeper of a bench of its own should know about its pages."""
+    return folders.notes(Path.cwd())
 
 
 def record(asked) -> int:
@@ -52,8 +59,10 @@ def state_of(standard: House) -> Record:
 
 
 def changes(asked) -> int:
-    """Print what differs from a recorded edition, or what a value that is not saved would change."""
+    """Print what differs from a record, between two benches, or what an unsaved value would change."""
     tried = _tried(asked.set)
+    if asked.between:
+        return _between(asked, tried)
     standard = load(asked, tried)
     before = state_of(load(asked)) if tried and not asked.since else _record(asked.since, standard)
     found = Changes(before, state_of(standard), standard["approval.notable"] / 100)
@@ -63,6 +72,30 @@ def changes(asked) -> int:
     print(found.text())
     if tried:
         print(f"\n{_to_keep(load(asked), tried)}")
+    return DONE
+
+
+def _between(asked, tried: dict[str, str]) -> int:
+    """Print in what two benches differ that lie over the same standard."""
+    if asked.since or asked.house or tried:
+        raise RecordFault("--between compares two files of differences: leave out --since, --house and --set")
+    one, other = (house.load(overlay=path) for path in asked.between)
+    found = Changes(state_of(one), state_of(other), one["approval.notable"] / 100)
+    names = [standard["house.name"] for standard in (one, other)]
+    if asked.json:
+        print(json.dumps(found.plain(), ensure_ascii=False, indent=2))
+        return DONE
+    print(f"was: {names[0]} ({asked.between[0]}); is: {names[1]} ({asked.between[1]})")
+    print(found.text())
+    return DONE
+
+
+def new(asked) -> int:
+    """Write a bench of its own into a folder."""
+    written = folders.make(asked.folder, asked.name, date.today())
+    for name in written:
+        print(f"wrote {asked.folder / name}")
+    print(f"\nHow to go on stands in {asked.folder / 'README.md'}")
     return DONE
 
 

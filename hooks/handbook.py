@@ -8,7 +8,9 @@ import logging
 from pathlib import Path
 
 from handbook_site import policy, theme
+from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
+from handbook_site.overlay import found_in, with_base
 from handbook_site.pages import CHECK, CHECK_DATA, PRINT_STYLES, Pages
 from handbook_site.preparation import Preparation, overlay_of, serve_log
 from handbook_site.publishing import Publication, PublishingFault
@@ -66,7 +68,7 @@ def on_config(config):
 
 def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
-    current.glossary = current.glossary.as_it_stands(Path(config.docs_dir))
+    current.glossary = current.glossary.as_it_stands(found_in(config, GLOSSARY))
     current.pages = Pages(current.prepared)
     current.prepared.run(config)
     if current.unchanged:
@@ -79,6 +81,7 @@ def on_files(files, config):
     from handbook_calc.engine.render import CSV_FOLDER
     from handbook_calc.printed import script_data
 
+    with_base(files, config)
     theme.leave_out_unused(files)
     for file in list(files):
         if file.src_uri.startswith(f"{FOLDER}/"):

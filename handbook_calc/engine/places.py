@@ -12,7 +12,7 @@ from handbook_calc.engine.faults import RecordFault
 
 PACKAGE = Path(__file__).resolve().parents[1]
 STANDARD = "house-standard.yml"
-HOUSE = "house"
+HOUSE, DATA = "house", "data"
 ABOVE = re.compile(r"\A---[ \t]*\n.*?\n(?:---|\.\.\.)[ \t]*\n", re.DOTALL)  # what stands above a page
 
 
@@ -20,6 +20,21 @@ def handbook() -> Path:
     """Return the folder of the handbook's own pages and settings: in the installed package, or a copy."""
     inside = PACKAGE / "handbook"
     return inside if inside.is_dir() else PACKAGE.parent
+
+
+_settled: list[Path | None] = []
+
+
+def settle(folder: Path | None) -> None:
+    """Say which bench of its own rows of data come from, None for none; unsaid, it is the working folder."""
+    _settled[:] = [folder]
+
+
+def own_data(file: str) -> Path | None:
+    """Return a bench's own part of a file of data, by its name; None where it has none."""
+    folder = _settled[0] if _settled else Path.cwd() if is_own(Path.cwd()) else None
+    path = folder / DATA / file if folder else None
+    return path if path and path.is_file() else None
 
 
 def is_own(folder: Path) -> bool:

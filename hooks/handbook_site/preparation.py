@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mkdocs.exceptions import PluginError
-from mkdocs.structure.files import InclusionLevel, get_files
+from mkdocs.structure.files import InclusionLevel
 from mkdocs.utils.meta import get_data
+
+from handbook_site.overlay import all_files, base_of, found_in
 
 if TYPE_CHECKING:
     from handbook_calc.engine.render import Renderer
@@ -104,10 +106,11 @@ class Preparation:
         root = Path(config.config_file_path).parent
         try:
             from handbook_calc import printed
-            from handbook_calc.engine import house, render, stages
+            from handbook_calc.engine import house, places, render, stages
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
 
+            places.settle(root if base_of(config) else None)
             try:
                 if not self.serving or self._fresh:
                     stages.load()
@@ -120,7 +123,7 @@ class Preparation:
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
         overlay = overlay_of(config)
-        base, other = Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None
+        base, other = found_in(config, "house-standard.yml"), root / overlay if overlay else None
         state = [(path, path.read_bytes()) for path in (base, other) if path and path.is_file()]
         try:
             standard = keep and keep.standards.get(repr(state))
@@ -152,7 +155,7 @@ class Preparation:
 
     def _pages(self, config):
         wanted = InclusionLevel.is_in_serve if self.serving else InclusionLevel.is_included
-        return sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+        return sorted(all_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
 
 
 def overlay_of(config) -> str:
@@ -163,7 +166,7 @@ def overlay_of(config) -> str:
     """
     settings = config.extra.get("handbook") or {}
     named = (settings.get("house") or "") if isinstance(settings, dict) else None
-    if not isinstance(named, str) or not named.isprintable() or set(settings) - {"house"}:
+    if not isinstance(named, str) or not named.isprintable() or set(settings) - {"house", "base"}:
         raise PluginError(
             f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is one line "
             "'house: FILE', the file of the values in which a house differs"
