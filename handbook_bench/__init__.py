@@ -122,7 +122,8 @@ def _places(written, folder: Path, home: Path) -> dict[str, str]:
         raise PluginError(
             f"{places.HOUSE}: there is no file of differences; write one, such as {places.HOUSE}/bench.yml"
         )
-    return {"house": found.relative_to(folder).as_posix(), "base": str(home / "docs")}
+    own = written if isinstance(written, dict) else {}
+    return own | {"house": found.relative_to(folder).as_posix(), "base": str(home / "docs")}
 
 
 def _own_pages(config, own: dict[str, Any], home: Path) -> list:

@@ -7,12 +7,12 @@ takes the earlier site's place only when it is complete: a fault leaves the earl
 import logging
 from pathlib import Path
 
-from handbook_site import policy, theme
+from handbook_site import policy, search, theme
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
 from handbook_site.overlay import found_in, with_base
 from handbook_site.pages import CHECK, CHECK_DATA, PRINT_STYLES, Pages
-from handbook_site.preparation import Preparation, overlay_of, serve_log
+from handbook_site.preparation import OPTIONS, Preparation, option, serve_log
 from handbook_site.publishing import Publication, PublishingFault
 from handbook_site.unchanged import Unchanged
 from mkdocs import utils
@@ -32,6 +32,7 @@ class Build:
     publication: Publication | None = None
     unchanged: Unchanged | None = None
     warnings: utils.CountHandler | None = None
+    words: search.Words | None = None  # of the handbook's own search; None where the theme's is used
 
 
 current = Build()
@@ -71,6 +72,7 @@ def on_pre_build(config):
     current.glossary = current.glossary.as_it_stands(found_in(config, GLOSSARY))
     current.pages = Pages(current.prepared)
     current.prepared.run(config)
+    current.words = search.words_of(config)
     if current.unchanged:
         current.unchanged.start(config)
 
@@ -138,9 +140,11 @@ def on_post_template(output_content, template_name, config):
     """Give the theme's own pages the policy of all; date nothing by the day of the build."""
     if template_name == "sitemap.xml":
         return theme.without_days(output_content)
-    if template_name.endswith(".html") and not current.prepared.serving:
-        return policy.with_policy(output_content)
-    return output_content
+    if not template_name.endswith(".html"):
+        return output_content
+    if current.words:
+        output_content = theme.without_theme_search(output_content)
+    return output_content if current.prepared.serving else policy.with_policy(output_content)
 
 
 @event_priority(100)
@@ -148,14 +152,19 @@ def on_post_page(output, page, config):
     """Put tables and calculations into the finished page, the edition's stamp and the policy."""
     if current.unchanged:
         current.unchanged.note_output(output, page)
-    output = theme.name_the_dialog(current.pages.finished(output, page))
+    output = current.pages.finished(output, page)
+    if current.words:
+        output = theme.without_theme_search(output)
+    output = theme.name_the_dialog(output)
     # `serve` puts a script of its own into each page that it sends, to load it anew.
     return output if current.prepared.serving else policy.with_policy(output)
 
 
 @event_priority(-1000)
 def on_post_build(config):
-    """Let the finished site take the place of the earlier one."""
+    """Write what the search looks through; let the finished site take the place of the earlier one."""
+    if current.words:
+        search.write(Path(config.site_dir), current.words)
     if current.publication is None or current.warnings is None:
         return
     counted = current.warnings.get_counts()
@@ -208,7 +217,6 @@ def _forget_warnings() -> None:
 
 def on_serve(server, config, builder):
     """Watch the house's own file of differences too."""
-    overlay = overlay_of(config)
-    if overlay:
-        server.watch(str(Path(config.config_file_path).parent / overlay))
+    for named in filter(None, (option(config, name) for name in OPTIONS)):
+        server.watch(str(Path(config.config_file_path).parent / named))
     return server

@@ -17,6 +17,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 from support import changed_standard
 
@@ -202,7 +203,8 @@ def _answers(folder: Path, site: Path) -> Iterator[dict]:
             config.plugins.on_startup(command="serve", dirty=False)
             started = True
         config.site_url = URL
-        hook = next(module for name, module in config.hooks.items() if name.endswith("handbook.py"))
+        hooks: Any = config.hooks  # MkDocs says a list, and it is a dict by file name
+        hook = next(module for name, module in hooks.items() if name.endswith("handbook.py"))
         kept = hook.current.prepared.keep
         counted = kept.computed if kept else 0
         failed = ""

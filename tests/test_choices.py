@@ -60,7 +60,7 @@ BRINGS = {
 
 
 @cache
-def asked(page) -> tuple[str, list]:
+def asked(page) -> tuple[str, tuple[directives.Directive, ...]]:
     markdown = page.read_text(encoding="utf-8")
     return markdown, directives.find(markdown)
 

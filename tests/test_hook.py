@@ -167,7 +167,7 @@ def test_a_misspelt_name_of_the_differences_file_is_told(site, named):
     built = site.build()
     assert built.returncode == 1
     assert "mkdocs.yml: extra: handbook: " in built.stderr
-    assert "allowed is one line 'house: FILE'" in built.stderr
+    assert "allowed is 'house: FILE'" in built.stderr
     assert "Traceback" not in built.stderr
 
 

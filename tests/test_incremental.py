@@ -36,7 +36,7 @@ def project(site):
 
 
 # The most that an edit may make anew: computed, converted, put into the theme.
-MOST = {
+MOST: dict = {
     incremental.a_page_text: (0, 1, 1),
     incremental.a_house_value: (30, 0, 4),
     incremental.a_reason: (30, 0, 1),

@@ -112,10 +112,11 @@ def test_another_unit_keeps_the_origin(house):
     time = bench("extraction-time", depth=4.0, fraction=95.0)
     hours = scaled(time, 24.0)
     assert hours == time * 24
+    assert isinstance(hours, Derived)
     assert hours.interval.high == pytest.approx(time.interval.high * 24)
     assert type(time * 24) is float
     assert scaled(None, 24.0) is None
-    assert capped(time, 5.0).high == 5.0
+    assert getattr(capped(time, 5.0), "high", None) == 5.0
 
 
 def test_what_varies_along_an_axis_has_no_span(house):

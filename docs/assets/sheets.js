@@ -68,7 +68,7 @@
     }
   }
 
-  /** Signs that are not in any code are taken for those that they are mistaken for nowhere: they are left out. */
+  /** Dashes and blanks are left out: a code is read aloud and typed as it comes. */
   function read() {
     if (field) tell(field.value.toUpperCase().replace(/[^A-Z0-9]/g, ""));
   }

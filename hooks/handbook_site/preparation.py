@@ -158,20 +158,31 @@ class Preparation:
         return sorted(all_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
 
 
-def overlay_of(config) -> str:
-    """Return the file of the house's own differences that mkdocs.yml names, or an empty text.
+# What mkdocs.yml may say below `extra: handbook:`, and what stands behind each.
+OPTIONS = {
+    "house": "the file of the values in which a house differs",
+    "words": "the file of the words by which readers look for things",
+}
+
+
+def option(config, name: str) -> str:
+    """Return the file that mkdocs.yml names for one of the `OPTIONS`, or an empty text.
 
     Raises:
         PluginError: something else stands there.
     """
     settings = config.extra.get("handbook") or {}
-    named = (settings.get("house") or "") if isinstance(settings, dict) else None
-    if not isinstance(named, str) or not named.isprintable() or set(settings) - {"house", "base"}:
-        raise PluginError(
-            f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is one line "
-            "'house: FILE', the file of the values in which a house differs"
-        )
-    return named
+    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base"}:
+        named = settings.get(name) or ""
+        if isinstance(named, str) and named.isprintable():
+            return named
+    allowed = "; ".join(f"'{key}: FILE', {about}" for key, about in OPTIONS.items())
+    raise PluginError(f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is {allowed}")
+
+
+def overlay_of(config) -> str:
+    """Return the file of the house's own differences that mkdocs.yml names; errors as of `option`."""
+    return option(config, "house")
 
 
 def _forget_modules() -> dict:

@@ -52,6 +52,13 @@ def name_the_dialog(html: str) -> str:
     return html.replace(' role="dialog">', ' role="dialog" aria-label="Search">', 1)
 
 
+def without_theme_search(html: str) -> str:
+    """Take the theme's own search off its box: it would load its index with every page."""
+    return html.replace(' data-md-component="search" role="dialog"', ' role="dialog"', 1).replace(
+        '<form class="md-search__form" name="search">', '<form class="md-search__form">', 1
+    )
+
+
 def without_days(sitemap: str) -> str:
     """Leave the day of the build out of the sitemap: it says nothing about a page."""
     return re.sub(r"\s*<lastmod>[^<]*</lastmod>", "", sitemap)

@@ -86,7 +86,12 @@ class Unchanged:
             and hasattr(Page, "links_to_anchors")
         )
         if known:
-            Page.render = lambda page, config, files: self.render(page, config, files)
+            rendered = self.render
+
+            def render(self: Page, config, files) -> None:
+                rendered(self, config, files)
+
+            Page.render = render
             build._build_page = self.build_page
 
     def uninstall(self) -> None:

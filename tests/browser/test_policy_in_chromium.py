@@ -69,7 +69,7 @@ def test_the_page_still_changes_from_light_to_dark(browser, site):
 
 
 @pytest.mark.parametrize("name", ["index.html", "procedures/rinse.html"])
-def test_search_answers_through_the_hidden_frame(browser, site, name):
+def test_search_answers_from_a_folder_under_the_policy(browser, site, name):
     from selenium.webdriver.support.ui import WebDriverWait
 
     open_page(browser, site, name)

@@ -22,6 +22,39 @@ declare namespace HB {
     optional?: boolean;
   }
 
+  /** What the search looks through: see hooks/handbook_site/search.py. */
+  interface Found {
+    pages: {
+      url: string;
+      title: string;
+      kind: string;
+      weight: number;
+      called: string[];
+      sections: [anchor: string, heading: string, text: string][];
+    }[];
+    /** what readers type, and what the handbook says */
+    instead: [typed: string, meant: string][];
+  }
+
+  /** What the codes of printed sheets are worth: see handbook_calc/printed.py. */
+  interface Sheets {
+    editions: { title: string; approved: boolean }[];
+    now: number;
+    /** by page: title, address, code */
+    sheets: Record<string, [title: string, url: string, code: string]>;
+    codes: Record<string, [edition: number, page: string]>;
+    differing: Record<string, { what: string; told: string[] }>;
+  }
+  let sheets: Sheets | undefined;
+
+  interface Hit {
+    url: string;
+    title: string;
+    kind: string;
+    score: number;
+    sections: { anchor: string; heading: string; text: string }[];
+  }
+
   /** A result of a calculation, or a column of a listing. */
   interface Result {
     name: string;
@@ -149,7 +182,15 @@ declare namespace HB {
     reason: string;
   }
 
+  interface Finder {
+    ask(question: string): Hit[];
+    meant(question: string): string[];
+  }
+
   interface Namespace {
+    finder(found: Found): Finder;
+    folded(text: string): string;
+    found: Found;
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];

@@ -1,0 +1,142 @@
+"""What the search looks through: the pages' words, and the words by which readers ask for them.
+
+MkDocs's own search plugin parts the pages into sections, as it does for the theme. From its index comes one
+script, loaded with the finder when the search is first used. Readers' words stand in a file of two columns:
+what is typed, and what it finds: a page (``procedures/rinse.md``), which is then *called* so, or what the
+handbook says instead.
+"""
+
+import csv
+import json
+import re
+from dataclasses import dataclass
+from html import unescape
+from pathlib import Path
+
+from mkdocs.exceptions import PluginError
+
+from handbook_site.overlay import found_in
+from handbook_site.preparation import option
+
+WORDS = "search-words.csv"
+SCRIPT, FINDER = "assets/search.js", "assets/bench/find.js"
+COLUMNS = ["typed", "finds"]
+
+# What a page is, by its folder, and how much sooner it answers a question than another page with the same
+# words: what to do comes before what to look up, and that before what only the keeper asks.
+KINDS = {
+    "procedures": ("Procedure", 1.5),
+    "safety": ("Safety", 1.35),
+    "tables": ("Look it up", 1.0),
+    "calculators": ("Work it out", 0.9),
+    "reference": ("Reference", 1.0),
+    "keeper": ("For the keeper", 0.4),
+}
+OTHER = ("Page", 1.0)
+PAGES = {"reference/troubleshooting.md": ("Troubleshooting", 1.3), "reference/forms.md": ("Record form", 0.8)}
+
+
+@dataclass(frozen=True)
+class Words:
+    """Readers' words: what each page is called, and what the handbook says instead of a word."""
+
+    called: dict[str, list[str]]
+    instead: list[tuple[str, str]]
+    finder: str  # the script that looks through them
+
+
+def words_of(config) -> Words | None:
+    """Return the readers' words; None where the site has no search of the handbook's own.
+
+    Raises:
+        PluginError: every fault of the files of words, with file and line.
+    """
+    searched = any(name.rpartition("/")[2] == "search" for name in config.plugins)
+    if not searched or not found_in(config, SCRIPT).is_file():
+        return None
+    files = [path for path in [found_in(config, WORDS)] if path.is_file()]
+    own = option(config, "words")
+    root = Path(config.config_file_path).parent
+    if own:
+        files.append(root / own)
+    called: dict[str, list[str]] = {}
+    instead: list[tuple[str, str]] = []
+    faults: list[str] = []
+    for file in files:
+        shown = file.relative_to(root).as_posix() if file.is_relative_to(root) else file.name
+        _read(file, shown, config, called, instead, faults)
+    if faults:
+        raise PluginError("\n".join(faults))
+    finder = found_in(config, FINDER)
+    return Words(called, instead, finder.read_text(encoding="utf-8") if finder.is_file() else "")
+
+
+def _read(file: Path, shown: str, config, called: dict, instead: list, faults: list[str]) -> None:
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        faults.append(f"{shown}:1: the file of search words cannot be read: {error.strerror}")
+        return
+    except UnicodeDecodeError:
+        faults.append(f"{shown}:1: is not UTF-8 text; save it as UTF-8")
+        return
+    rows = csv.reader(text.splitlines())
+    seen: set[tuple[str, str]] = set()
+    for row in rows:
+        line = rows.line_num
+        if line == 1 and row != COLUMNS:
+            faults.append(
+                f"{shown}:1: begins with '{','.join(row)}'; the first line is '{','.join(COLUMNS)}'"
+            )
+            return
+        if line == 1 or not any(cell.strip() for cell in row):
+            continue
+        cells = tuple(cell.strip() for cell in row)
+        if len(cells) != len(COLUMNS) or not all(cells):
+            faults.append(
+                f"{shown}:{line}: '{','.join(row)}' is not a pair; write what is typed, a comma, and the "
+                "page or the words that it finds"
+            )
+            continue
+        typed, finds = cells
+        if (typed, finds) in seen:
+            faults.append(f"{shown}:{line}: '{typed}' for '{finds}' stands there twice; keep one of them")
+        seen.add((typed, finds))
+        if not finds.endswith(".md"):
+            instead.append((typed, finds))
+        elif not found_in(config, finds).is_file():
+            faults.append(f"{shown}:{line}: there is no page '{finds}'; write its way from the folder docs")
+        else:
+            called.setdefault(finds, []).append(typed)
+
+
+def write(site: Path, words: Words) -> None:
+    """Write the script of the search from the index of MkDocs; give that the readers' words as tags."""
+    index_file = site / "search" / "search_index.json"
+    if not index_file.is_file():
+        return
+    index = json.loads(index_file.read_text(encoding="utf-8"))
+    pages: dict[str, dict] = {}
+    for entry in index["docs"]:
+        url, _, anchor = entry["location"].partition("#")
+        source = re.sub(r"\.html$", ".md", url)
+        if url not in pages:
+            kind, weight = PAGES.get(source) or KINDS.get(source.partition("/")[0], OTHER)
+            pages[url] = {
+                "url": url, "title": _plain(entry["title"]), "kind": kind, "weight": weight,
+                "called": words.called.get(source, []), "sections": [],
+            }  # fmt: skip
+            if words.called.get(source):
+                entry["tags"] = words.called[source]
+        pages[url]["sections"].append(
+            [anchor, _plain(entry["title"]) if anchor else "", _plain(entry["text"])]
+        )
+    index_file.write_text(json.dumps(index, ensure_ascii=False, separators=(",", ":")), encoding="utf-8")
+    found = json.dumps(
+        {"pages": list(pages.values()), "instead": words.instead}, ensure_ascii=False, separators=(",", ":")
+    )
+    (site / "search" / "words.js").write_text(f"{words.finder}HB.found={found};\n", encoding="utf-8")
+
+
+def _plain(html: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())

@@ -1,0 +1,179 @@
+"""The search: the same script that the pages run, in V8, on the words of the real handbook; faults of its files."""
+
+import csv
+import json
+import re
+
+import pytest
+from py_mini_racer import MiniRacer
+from support import ROOT
+
+WORDS = ROOT / "docs" / "search-words.csv"
+OURS = "house: '', words: ours.csv"
+
+
+class Search:
+    """The finder of a built site."""
+
+    def __init__(self, site) -> None:
+        self.engine = MiniRacer()
+        self.engine.eval("var window = globalThis; window.HB = {};")
+        self.engine.eval((site / "search" / "words.js").read_text(encoding="utf-8"))
+        self.engine.eval("var finder = HB.finder(HB.found);")
+
+    def first(self, question: str, count: int = 3) -> list[str]:
+        """Return the first pages found."""
+        return [hit["url"] for hit in self.ask(question)[:count]]
+
+    def ask(self, question: str) -> list[dict]:
+        """Return all that is found."""
+        return json.loads(self.engine.eval(f"JSON.stringify(finder.ask({json.dumps(question)}))"))
+
+
+@pytest.fixture(scope="module")
+def search(real_site):
+    return Search(real_site)
+
+
+def test_what_readers_type_finds_the_page(search):
+    missed = []
+    with (ROOT / "tests" / "searched.csv").open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            pages = [f"{page}.html" for page in row["pages"].split()]
+            if not set(pages) & set(search.first(row["question"])):
+                missed.append(f"{row['question']}: {search.first(row['question'])}, wanted {row['pages']}")
+    assert missed == []
+
+
+def test_every_name_of_a_page_finds_it(search):
+    """A name given to several pages finds each of them among the first."""
+    missed = []
+    for row in rows_of(WORDS):
+        if row["finds"].endswith(".md"):
+            page = re.sub(r"\.md$", ".html", row["finds"])
+            if page not in search.first(row["typed"], 4):
+                missed.append(f"{row['typed']}: {search.first(row['typed'], 4)}, wanted {page}")
+    assert missed == []
+
+
+def test_every_word_said_instead_stands_in_the_handbook(real_site, search):
+    text = (real_site / "search" / "words.js").read_text(encoding="utf-8").rpartition('"instead"')[0].lower()
+    missing = [
+        f"{row['typed']}: {row['finds']}"
+        for row in rows_of(WORDS)
+        if not row["finds"].endswith(".md")
+        and not any(re.search(rf"\b{re.escape(word)}", text) for word in row["finds"].lower().split())
+    ]
+    assert missing == []
+
+
+def rows_of(path) -> list[dict]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("electrolysis", "Elektrolysis"),
+        ("dehydrate", "dehidrate"),
+        ("ferric chloride", "ferric cloride"),
+        ("Widmanstatten", "Widmanstätten"),
+        ("P400", "p 400"),
+        ("hygrometer", "hygormeter"),
+        ("neutralise", "NEUTRALIZE"),
+    ],
+)
+def test_slips_accents_and_case_change_little(search, one, other):
+    assert search.first(one, 1)[0] in search.first(other)
+
+
+def test_a_word_still_being_typed_finds_what_begins_so(search):
+    assert "procedures/dehydrate.html" in search.first("dehyd")
+    assert search.ask("d") == search.ask("d")
+
+
+def test_procedure_before_table_before_what_the_keeper_asks(search):
+    found = search.first("silica gel", 90)
+    assert found[0] == "procedures/store.html"
+    assert found.index("tables/storage.html") < found.index("keeper/sources-and-checks.html")
+
+
+@pytest.mark.parametrize(
+    "question", ["", "   ", "?!", "é", "the of and", "<script>", "__proto__", "constructor", "a" * 5000]
+)
+def test_no_question_breaks_it(search, question):
+    assert isinstance(search.ask(question), list)
+
+
+def test_a_question_of_unknown_words_finds_nothing_rather_than_anything(search):
+    assert search.ask("zzyzxq qqqqzz") == []
+
+
+# The files of words
+
+
+def small(site, words: str = "", **config) -> None:
+    (site.folder / "docs" / "assets").mkdir()
+    (site.folder / "docs" / "assets" / "search.js").write_text("", encoding="utf-8")
+    site.page("rinse.md", "# Rinse\n\nWater.\n")
+    if words:
+        (site.folder / "ours.csv").write_text(words, encoding="utf-8")
+        site.config(extra=f"{{handbook: {{{OURS}}}}}", plugins="[search]", **config)
+
+
+def test_a_house_adds_its_own_words(site):
+    small(site, "typed,finds\nswill,rinse.md\nH2O,water\n")
+    result = site.build()
+    assert result.returncode == 0, result.stderr
+    found = json.loads((site.folder / "site/search/words.js").read_text("utf-8")[9:-2])
+    (page,) = (page for page in found["pages"] if page["url"] == "rinse.html")
+    assert page["called"] == ["swill"]
+    assert found["instead"] == [["H2O", "water"]]
+    index = json.loads((site.folder / "site/search/search_index.json").read_text("utf-8"))
+    assert [entry.get("tags") for entry in index["docs"] if entry["location"] == "rinse.html"] == [["swill"]]
+    assert 'name="search"' not in site.html("rinse.html")
+    assert 'data-md-component="search"' not in site.html("404.html")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (
+            "typed,finds\nswill,rinze.md\n",
+            "ours.csv:2: there is no page 'rinze.md'; write its way from the folder docs",
+        ),
+        ("swill,rinse.md\n", "ours.csv:1: begins with 'swill,rinse.md'; the first line is 'typed,finds'"),
+        ("typed,finds\n\nswill\n", "ours.csv:3: 'swill' is not a pair"),
+        ("typed,finds\nswill,\n", "ours.csv:2: 'swill,' is not a pair"),
+        (
+            "typed,finds\na,water\na,water\n",
+            "ours.csv:3: 'a' for 'water' stands there twice; keep one of them",
+        ),
+        (b"typed,finds\n\xff,water\n".decode("latin-1"), None),
+    ],
+)
+def test_a_fault_in_a_file_of_words_has_its_line(site, words, told):
+    small(site, words)
+    result = site.build()
+    if told is None:
+        assert result.returncode == 0, result.stderr
+        return
+    assert result.returncode != 0
+    assert told in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_a_file_of_words_that_cannot_be_read_is_told(site):
+    small(site, "typed,finds\n")
+    (site.folder / "ours.csv").write_bytes(b"typed,finds\n\xff,water\n")
+    assert "ours.csv:1: is not UTF-8 text" in site.build().stderr
+    (site.folder / "ours.csv").unlink()
+    assert "ours.csv:1: the file of search words cannot be read" in site.build().stderr
+
+
+def test_a_site_without_this_search_keeps_the_themes(site):
+    result = site.build()
+    assert result.returncode == 0, result.stderr
+    assert 'name="search"' in site.html("index.html")
+    assert not (site.folder / "site/search/words.js").exists()
