@@ -93,6 +93,8 @@ def on_files(files, config):
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=renderer.csv(name)))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
+    for name, content in current.prepared.explanations().items():
+        files.append(File.generated(config, f"assets/{name}", content=content))
     files.append(File.generated(config, f"assets/{PRINT_STYLES}", content=current.prepared.styles))
     if any(CHECK in text for text in renderer.texts.values()):
         past = renderer.past

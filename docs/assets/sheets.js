@@ -5,8 +5,8 @@
 
   var field = /** @type {HTMLInputElement | null} */ (document.getElementById("hb-sheet-code"));
   var told = document.getElementById("hb-sheet-told");
+  if (!field || !told || !HB.sheets) return;
   var data = HB.sheets;
-  if (!field || !told || !data) return;
   var answer = told;
 
   /** @param {string} name @param {string} text @param {string} [kind] */
@@ -52,9 +52,17 @@
       put("p", what + "Take it down: the handbook has no such page any more.", "hb-stop");
     } else if (!differs) {
       var same = found[0] === data.now || edition.title === data.editions[data.now].title;
-      put("p", what + (same ? "It is current." : "It still holds: nothing on it has changed since."), "hb-go");
+      put(
+        "p",
+        what + (same ? "It is current." : "It still holds: nothing on it has changed since."),
+        "hb-go",
+      );
     } else if (draft) {
-      put("p", what + "It holds until the draft of edition " + data.editions[data.now].title + " is approved.", "hb-wait");
+      put(
+        "p",
+        what + "It holds until the draft of edition " + data.editions[data.now].title + " is approved.",
+        "hb-wait",
+      );
       list(differs.told);
     } else {
       put("p", what + "Take it down and print it again: other " + differs.what + " now.", "hb-stop");
@@ -76,4 +84,4 @@
   field.disabled = false;
   field.addEventListener("input", read);
   read();
-})((window.HB = window.HB || {}));
+})((window.HB = window.HB || /** @type {any} */ ({})));

@@ -259,7 +259,8 @@ class Renderer:
             number, unit = quantities.split(entry.written)
             unit = quantities.normal_unit(unit) or entry.field.unit
             switch = _switch(number, unit, *(entry.ends_in(unit) if entry.span else ()))
-        return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
+        why = _asking_why(asked)
+        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _fact(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -312,7 +313,7 @@ class Renderer:
         title = escape(f"Computed: {answer.calculation.title}")
         if answer.refused:
             told = escape(f"no figure here, refused: {answer.refused}")
-            return f'<span class="hb-value hb-refused" title="{title}">{told}</span>'
+            return f'<span class="hb-value hb-refused"{_asking_why(asked)} title="{title}">{told}</span>'
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
@@ -333,7 +334,8 @@ class Renderer:
         if declared.unit in ("degC", "delta_degC") and value is not None:
             other = _fahrenheit(value, declared.unit)
             switch = ""  # both are shown
-        return f'<span class="hb-value" title="{title}"{switch}>{escape(text)}{other}</span>'
+        why = _asking_why(asked)
+        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(text)}{other}</span>'
 
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
@@ -451,6 +453,11 @@ def _key(asked: Directive) -> tuple:
     return (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
 
 
+def _asking_why(asked: Directive) -> str:
+    """Return the attribute by which a page asks why a figure is what it is; see `reasons`."""
+    return f' data-why="{escape(asked.written)}"'
+
+
 def _calculations():
     from handbook_calc.engine.calculation import CATALOGUE
 
@@ -493,13 +500,14 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
         used = f"House values: {used}."
     cited = renderer.source_links(filled.sources)
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
+    asks = "" if filled.id in REGISTERS else " data-why"
     parts = [
         used,
         f"Sources: {cited}." if cited else "",
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
-        f'<section class="hb-table" id="table-{filled.id}"{filters}>'
+        f'<section class="hb-table" id="table-{filled.id}"{asks}{filters}>'
         f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
         f'<table class="hb"{_scales(filled.columns)}>'
         f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'

@@ -13,10 +13,11 @@ from html import escape, unescape
 
 from mkdocs.exceptions import PluginError
 
-from handbook_site.preparation import RAW, Preparation, serve_log
+from handbook_site.preparation import DESK, RAW, Preparation, serve_log
 
 CHECK = 'id="hb-sheet-check"'  # where a page asks for the code of a printed sheet
 CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
+DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
 PRINT_STYLES = "print-edition.css"
 
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
@@ -149,17 +150,23 @@ class Pages:
         if faults:
             output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
         output = self._stamped(output, page)
-        if '<details class="hb-calc"' in output:
-            from handbook_calc.engine.forms import SCRIPTS
-
-            loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in SCRIPTS)
-            output = output.replace("</body>", f"{loaded}</body>", 1)
-        if CHECK in output:
-            loaded = "".join(
-                f'<script src="%ROOT%/assets/{name}"></script>' for name in (CHECK_DATA, CHECK_SCRIPT)
-            )
-            output = output.replace("</body>", f"{loaded}</body>", 1)
+        output = self._with_scripts(output)
         return output.replace('href="%ROOT%/', f'href="{root}').replace('src="%ROOT%/', f'src="{root}')
+
+    def _with_scripts(self, output: str) -> str:
+        """Return a page with the scripts of what stands on it."""
+        from handbook_calc.engine.forms import SCRIPTS
+
+        names: list[str] = []
+        written_in = DESK in output and self._prepared.scripts
+        if '<details class="hb-calc"' in output or written_in:
+            names += SCRIPTS
+        if written_in:
+            names += DESK_SCRIPTS
+        if CHECK in output:
+            names += CHECK_DATA, CHECK_SCRIPT
+        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in names)
+        return output.replace("</body>", f"{loaded}</body>", 1) if loaded else output
 
     def _stamped(self, output: str, page) -> str:
         """Return a page with its edition at the foot, on the screen and on paper, and what a draft says."""

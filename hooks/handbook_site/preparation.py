@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
 serve_log = logging.getLogger("handbook")
 
+DESK = 'id="hb-desk"'  # where a page lets a keeper write the standard
 RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^{}]*\}\}")
 
 
@@ -101,6 +102,15 @@ class Preparation:
         else:
             self._code, self._package = self._found, sys.modules.get("handbook_calc")
             self.keep = self.renderer.keep
+
+    def explanations(self) -> dict[str, str]:
+        """Return by file name the scripts that explain figures, and by which the standard is written."""
+        from handbook_calc import desk, reasons
+
+        found = {reasons.SCRIPT: reasons.script(self.renderer)}
+        if self.scripts and any(DESK in text for text in self.renderer.texts.values()):
+            found[desk.SCRIPT] = desk.script(self.renderer.house)
+        return found
 
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
