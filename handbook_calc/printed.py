@@ -15,7 +15,7 @@ from pathlib import Path
 
 from handbook_calc.changes import Change, Changes
 from handbook_calc.editions import FOLDER, Record, clean, draft_told, earlier, records
-from handbook_calc.engine.faults import NO_BREAK, RecordFault, brief, nearest
+from handbook_calc.engine.faults import RecordFault, brief, nearest
 from handbook_calc.engine.house import House
 from handbook_calc.engine.render import page_url
 from handbook_calc.engine.tables import Column, Link, Mark, Sheet, table
@@ -294,45 +294,6 @@ def script_data(known: tuple[Record, ...], now: Record, share: float) -> str:
     }
     written = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     return f"window.HB = window.HB || {{}};\nHB.sheets = {written.replace('<', chr(92) + 'u003c')};\n"
-
-
-def print_styles(now: Record, draft: str) -> str:
-    """Return the styles that put house, edition, sheet code and number on every sheet of paper.
-
-    Arguments:
-        now: the handbook as it stands.
-        draft: what a sheet that is not for the bench says; empty where the edition is approved.
-    """
-    rules = [
-        "@page {",
-        f"  @bottom-left {{ content: {_quoted(f'{now.house} · edition {now.title}')}; {SMALL} }}",
-    ]
-    rules += [f'  @bottom-right {{ content: counter(page) " of " counter(pages); {SMALL} }}']
-    if draft:
-        rules.append(
-            f"  @top-center {{ content: {_quoted(draft)}; font: bold 11pt sans-serif; color: #9c1010 }}"
-        )
-    rules.append("}")
-    for line in now.of_kind("sheet"):
-        name = line.text.replace("-", "")
-        rules.append(
-            f"@page s{name} {{ @bottom-center {{ content: {_quoted(f'sheet {line.text}')}; {SMALL} }} }}"
-        )
-        rules.append(f'body[data-sheet="{line.text}"] {{ page: s{name} }}')
-    return "@media print {\n" + "\n".join(rules) + "\n}\n"
-
-
-SMALL = "font: 7pt sans-serif"
-
-
-def _quoted(text: str) -> str:
-    """Return a text as a style sheet quotes it, whatever signs it holds."""
-    safe = "".join(
-        sign if sign.isalnum() or sign in " .,:;()-·/" else f"\\{ord(sign):x} "
-        for sign in text
-        if sign != NO_BREAK
-    )
-    return f'"{safe}"'
 
 
 # --- tables ------------------------------------------------------------------------------------

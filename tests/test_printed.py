@@ -191,7 +191,7 @@ def checked(site):
 def code_of(site, name: str) -> str:
     found = re.search(r'hb-code">([^<]*)<', site.html(name))
     assert found
-    assert found[1] == re.search(r'<body data-sheet="([^"]*)"', site.html(name))[1]
+    assert found[1] == re.search(r' data-code="([^"]*)"', site.html(name))[1]
     return found[1]
 
 
@@ -250,8 +250,8 @@ def test_a_draft_says_so_on_every_page_and_every_printed_sheet(checked):
         assert (
             "It was proposed 2026-11-09 by the keeper of the standard, checked not yet by the second" in html
         )
-        assert 'media="print" href="' in html
-    styles = (site.folder / "site" / "assets" / "print-edition.css").read_text("utf-8")
+        assert 'media="print"' in html
+    styles = (site.folder / "site" / "assets" / "sheets.css").read_text("utf-8")
     assert '@top-center { content: "Draft, not for the bench"' in styles
     said = said_by(site)
     assert "It holds until the draft of edition 2027.1 (" in said(codes["oven"])
@@ -264,9 +264,9 @@ def test_an_approved_edition_says_by_whom_and_no_word_of_a_draft(checked):
     html = site.html("oven.html")
     assert "hb-draft" not in html
     assert "approved 2027-11-25 by the head of the bench." in html
-    styles = (site.folder / "site" / "assets" / "print-edition.css").read_text("utf-8")
+    styles = (site.folder / "site" / "assets" / "sheets.css").read_text("utf-8")
     assert "top-center" not in styles
-    assert f'content: "sheet {code_of(site, "oven.html")}"' in styles
+    assert f'content: "{code_of(site, "oven.html")}"' in styles
 
 
 def test_what_changed_under_a_recorded_name_is_published_as_a_draft(checked):
@@ -296,11 +296,3 @@ def test_a_harmed_record_stops_the_build_with_its_line(checked):
     assert built.returncode != 0
     assert "docs/editions/2026.1.csv:1: is no record of an edition" in built.stderr
     assert "Traceback" not in built.stderr
-
-
-def test_a_house_name_stays_text_in_the_styles_of_paper():
-    now = Record('1"} * {color: red} /*', "ab", "2026-01-01", "approved", "0.1.0", "a\\", [])
-    styles = printed.print_styles(now, "")
-    assert re.findall(r'content: "([^"]*)"; font: 7pt', styles) == [
-        r"a\5c  · edition 1\22 \7d  \2a  \7b color: red\7d  /\2a  (ab)"
-    ]

@@ -57,6 +57,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
     return (
         f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
         f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '
+        f'<span class="hb-calc-given" aria-hidden="true">{escape(_given_words(answer))}</span> '
         f'<output class="hb-calc-short">{short}</output></summary>'
         # No form: nothing is sent, and a browser takes twice as long over a page of forms. The fields are
         # disabled until the script runs: one that can be changed beside an answer that cannot misleads.
@@ -70,6 +71,22 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
         f"</div></details>"
     )
+
+
+def _given_words(answer: Answer) -> str:
+    """Return the inputs as a line: on paper a calculator is its question, what was given, and the answer."""
+    said = []
+    for declared in answer.calculation.inputs:
+        value = answer.inputs[declared.name]
+        if value is None:
+            continue
+        ends = answer.spans.get(declared.name)
+        spanned = ends and isinstance(declared, Quantity)
+        said.append(
+            f"{declared.name.replace('_', ' ')} "
+            f"{declared.show_span(value, *ends) if spanned else declared.show(value)}"
+        )
+    return ", ".join(said)
 
 
 def _field_html(declared: Field, answer: Answer, anchor: str) -> str:

@@ -18,7 +18,6 @@ from handbook_site.preparation import DESK, RAW, Preparation, serve_log
 CHECK = 'id="hb-sheet-check"'  # where a page asks for the code of a printed sheet
 CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
 DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
-PRINT_STYLES = "print-edition.css"
 
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 ANCHOR = re.compile(r'<tr id="([^"]+)"')
@@ -177,9 +176,12 @@ class Pages:
         if draft:
             told = f'<p class="hb-draft" role="note">{escape(draft)}</p>'
             output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + told, output, count=1)
-        output = output.replace("<body ", f'<body data-sheet="{code}" ', 1)
-        style = f'<link rel="stylesheet" media="print" href="%ROOT%/assets/{PRINT_STYLES}">'
-        return output.replace("</head>", f"{style}</head>", 1)
+        return output
+
+
+def running_head(house) -> str:
+    """Return what every printed sheet carries of the house."""
+    return f"{house['house.name']} · edition {house.edition}"
 
 
 def _stamp(house, draft: str, code: str) -> str:

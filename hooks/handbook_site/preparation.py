@@ -34,7 +34,6 @@ class Preparation:
         renderer: fills directives from the house standard.
         scripts: the calculators' scripts by file name.
         sheets: the short code of each page.
-        styles: what stands on each sheet of paper.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
         keep: what `serve` has computed with the code as it is now, and what of it still holds.
@@ -45,7 +44,6 @@ class Preparation:
         self._renderer: Renderer | None = None
         self.scripts: dict[str, str] = {}
         self.sheets: dict[str, str] = {}
-        self.styles = ""
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
         self._modules: dict = {}
@@ -157,7 +155,7 @@ class Preparation:
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
         if not faults:
-            self.sheets, self.styles = _of_sheets(renderer)
+            self.sheets = {line.name: line.text for line in renderer.state().of_kind("sheet")}
         if not faults or self.serving:
             self._renderer = renderer
             self.standing_faults = ()
@@ -234,15 +232,6 @@ def _place(error: Exception, root: Path) -> str:
                 file, line = Path(trace.tb_frame.f_code.co_filename), trace.tb_lineno
             trace = trace.tb_next
     return f"{_named(file, root)}:{line}"
-
-
-def _of_sheets(renderer) -> tuple[dict[str, str], str]:
-    """Return the short code of each page, and the styles that put it on paper."""
-    from handbook_calc import printed
-
-    now = renderer.state()
-    codes = {line.name: line.text for line in now.of_kind("sheet")}
-    return codes, printed.print_styles(now, renderer.past.draft)
 
 
 def _compute_tables(renderer, root: Path) -> list[str]:

@@ -19,7 +19,7 @@ from handbook_site.overlay import found_in
 from handbook_site.preparation import option
 
 WORDS = "search-words.csv"
-SCRIPT, FINDER = "assets/search.js", "assets/bench/find.js"
+SCRIPT, FINDER = "assets/search.js", "assets/find.js"
 COLUMNS = ["typed", "finds"]
 
 # What a page is, by its folder, and how much sooner it answers a question than another page with the same

@@ -394,6 +394,9 @@ declare namespace HB {
     compute(calculator: Calculator): {values: Values; results: Values} | null;
     /* share.js */
     asText(calculator: Calculator): string;
+    /** puts what is given into the line that is printed of a calculator; only where calculators are */
+    inPrint?(box: HTMLDetailsElement): void;
+    isStarted(box: HTMLDetailsElement): boolean;
     copy(text: string): boolean;
     address(calculator: Calculator): string;
     fromAddress(hash: string): {id: string; filled: boolean; texts: Map<string, string>};
