@@ -1,8 +1,8 @@
 """Pages on paper: what each sheet carries, and the parts of a procedure that its bench sheet keeps.
 
 Every printed sheet carries the house and its edition, the page's title, its short code (see the package's
-``editions``), and which sheet of how many it is. Margin boxes take no words from the page itself, so each page
-has a named page of its own in one stylesheet that only printing loads.
+``editions``), and which sheet of how many it is. Margin boxes take no words from the page itself, so each
+page has a named page of its own in one stylesheet that only printing loads.
 """
 
 import re
