@@ -26,7 +26,7 @@ class OwnBench(BasePlugin):
 
     def __init__(self) -> None:
         self._startup: dict = {}
-        self._whole: MkDocsConfig | None = None
+        self._whole: Any = None
 
     def on_startup(self, *, command, dirty):
         """Remember how the site generator was called, for what the whole settings name."""
@@ -36,7 +36,7 @@ class OwnBench(BasePlugin):
     def on_config(self, config):
         """Return the settings of the whole handbook, with this bench's own before them."""
         folder = Path(config.config_file_path).parent
-        whole = MkDocsConfig(config_file_path=config.config_file_path)
+        whole: Any = MkDocsConfig(config_file_path=config.config_file_path)
         whole.load_dict(settings(_own(config), config, folder))
         errors, warnings = whole.validate()
         told = [f"{folder.name}/mkdocs.yml: {name}: {fault}" for name, fault in [*errors, *warnings]]

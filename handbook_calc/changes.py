@@ -188,9 +188,10 @@ class Changes:
                 found[page] = "new" if page not in then else "gone"
                 continue
             (old_words, old_values), (new_words, new_values) = then[page].split(), now[page].split()
-            parts = [old_values != new_values and "values", old_words != new_words and "words"]
-            if any(parts):
-                found[page] = " and ".join(filter(None, parts))
+            parts = ["values"] if old_values != new_values else []
+            parts += ["words"] if old_words != new_words else []
+            if parts:
+                found[page] = " and ".join(parts)
         return found
 
     @cached_property

@@ -420,7 +420,8 @@ def _parsed(text: str, name: str) -> Record:
         if lines and row[0] <= lines[-1].key:
             raise fault(number, f"'{brief(row[0])}' is there twice or out of order")
         lines.append(Line(*row))
-    record = Record(*rows[0][2:], lines)
+    edition, mark, date, status, version, house = rows[0][2:]
+    record = Record(edition, mark, date, status, version, house, lines)
     record.digest = hashlib.sha256(text.encode()).hexdigest()[:16]
     return record
 

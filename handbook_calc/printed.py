@@ -311,7 +311,7 @@ def printed_copies_table(bench):
     """Every copy of the register, what is to be done with it, and why."""
     handbook = bench.usage.handbook if bench.usage else None
     past = handbook.past if handbook else None
-    if not past or not past.copies:
+    if not handbook or not past or not past.copies:
         return Sheet([Column("Nothing registered")], [["no printed copy is registered"]])
     found = rulings(past.copies, past.records, handbook.state(), handbook.notable)
     states = {HOLDS: "go", LATER: "wait", AGAIN: "stop", DOWN: "stop"}

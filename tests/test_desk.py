@@ -31,13 +31,13 @@ def patch():
     def patched(text: str, *changes: tuple[str, str, str]) -> dict:
         written = [dict(zip(("key", "text", "reason"), change, strict=True)) for change in changes]
         call = f"JSON.stringify(HB.patched({json.dumps(text)}, {json.dumps(written)}))"
-        return json.loads(machine.eval(call))
+        return json.loads(str(machine.eval(call)))
 
-    patched.entries = lambda text: json.loads(
-        machine.eval(
-            f"JSON.stringify([...HB.entriesOf({json.dumps(text)})].map(([k, e]) => [k, e.value, e.odd]))"
-        )
-    )
+    def entries(text: str) -> list:
+        listed = f"[...HB.entriesOf({json.dumps(text)})].map(([k, e]) => [k, e.value, e.odd])"
+        return json.loads(str(machine.eval(f"JSON.stringify({listed})")))
+
+    patched.entries = entries
     return patched
 
 
@@ -166,7 +166,7 @@ def data_of(script: str, name: str) -> dict:
     machine = MiniRacer()
     machine.eval("var window = this;")
     machine.eval(script)
-    return json.loads(machine.eval(f"JSON.stringify(HB.{name})"))
+    return json.loads(str(machine.eval(f"JSON.stringify(HB.{name})")))
 
 
 def test_the_desk_knows_every_value_and_every_rule(house):

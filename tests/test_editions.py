@@ -383,6 +383,7 @@ def test_another_salt(later):
     assert "electrolysis.md" in pages_of(found)
     assert {"store.md", "sand.md"} <= set(found.same_pages)
     named = found.change("page electrolysis.md | value electrolysis.salt")
+    assert named
     assert named.texts == ("potassium carbonate", "sodium hydroxide")
     # Hydroxide conducts far better than carbonate at the same strength (handbooks of chemistry: 20 g/L NaOH
     # about 100 mS/cm, 20 g/L K2CO3 about 27 mS/cm), so more current flows, or the cell is refused.
@@ -417,6 +418,8 @@ def test_a_limit_by_grade(later):
     for change in cells:
         assert "storage.limit_doubtful" in change.because
         if change.share is not None:
+            assert change.now
+            assert change.was
             assert float(change.now.value) - float(change.was.value) == pytest.approx(-2)
 
 
@@ -430,6 +433,9 @@ def test_a_share(later):
         assert now == pytest.approx(was / 2, rel=1e-9)
     assert all(c.rank == NOTABLE for c in found.all if c.line.key.startswith("table oven-solvent | 1"))
     mass = found.change("page oven.md | calc oven-solvent | mass")
+    assert mass
+    assert mass.now
+    assert mass.was
     assert float(mass.now.value) == pytest.approx(float(mass.was.value) / 2)
 
 
@@ -504,11 +510,12 @@ def test_a_value_that_is_only_tried_changes_no_file(later, capsys):
     later.set(drying__safety_share="20 %")
     saved = {c.line.key: c.now for c in differences(later).all}
     assert {key: value["text"] for key, value in tried.items()} == {
-        key: line.text for key, line in saved.items()
+        key: line.text for key, line in saved.items() if line
     }
     status, out, _ = told(capsys, "changes", "--set", "drying.oven_temperature=90 degC")
-    line = int(re.search(r"docs/house-standard.yml, line (\d+):\n  oven_temperature: 90 degC\n", out)[1])
-    assert before.decode().split("\n")[line - 1].strip().startswith("oven_temperature:")
+    found = re.search(r"docs/house-standard.yml, line (\d+):\n  oven_temperature: 90 degC\n", out)
+    assert found
+    assert before.decode().split("\n")[int(found[1]) - 1].strip().startswith("oven_temperature:")
 
 
 @pytest.mark.parametrize(

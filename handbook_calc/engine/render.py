@@ -110,7 +110,7 @@ class Renderer:
 
     def __init__(self, house: House, keep: Keep | None = None, past=None) -> None:
         self.house = house
-        self.past = past
+        self.past: Any = past
         self.earlier = past.earlier if past else None
         self.usage = Usage(handbook=self)
         self.keep = keep

@@ -21,7 +21,8 @@ PAGE = "keeper/house-standard.html"
 def wait_for(told, *, seconds=5):
     """Return what is told once it is there."""
     end = time.monotonic() + seconds
-    while not (found := told()) and time.monotonic() < end:
+    while not (found := told()):
+        assert time.monotonic() < end, "nothing is told"
         time.sleep(0.05)
     return found
 
@@ -70,8 +71,9 @@ def test_a_faulty_value_is_told_as_it_is_typed_in_the_words_of_the_check(browser
     open_page(browser, site, PAGE)
     change(browser, key, value)
     (told,) = [text.replace("\u00a0", " ") for text in faults(browser)]
-    start = re.match(r"[\w.]+: .*? (?:is|has|does|needs)\b", told)[0]
-    assert any(text.startswith(start.rstrip()) for text in expected), (told, expected)
+    start = re.match(r"[\w.]+: .*? (?:is|has|does|needs)\b", told)
+    assert start
+    assert any(text.startswith(start[0]) for text in expected), (told, expected)
     assert "allowed is" in told
     assert written(browser) == ""
     assert not browser.find_element(By.CSS_SELECTOR, ".hb-desk-save button").is_enabled()
@@ -85,9 +87,9 @@ def test_what_a_value_would_do_is_what_the_command_says(browser, site, tmp_path)
         item.text.replace("\u00a0", " ") for item in browser.find_elements(By.CSS_SELECTOR, "#hb-desk li")
     ]
     shown = {
-        tuple(re.search(r": was (.*?), is (.*?)(?: \([+-][\d.e+]+ %\))?$", text).groups())
+        found.groups()
         for text in told
-        if ": was " in text
+        if (found := re.search(r": was (.*?), is (.*?)(?: \([+-][\d.e+]+ %\))?$", text))
     }
     folder = copy_of_the_project(tmp_path)
     made = run(
