@@ -17,8 +17,6 @@ from handbook_calc.engine.faults import RecordFault
 
 NAME = "handbook"
 LISTS = ("plugins", "markdown_extensions", "extra_css", "extra_javascript", "hooks", "watch")
-# What the site generator's command line may set; it goes before every file.
-OF_THE_COMMAND = ("site_dir", "strict", "site_url", "dev_addr")
 
 
 class OwnBench(BasePlugin):
@@ -37,7 +35,7 @@ class OwnBench(BasePlugin):
         """Return the settings of the whole handbook, with this bench's own before them."""
         folder = Path(config.config_file_path).parent
         whole: Any = MkDocsConfig(config_file_path=config.config_file_path)
-        whole.load_dict(settings(_own(config), config, folder))
+        whole.load_dict(settings(config, folder))
         errors, warnings = whole.validate()
         told = [f"{folder.name}/mkdocs.yml: {name}: {fault}" for name, fault in [*errors, *warnings]]
         if told:
@@ -68,15 +66,7 @@ class OwnBench(BasePlugin):
             self._whole.plugins.on_shutdown()
 
 
-def _own(config) -> dict[str, Any]:
-    """Return the settings as the bench and the command line wrote them."""
-    own: dict[str, Any] = {}
-    for written in config.user_configs:
-        own |= written
-    return own
-
-
-def settings(own: dict[str, Any], config, folder: Path) -> dict[str, Any]:
+def settings(config, folder: Path) -> dict[str, Any]:
     """Return the handbook's settings with a bench's own before them.
 
     Raises:
@@ -85,6 +75,8 @@ def settings(own: dict[str, Any], config, folder: Path) -> dict[str, Any]:
     home = places.handbook()
     with (home / "mkdocs.yml").open("rb") as file:
         base = yaml_load(file)
+    with Path(config.config_file_path).open("rb") as file:
+        own = yaml_load(file)
     base["hooks"] = [str(home / hook) for hook in base.get("hooks", ())]
     base.pop("watch", None)
     merged = base | {key: value for key, value in own.items() if key not in (*LISTS, "theme", "extra", "nav")}
@@ -94,9 +86,9 @@ def settings(own: dict[str, Any], config, folder: Path) -> dict[str, Any]:
     merged["theme"] = base["theme"] | (own["theme"] if isinstance(own.get("theme"), dict) else {})
     merged["extra"] = base["extra"] | (own.get("extra") or {})
     merged["nav"] = [*_items(own.get("nav")), *_own_pages(config, own, home), *base["nav"]]
-    merged["strict"] = config.strict
-    merged |= {key: config[key] for key in OF_THE_COMMAND if key in own}
-    merged["docs_dir"] = config.docs_dir
+    # As they were read, because the command line goes before the file.
+    merged |= {key: config[key] for key in ("strict", "site_dir", "site_url", "docs_dir")}
+    merged["dev_addr"] = f"{config.dev_addr.host}:{config.dev_addr.port}"
     merged["extra"]["handbook"] = _places(merged["extra"].get("handbook"), folder, home)
     return merged
 
