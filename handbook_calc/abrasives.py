@@ -442,14 +442,14 @@ def within(at, to, ratio, paste_ratio):
     return SIZES[at] <= SIZES[to] * allowed_jump(to, ratio, paste_ratio) * (1 + 1e-9)
 
 
-def next_grit(at, last, stock, ratio, paste_ratio):
-    """Return the finest grit within the ratio; where none is, the next finer one in stock."""
+def next_grit(at, last, rows, ratio, paste_ratio):
+    """Return the finest grit within the ratio; where none is, the next finer one of the stocked `rows`."""
     if within(at, last, ratio, paste_ratio):
         return last
     finest = -1
     coarsest = last
-    for k in range(len(stock)):
-        j = index_of(stock[k])
+    for k in range(len(rows)):
+        j = rows[k]
         # Pastes come last: paper after a paste would press the paste's grains into the face.
         fits = is_paste(last) if is_paste(j) else not is_paste(at)
         if fits and SIZES[j] < SIZES[at] and SIZES[j] > SIZES[last]:
@@ -565,11 +565,14 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     if not holds(stock, finish):
         near = nearest_in(finish, stock)
         refuse("not-stocked", finish, SIZES[last], near, SIZES[index_of(near)])
+    rows = []
+    for k in range(len(stock)):
+        rows.append(index_of(stock[k]))
     steps = [[start, SIZES[at], None, None, "yes"]]
     gaps = []
     total = 0.0
     while at != last:
-        to = next_grit(at, last, stock, ratio, paste_ratio)
+        to = next_grit(at, last, rows, ratio, paste_ratio)
         jump = SIZES[at] / SIZES[to]
         depth = step_removal(GRITS[at], factor)
         total = total + depth

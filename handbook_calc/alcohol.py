@@ -55,6 +55,8 @@ from handbook_calc.solvents import (
 )
 
 # Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
+FALSE_POSITIONS = 100
+CLOSE_DENSITY = 1e-14  # g/cm3
 READING_STEP = 0.0001
 # A room that is not told.
 USUAL_HUMIDITY = 50  # %
@@ -161,7 +163,7 @@ def alcohol_strength(density, temperature):
     },
 )  # fmt: skip
 def ethanol_strength(density, temperature):
-    """The strength at which the standard's formula gives the density, found by halving."""
+    """The strength at which the standard's formula gives the density, by false position between the ends."""
     heaviest = ethanol_density(0, temperature)
     lightest = ethanol_density(100, temperature)
     if density > heaviest + READING_STEP:
@@ -170,13 +172,31 @@ def ethanol_strength(density, temperature):
         refuse("lighter", lightest)
     low = 0
     high = 100
-    for _ in range(50):
-        middle = (low + high) / 2
-        if ethanol_density(middle, temperature) > density:
+    above = heaviest - density
+    below = density - lightest
+    if above <= 0:
+        return low
+    if below <= 0:
+        return high
+    side = 0
+    middle = 0
+    for _ in range(FALSE_POSITIONS):
+        middle = low + (high - low) * above / (above + below)
+        miss = ethanol_density(middle, temperature) - density
+        if abs(miss) <= CLOSE_DENSITY:
+            break
+        # An end that stays for a second time counts for half, or it would stay for good.
+        if miss > 0:
             low = middle
+            above = miss
+            below = below / 2 if side > 0 else below
+            side = 1
         else:
             high = middle
-    return (low + high) / 2
+            below = -miss
+            above = above / 2 if side < 0 else above
+            side = -1
+    return middle
 
 
 @calculation(
@@ -291,9 +311,9 @@ def bath_verdict(
     warm = USUAL_TEMPERATURE if temperature is None else temperature
     allowed = LEAST_LIMIT if water_limit is None else water_limit
     water = 100
-    if mass_percent >= WEAKEST_LAST:
+    if mass_percent >= WEAKEST_LAST and (mass_percent >= last_limit or bath == "last"):
         place = solvent_place(solvent)
-        water = dried(place, solvent, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
+        water = dried(place, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
     rank = 0
     serves_as = "none"
     if mass_percent >= first_limit:
@@ -629,7 +649,7 @@ def places_of_solvents(house):
         )  # fmt: skip
         at = [house[f"{key}.last"], DRIEST_ROOM / 100, house["drying.room_temperature"]]
         mixture = group_mixture(solvent, at[2])
-        left = dried(solvent_place(solvent), solvent, mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
+        left = dried(solvent_place(solvent), mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
         if left > house["drying.water_limit"]:
             yield (
                 f"{key}.last",
@@ -769,9 +789,12 @@ def soak_series_table(bench):
     )
 
 
-def _place_mark(bench, solvent, mass_percent, bath):
-    verdict = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath=bath)
-    return Mark("go", "yes") if verdict["verdict"] == "use" else Mark("stop", "no")
+def _place_marks(bench, solvent, mass_percent, *places):
+    """Return for each place whether a bath of this strength serves there."""
+    driest = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath="last")["serves_as"]
+    wetter = ("none", "first", "middle", "last")
+    serves = wetter[: wetter.index(driest) + 1]
+    return [Mark("go", "yes") if place in serves else Mark("stop", "no") for place in places]
 
 
 LAST_BATH_NOTE = (
@@ -851,7 +874,7 @@ def used_alcohol_table(bench):
     rows = []
     for density in readings:
         strength = bench(name, density=density, temperature=20.0)
-        marks = [_place_mark(bench, solvent, strength, bath) for bath in ("last", "middle", "first")]
+        marks = _place_marks(bench, solvent, strength, "last", "middle", "first")
         rows.append([density, strength, *marks])
     return Sheet(columns, rows, notes=(f"For {solvent}, the house's solvent.",))
 
@@ -873,7 +896,7 @@ def bottle_strengths_table(bench):
         row = [volume]
         for solvent in named:
             strength = bench("strength-by-volume", solvent=solvent, volume_percent=volume)
-            row += [strength, _place_mark(bench, solvent, strength, "last")]
+            row += [strength, *_place_marks(bench, solvent, strength, "last")]
         rows.append(row)
     return Sheet(columns, rows)
 

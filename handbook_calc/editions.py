@@ -15,14 +15,16 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import astuple, dataclass, fields, replace
 from functools import cached_property, lru_cache
+from html import unescape
 from pathlib import Path
 
 from handbook_calc import __version__
 from handbook_calc import substances as facts
 from handbook_calc.engine import places
 from handbook_calc.engine.calculation import Number, Verdict
+from handbook_calc.engine.cards import DECKS, Part
 from handbook_calc.engine.directives import Directive, find
-from handbook_calc.engine.faults import CalculationFault, PageFault, RecordFault, brief
+from handbook_calc.engine.faults import CalculationFault, PageFault, RecordFault, brief, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import Entry, House
 from handbook_calc.engine.registers import REGISTERS
@@ -36,12 +38,14 @@ from handbook_calc.engine.tables import (
     Refused,
     Span,
     no_formula,
+    numbered,
     shown,
 )
 
 FORM = 1  # of the file; raised when the meaning of a line changes
 FOLDER = "editions"
 HOUSE_PAGE = "keeper/house-standard.md"
+TAG = re.compile(r"<[^>]+>")
 NAME = re.compile(r"\w[\w.-]{0,19}")
 STOP, WAIT, GO = "stop", "wait", "go"
 FORBIDS = (STOP, REFUSED)
@@ -280,12 +284,15 @@ def page_lines(renderer: Renderer) -> Iterator[Line]:
     """Yield every figure in a sentence, and the first answer of every calculator, of every page."""
     for page, directives in renderer.asked.items():
         for asked in directives:
-            if asked.verb in ("value", "calc") and not asked.complaint:
+            if asked.verb in ("value", "calc", "cards") and not asked.complaint:
                 yield from _lines_of_directive(renderer, page, asked)
 
 
 def _lines_of_directive(renderer: Renderer, page: str, asked: Directive) -> Iterator[Line]:
     key = f"page {page} | {asked.written}"
+    if asked.verb == "cards":
+        yield from _lines_of_cards(renderer, page, asked.name, key)
+        return
     if asked.verb == "value" and asked.name in renderer.house.entries:
         line = _line_of_value(asked.name, renderer.house.entries[asked.name])
         yield replace(line, key=key, page=page, state="", source=asked.name)
@@ -318,6 +325,23 @@ def _lines_of_directive(renderer: Renderer, page: str, asked: Directive) -> Iter
         yield Line(named, page, text, **number, unit=unit, state=STOP if stops else "", source=source)
 
 
+def _lines_of_cards(renderer: Renderer, page: str, deck: str, key: str) -> Iterator[Line]:
+    """Yield each part of each card of a deck, in the words in which it is printed."""
+    if deck not in DECKS:
+        raise PageFault(unknown("deck of cards", deck, DECKS))
+    for card in DECKS[deck].make(renderer.house):
+        yield Line(f"{key} | {card.anchor}", page, clean(f"{_plain(renderer, card.title)} {card.signal}"))
+        heads = numbered([clean(part.head if isinstance(part, Part) else part.title) for part in card.parts])
+        for part, head in zip(card.parts, heads, strict=True):
+            said = "; ".join(_plain(renderer, text) for text in part.texts())
+            yield Line(f"{key} | {card.anchor} | {head}", page, clean(said))
+
+
+def _plain(renderer: Renderer, text: str) -> str:
+    """Return a text of a card as a reader sees it, each directive in it filled."""
+    return unescape(TAG.sub("", renderer.filled(text)))
+
+
 def _unit(unit: str) -> str:
     return "" if unit in ("text", "rows", "1") else unit
 
@@ -347,7 +371,7 @@ def sheet_lines(renderer: Renderer) -> Iterator[Line]:
         for asked in renderer.asked[page]:
             if asked.verb == "table" and asked.name in TABLES and asked.name not in REGISTERS:
                 shows.append(renderer.computed(asked.name).digest)
-            elif asked.verb in ("value", "calc") and not asked.complaint:
+            elif asked.verb in ("value", "calc", "cards") and not asked.complaint:
                 lines = _lines_of_directive(renderer, page, asked)
                 shows += [f"{line.key} {line.text}" for line in lines if not of_the_edition(line.source)]
         words, values = (
@@ -578,11 +602,15 @@ def rendered(standard: House, docs: Path) -> Renderer:
         RecordFault: a page that cannot be read.
     """
     renderer = Renderer(standard)
+    asked = {}
     for source, path in places.pages(docs).items():
         try:
             text = path.read_text(encoding="utf-8-sig")
         except (OSError, UnicodeDecodeError) as error:
             raise RecordFault(f"docs/{source}:1: cannot be read as UTF-8 text: {error}") from None
         body = places.below_the_head(text)
-        renderer.read_page(source, body, find(body))
+        renderer.name_page(source, body)
+        asked[source] = find(body)
+    for source, directives in asked.items():
+        renderer.read_page(source, directives)
     return renderer

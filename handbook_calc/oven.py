@@ -10,7 +10,7 @@ from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_least, at_least_figure, at_most, rule, shown
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
-from handbook_calc.exchange import cosine
+from handbook_calc.exchange import sine
 from handbook_calc.plausible import duration
 from handbook_calc.solvents import (
     ANTOINE_FROM,
@@ -36,6 +36,9 @@ from handbook_calc.solvents import (
     solvent_place,
 )
 
+ANGLE_STEPS = 12
+SETTLED = 1e-15
+SLIGHT = 1e-6  # a Biot number below which the first terms in it hold to the last digit that counts
 RUST_FILLED = 4  # rust that fills a crack slows what leaves it two to four times
 
 section(
@@ -190,29 +193,40 @@ def middle_fourier(round_piece, biot, gap_ratio):
     First term of the series of a plane wall or a sphere, good to a few per cent from 0.2 on; the Biot
     number is by the half thickness or the radius. Before that the middle has hardly moved.
     """
-    low = 0
-    high = 180 if round_piece else 90
-    for _ in range(60):
-        angle = (low + high) / 2
-        radians = angle * pi / 180
-        sine = cosine(abs(90 - angle))
-        if round_piece:
-            short = sine - radians * cosine(angle) < biot * sine
-        else:
-            short = radians * sine < biot * cosine(angle)
-        if short:
-            low = angle
-        else:
-            high = angle
-    angle = (low + high) / 2
-    radians = angle * pi / 180
-    sine = cosine(abs(90 - angle))
-    product = sine * cosine(angle)
+    angle = first_angle(round_piece, biot)
+    high = sine(pi - angle) if angle > pi / 2 else sine(angle)
+    along = sine(pi / 2 - angle)
+    product = high * along
     if round_piece:
-        first = 2 * (sine - radians * cosine(angle)) / (radians - product)
+        first = 1 + 0.3 * biot if biot < SLIGHT else 2 * (high - angle * along) / (angle - product)
     else:
-        first = 2 * sine / (radians + product)
-    return max(0, log(first * gap_ratio) / radians**2)
+        first = 2 * high / (angle + product)
+    return max(0, log(first * gap_ratio) / angle**2)
+
+
+def first_angle(round_piece, biot):
+    """Return the first root of x tan x = Bi for a wall, of 1 - x cot x = Bi for a sphere.
+
+    Both sides rise ever more steeply to their pole, so Newton's steps from above end at the root from above.
+    The start is where the first term of the expansion about the poles, or of that about nil, is Bi.
+    """
+    if round_piece and biot < SLIGHT:
+        return sqrt(3 * biot / (1 + biot / 5))
+    if round_piece:
+        angle = min(sqrt(3 * biot), pi * sqrt(biot / (biot + 2)))
+    else:
+        angle = min(sqrt(biot), pi / 2 * sqrt(biot / (biot + 2)))
+    for _ in range(ANGLE_STEPS):
+        high = sine(pi - angle) if angle > pi / 2 else sine(angle)
+        along = sine(pi / 2 - angle)
+        if round_piece:
+            step = ((1 - biot) * high - angle * along) * high / (angle - high * along)
+        else:
+            step = (angle * high - biot * along) * along / (angle + high * along)
+        angle = angle - step
+        if step <= SETTLED * angle:
+            break
+    return angle
 
 
 A_YEAR = "the largest piece in still air is warm within days"

@@ -4,9 +4,12 @@ One script holds it for every figure of the site; a page loads it when a reader 
 """
 
 import json
+from collections.abc import Iterator
 
 from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.cards import DECKS
 from handbook_calc.engine.declarations import house_key
+from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.house import House
 from handbook_calc.engine.registers import HOUSE_PAGE, REGISTERS, SOURCES_PAGE
 from handbook_calc.engine.render import Renderer, page_url
@@ -67,7 +70,7 @@ def _figures(renderer: Renderer) -> tuple[dict[str, dict], dict[str, None]]:
     found: dict[str, dict] = {}
     cited: dict[str, None] = {}
     for directives in renderer.asked.values():
-        for asked in directives:
+        for asked in _with_cards(renderer, directives):
             known = asked.written in found or asked.name in renderer.house.entries
             if asked.verb != "value" or asked.complaint or known:
                 continue
@@ -95,6 +98,15 @@ def _figures(renderer: Renderer) -> tuple[dict[str, dict], dict[str, None]]:
                 "sources": list(calculation.sources),
             }
     return found, cited
+
+
+def _with_cards(renderer: Renderer, directives: tuple[Directive, ...]) -> Iterator[Directive]:
+    """Yield the directives of a page, and those in the texts of its cards."""
+    for asked in directives:
+        yield asked
+        if asked.verb == "cards" and asked.name in DECKS:
+            cards = DECKS[asked.name].make(renderer.house)
+            yield from find("\n".join(text for card in cards for text in card.texts()))
 
 
 def _plain_key(key: str) -> str:

@@ -1,4 +1,4 @@
-"""House values that belong to no single stage: the edition, the piece of the worked figures, safety."""
+"""House values of no single stage: the edition, the piece of the worked figures, safety, telephones."""
 
 from itertools import pairwise
 
@@ -42,6 +42,42 @@ section(
              low=15, high=60, limit="least", why="15 min is the least that a standard or a data sheet asks"),
     Quantity("eyewash_reach", "longest walk to running water for the eyes", unit="s", low=1, high=10,
              limit="most", why="the standard for eyewashes allows 10 s"),
+)  # fmt: skip
+# Whom to call; what is not set is printed as a line to write on.
+section(
+    "contacts",
+    Words("emergency", "number of the emergency service", optional=True),
+    Words("poison", "number of the poison information service", optional=True),
+    Words("doctor", "doctor or hospital, if possible one with an eye department", optional=True),
+    Words("second_person", "second person who can be called to this bench", optional=True),
+    Words("carrier", "licensed waste carrier", optional=True),
+)
+LOOKED_AT = "what saves somebody is of no use once it has stopped working unseen"
+section(
+    "inspection",
+    Quantity("eyewash", "longest time between two runs of the eyewash", unit="d", low=1, high=7,
+             limit="most", why="the standard for eyewashes asks for a run each week"),
+    Quantity("residual_current", "longest time between two presses of the test button of the "
+             "residual-current device", unit="d", low=1, high=183, limit="most",
+             why="makers ask for the button twice a year at the least"),
+    Quantity("extinguisher", "longest time between two looks at the extinguisher", unit="d", low=1, high=31,
+             limit="most", why="the standard for extinguishers asks for a look each month"),
+    Quantity("extinguisher_service", "longest time between two services of the extinguisher by a trained "
+             "person", unit="d", low=30, high=366, limit="most",
+             why="the standard for extinguishers asks for a service each year"),
+    Quantity("hood", "longest time between two tests of hood and fan with smoke or a paper strip", unit="d",
+             low=1, high=31, limit="most", why=LOOKED_AT),
+    Quantity("hood_measured", "longest time between two measurements of the hood's draught", unit="d", low=30,
+             high=426, limit="most", why="a legal limit for extraction is fourteen months"),
+    Quantity("stores", "longest time between two looks at the stores of solvent, acid and waste: lids, "
+             "vented caps, trays, smell", unit="d", low=1, high=7, limit="most",
+             why="a cap that no longer vents, and a can that leaks, show within a week"),
+    Quantity("first_aid", "longest time between two looks into the first-aid box", unit="d", low=1, high=92,
+             limit="most", why=LOOKED_AT),
+    Quantity("smoke_alarm", "longest time between two presses of the smoke alarm's button", unit="d", low=1,
+             high=31, limit="most", why="makers and fire services ask for the button each month"),
+    Quantity("risk", "longest time until an assessment of risks is read again", unit="d", low=30, high=366,
+             limit="most", why="a year is the longest that anybody names"),
 )  # fmt: skip
 
 

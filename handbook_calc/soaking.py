@@ -115,13 +115,19 @@ def soak_baths(fouriers, ratios, starts, film):
         before_roots = roots
         before_sines = sines
         before_cosines = cosines
-        if not same_bath(whole, ratio):
+        kept = same_bath(whole, ratio)
+        if not kept:
             modes = bath_modes(whole)
             roots = modes[0]
             sines = modes[1]
             cosines = modes[2]
             ratio = whole
         all_of_it = content + whole * strength
+        # Modes of one and the same bath are orthogonal where the bath counts as part of the crack.
+        shared = 0
+        if kept:
+            for m in range(len(roots)):
+                shared = shared + amplitudes[m] * cosines[m]
         found = []
         shown = 0
         left = 0
@@ -129,10 +135,13 @@ def soak_baths(fouriers, ratios, starts, film):
             weight = overlap(roots[n], sines[n], cosines[n], roots[n], sines[n], cosines[n])
             weight = weight + whole * cosines[n] ** 2
             total = whole * strength * cosines[n]
-            for m in range(len(before_roots)):
-                total = total + amplitudes[m] * overlap(
-                    before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
-                )
+            if kept:
+                total = total + amplitudes[n] * weight - whole * cosines[n] * shared
+            else:
+                for m in range(len(before_roots)):
+                    total = total + amplitudes[m] * overlap(
+                        before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
+                    )
             amplitude = total / weight
             # The first amplitude is what balance demands, also of what earlier sums left out.
             if n == 0:

@@ -5,6 +5,7 @@ Everything about a substance stands in `data/substances.csv`; texts that several
 typed into a page. The data sheet of the bottle goes before the register.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -122,6 +123,39 @@ class Limit:
 def statements() -> dict[str, str]:
     """Return code -> hazard statement."""
     return {row["code"]: row["statement"] for row in rows("hazard_statements")}
+
+
+# What each symbol of the Globally Harmonized System warns of, in words; no drawing is printed.
+SYMBOLS = {
+    "flame": "catches fire",
+    "flame over circle": "feeds fire",
+    "gas cylinder": "gas under pressure",
+    "corrosion": "eats skin, eyes and metal",
+    "skull and crossbones": "poisonous in small amounts",
+    "health hazard": "harms inside, perhaps years later",
+    "exclamation mark": "irritates, makes drowsy or allergic",
+    "environment": "poisons water life",
+}
+IRRITATION = ("H315", "H319")  # of skin and eyes
+
+
+def symbols_of(codes: Iterable[str]) -> list[str]:
+    """Return the symbols of hazard statements, without those that a graver one makes needless.
+
+    The skull leaves out the exclamation mark; corrosion leaves it out where it stands for irritated skin or
+    eyes, and so does an allergy of the airways, which also leaves it out for an allergy of the skin.
+    """
+    symbol = {row["code"]: row["symbol"] for row in rows("hazard_statements")}
+    codes = list(codes)
+    found = {symbol[code] for code in codes}
+    covered = set(IRRITATION) if "corrosion" in found else set()
+    if "H334" in codes:
+        covered |= {*IRRITATION, "H317"}
+    if "skull and crossbones" in found or all(
+        code in covered for code in codes if symbol[code] == "exclamation mark"
+    ):
+        found.discard("exclamation mark")
+    return [name for name in SYMBOLS if name in found]
 
 
 @cache

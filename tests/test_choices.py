@@ -66,7 +66,7 @@ def asked(page) -> tuple[str, tuple[directives.Directive, ...]]:
 
 
 def read_as_text(renderer: Renderer, page) -> str:
-    """Return a page as a reader sees its sentences; tables and calculators are filled and left out.
+    """Return a page as a reader sees its sentences and cards; tables and calculators are filled and left out.
 
     Raises:
         PageFault: something on the page cannot be filled for this house.
@@ -76,7 +76,7 @@ def read_as_text(renderer: Renderer, page) -> str:
     for one in sorted(found, key=lambda d: (d.line, d.start), reverse=True):
         line = lines[one.line - 1]
         html = renderer.html_of(one)
-        text = TAG.sub("", html) if one.verb == "value" else ""
+        text = TAG.sub("", html) if one.verb in ("value", "cards") else ""
         lines[one.line - 1] = line[: one.start] + text + line[one.end :]
     return " ".join("\n".join(lines).split())
 

@@ -73,7 +73,7 @@ def test_every_fault_of_every_page_in_one_build_in_every_mode(site, mode):
         "docs/a.md:8: no house value or calculation 'rinsing.bth'; did you mean 'rinsing.bath'?",
         "docs/a.md:10: no table 'rinse-bath'; did you mean 'rinse-baths'?",
         "docs/b/c.md:3: house value rinsing.film is in 'mL/m^2', and drag_out wants 'mL'",
-        "docs/b/c.md:5: unknown directive 'maths'; allowed are value, table, calc",
+        "docs/b/c.md:5: unknown directive 'maths'; allowed are value, table, calc, cards",
     ):
         assert fault in built.stderr
     assert "Traceback" not in built.stderr

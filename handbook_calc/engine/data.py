@@ -76,12 +76,12 @@ def _key(row: dict[str, str], file: str) -> tuple[str, ...]:
 
 def _read(path: Path, shown: str, columns: list[str] | None = None) -> tuple[dict[str, str], ...]:
     with path.open(encoding="utf-8-sig", newline="") as opened:
-        reader = csv.DictReader(opened)
-        if columns and reader.fieldnames != columns:
+        heading, *lines = filter(None, csv.reader(opened)) or ([],)
+        if columns and heading != columns:
             raise ValueError(f"{shown}:1: has other columns than {','.join(columns)}")
-        found = tuple(reader)
-    for line, row in enumerate(found, 2):
-        if None in row or None in row.values():
+    found = tuple(dict(zip(heading, cells, strict=False)) for cells in lines)
+    for line, (row, cells) in enumerate(zip(found, lines, strict=True), 2):
+        if len(cells) != len(heading):
             raise ValueError(f"{shown}:{line}: does not have as many cells as the heading")
         if row["source"] not in sources():
             raise ValueError(f"{shown}:{line}: source = {brief(row['source'])} is not in sources.yml")

@@ -108,8 +108,8 @@ def _formula_complaints(declared: Calculation, at: str) -> Iterator[str]:
             for code in sorted(unused):
                 yield f"{at}'{code}' is declared among {kind} and never raised by the formula"
     names = [result.name for result in declared.results]
-    for returned, place in kernels.returned_names(declared.kernel):
-        if len(names) > 1 and sorted(returned) != sorted(names):
+    for returned, place in kernels.returned_names(declared.kernel) if len(names) > 1 else ():
+        if sorted(returned) != sorted(names):
             yield (
                 f"{place}: calculation '{declared.name}': the formula gives {', '.join(returned)}; "
                 f"the declaration names the results {', '.join(names)}"

@@ -1,4 +1,4 @@
-"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, ``{{ calc name }}``.
+"""Finding what a page asks for: ``{{ value key }}``, and a ``table``, ``calc`` or ``cards`` by its name.
 
 Text in code is left alone: fenced blocks, indented blocks, inline code, HTML comments. Everywhere else
 braces are for directives, so what only looks like one (``{ value x }}``, ``{% value x %}``, braces
@@ -20,7 +20,7 @@ FOOTNOTE = re.compile(r"\[\^[^\]]+\]:")
 CONTAINER = re.compile(rf"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|{FOOTNOTE.pattern}")
 UNREAD = re.compile(r"`+|<!--")
 ARGUMENT = re.compile(r"""(?<!\w)(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)""")
-VERBS = ("value", "table", "calc")
+VERBS = ("value", "table", "calc", "cards")
 LONGEST = 1000  # signs; the longest of a real page has a fifth of that
 
 # How else a brace can be written, so that a reader would see one all the same.
@@ -122,7 +122,7 @@ def near_miss(text: str) -> str:
 def _missed(near: str) -> str:
     return (
         f"'{near}' is no directive and would be published as it stands; write {{{{ value NAME }}}}, "
-        "{{ table NAME }} or {{ calc NAME }}, or put it between backticks to show it"
+        "{{ table NAME }}, {{ calc NAME }} or {{ cards NAME }}, or put it between backticks to show it"
     )
 
 

@@ -3,6 +3,7 @@
 import difflib
 import sys
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 NO_BREAK = "\u00a0"
@@ -103,6 +104,7 @@ def nearest(name: str, known, cutoff: float = 0.55) -> str:
     return f"; did you mean '{close[0]}'?" if close else ""
 
 
+@cache
 def shown_file(file: str) -> str:
     """Return a file of the project as messages name it: ``handbook_calc/rinsing.py``."""
     path = Path(file)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import quantities, reading
 from handbook_calc.engine.faults import brief, nearest
 
 # Kinds of sign that print nothing: controls, formats (with those that turn the direction of writing), halves
@@ -443,7 +443,7 @@ def complaints(declared: Field) -> Iterator[str]:
 
 def unit_complaints(declared) -> Iterator[str]:
     """Say where a unit is not one of ``data/units.csv``."""
-    known = quantities.known_units()
+    known = reading.UNITS
     if declared.unit not in known and declared.unit not in ("text", "rows"):
         yield (
             f"{declared.name} has the unknown unit '{declared.unit}'{nearest(declared.unit, known)}; "

@@ -135,6 +135,7 @@ class Call:
         self.sources = sources
         self.results = results
         self.kept = kept
+        self._done: dict[tuple, dict] = {}  # results by the values of the leaves
 
     @cached_property
     def key(self) -> str:
@@ -178,43 +179,75 @@ class Call:
         verdicts = [r.name for r in self.calculation.results if hasattr(r, "words")]
         leaves = list(self.leaves.values())
         middle = with_cells(self.calculation, self.results)
-        return propagate(lambda trial: self.run(trial, {}), leaves, middle, verdicts=verdicts)
+        return propagate(self.run, leaves, middle, verdicts=verdicts)
 
-    def run(self, trial: Mapping[str, float], done: dict) -> dict:
+    def run(self, trial: Mapping[str, float]) -> dict:
         """Return the results of one trial.
 
         Arguments:
             trial: values of the leaves by name.
-            done: results of the runs further back in this trial, by run.
 
         Raises:
             CalculationFault: this trial has no answer.
         """
-        values = dict(self.values)
-        for name, source in self.sources.items():
-            if isinstance(source, Known):
-                declared = self.calculation.input(name)  # the tails stop where the input does
-                values[name] = min(max(source.at(trial), declared.low), declared.high)
-            else:
-                if source.call not in done:
-                    done[source.call] = source.call.run(trial, done)
-                values[name] = done[source.call][source.result] * source.factor
-        return with_cells(self.calculation, self.calculation.trial(values, self.sources))
+        arguments = list(self._arguments)
+        for place, source, low, high in self._direct:
+            arguments[place] = min(max(source.at(trial), low), high)  # the tails stop where the input does
+        for place, source in self._behind:
+            arguments[place] = source.call.run_once(trial)[source.result] * source.factor
+        found = self.calculation.trial(arguments, self._checked)
+        return with_cells(self.calculation, found) if self.calculation.listings else found
+
+    def run_once(self, trial: Mapping[str, float]) -> dict:
+        """Return the same; what comes after it in several chains asks for the same points again."""
+        at = tuple(trial[name] for name in self.leaves)
+        if at not in self._done:
+            if len(self._done) > 2 * spread.TRIALS:
+                self._done.clear()
+            self._done[at] = self.run(trial)
+        return self._done[at]
+
+    @cached_property
+    def _arguments(self) -> list:
+        """Return the plain values of the inputs in order."""
+        return [self.values[name] for name in self.calculation.names]
+
+    @cached_property
+    def _direct(self) -> list[tuple]:
+        """Return the inputs that are spans: place, source, ends of what the input may be."""
+        return [
+            (place, source, declared.low, declared.high)
+            for place, declared in enumerate(self.calculation.inputs)
+            if isinstance(source := self.sources.get(declared.name), Known)
+        ]
+
+    @cached_property
+    def _behind(self) -> list[tuple]:
+        """Return the inputs that were computed from spans: place, source."""
+        return [
+            (place, source)
+            for place, name in enumerate(self.calculation.names)
+            if isinstance(source := self.sources.get(name), Derived | DerivedCount)
+        ]
+
+    @cached_property
+    def _checked(self) -> list[int]:
+        """Return the places of the inputs that a trial may carry out of their range."""
+        return [place for place, _ in self._behind]
 
 
 def with_cells(calculation, results: dict) -> dict:
     """Return results by name, with each number of a listing beside them under a name of its own."""
     found = dict(results)
-    for declared in calculation.results:
-        if hasattr(declared, "columns"):
-            for i, row in enumerate(results[declared.name]):
-                found |= {f"{declared.name}[{i}][{j}]": cell for j, cell in enumerate(row)}
+    for declared in calculation.listings:
+        for i, row in enumerate(results[declared.name]):
+            found |= {f"{declared.name}[{i}][{j}]": cell for j, cell in enumerate(row)}
     return found
 
 
 def derived(value, call: Call, result: str):
     """Return a result that remembers where it comes from, where it is a number or a listing of them."""
-    if any(hasattr(declared, "columns") and declared.name == result for declared in call.calculation.results):
+    if any(declared.name == result for declared in call.calculation.listings):
         return [
             [derived(cell, call, f"{result}[{i}][{j}]") for j, cell in enumerate(row)]
             for i, row in enumerate(value)

@@ -13,7 +13,8 @@ from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Number, Whole
-from handbook_calc.engine.directives import Directive
+from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
+from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
@@ -154,17 +155,19 @@ class Renderer:
             self.keep.put(key, kept, house, repr(self.usage) if usage.asked else "")
         return kept
 
-    def read_page(self, page: str, text: str, directives: tuple[Directive, ...]) -> None:
-        """Note what a page holds and uses, before anything that prints the usage is filled.
+    def name_page(self, page: str, text: str) -> None:
+        """Note a page's title and text.
 
         Arguments:
             page: its name from the folder of pages.
             text: as it is written, without what stands above it.
-            directives: what it asks for.
         """
         heading = TITLE.search(text)
         self.usage.titles[page] = heading[1].strip() if heading else page
         self.texts[page] = text
+
+    def read_page(self, page: str, directives: tuple[Directive, ...]) -> None:
+        """Note what a page asks for and uses, before anything that prints the usage is filled."""
         self.asked[page] = directives
         for asked in directives:
             self.note(asked, page)
@@ -173,6 +176,8 @@ class Renderer:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
         if asked.verb == "table" and asked.name in TABLES:
             self.usage.note(self.usage.table_pages, asked.name, page)
+        if asked.verb == "cards" and asked.name in DECKS:
+            self._note_cards(asked.name, page)
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
         elif asked.verb == "value" and facts.is_fact(asked.name):
@@ -187,6 +192,14 @@ class Renderer:
             for key in used:
                 self.usage.note(self.usage.value_pages, key, page)
 
+    def _note_cards(self, name: str, page: str) -> None:
+        house = Watched(self.house)
+        cards = DECKS[name].make(house)
+        for key in house.was_read():
+            self.usage.note(self.usage.value_pages, key, page)
+        for asked in find("\n".join(text for card in cards for text in card.texts())):
+            self.note(asked, page)
+
     def html_of(self, asked: Directive) -> str:
         """Return the HTML for a directive.
 
@@ -199,6 +212,10 @@ class Renderer:
             if asked.literals or asked.keys:
                 raise PageFault(f"table '{asked.name}' takes no arguments")
             return self.table(asked.name)
+        if asked.verb == "cards":
+            if asked.literals or asked.keys:
+                raise PageFault(f"cards '{asked.name}' take no arguments")
+            return self.cards(asked.name)
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
@@ -408,6 +425,65 @@ class Renderer:
         )
         notes = " ".join(filled.notes)
         return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)} {notes}")
+
+    def cards(self, name: str) -> str:
+        """Return a deck as HTML: each card with its parts, the house and its edition.
+
+        Raises:
+            PageFault: no such deck, or a text of a card that cannot be filled.
+        """
+        if name not in DECKS:
+            raise PageFault(unknown("deck of cards", name, DECKS))
+        deck = DECKS[name]
+        made = "".join(self._card(deck, card) for card in deck.make(self.house))
+        return f'<section class="hb-cards hb-{deck.paper}s" id="deck-{name}">{made}</section>'
+
+    def _card(self, deck: Deck, card: Card) -> str:
+        title = f"{deck.name}-{card.anchor}"
+        signal = f'<p class="hb-signal">{escape(card.signal)}</p>' if card.signal else ""
+        parts = "".join(self._part(part, title) for part in card.parts)
+        house = f"{self.house['house.name']} · edition {self.house.edition}"
+        return (
+            f'<section class="hb-card" id="{escape(title)}" aria-labelledby="{escape(title)}-title">'
+            f'<p class="hb-deck">{escape(deck.title)}</p>'
+            f'<h3 id="{escape(title)}-title">{self.filled(card.title)}</h3>{signal}{parts}'
+            f'<p class="hb-card-foot">{escape(house)}. The safety data sheet of the bottle goes first.</p>'
+            "</section>"
+        )
+
+    def _grid(self, grid: Grid, name: str) -> str:
+        head = "".join(f'<th scope="col">{escape(title)}</th>' for title in grid.columns)
+        body = ""
+        for row in grid.rows:
+            first, *rest = (
+                f' data-head="{escape(title)}">{self.filled(cell)}</'
+                for title, cell in zip(grid.columns, row, strict=True)
+            )
+            body += f'<tr><th scope="row"{first}th>{"".join(f"<td{cell}td>" for cell in rest)}</tr>'
+        title = f"table-{escape(name)}"
+        return (
+            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{title}">'
+            f'<table class="hb"><caption id="{title}">{escape(grid.title)}</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></section>"
+        )
+
+    def _part(self, part: Part | Grid, name: str) -> str:
+        if isinstance(part, Grid):
+            return self._grid(part, name)
+        lines = '<span class="hb-write"></span>' * part.write
+        if isinstance(part.text, str):
+            told = f"<span>{self.filled(part.text)}</span>" if part.text else ""
+        else:
+            told = f"<ul>{''.join(f'<li>{self.filled(text)}</li>' for text in part.text)}</ul>"
+        return f'<div class="hb-part"><h4>{escape(part.head)}</h4><div>{told}{lines}</div></div>'
+
+    def filled(self, text: str) -> str:
+        """Return one text of a card as HTML, each directive in it filled."""
+        parts, at = [], 0
+        for asked in find(text):
+            parts += [escape(text[at : asked.start]), self.html_of(asked)]
+            at = asked.end
+        return "".join([*parts, escape(text[at:])])
 
     def source_links(self, keys) -> str:
         """Return links to sources, by title."""

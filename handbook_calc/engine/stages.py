@@ -31,6 +31,9 @@ SHARED = (
     "weighing",
     "substances",
     "compatibility",
+    "exposure",
+    "risk",
+    "labels",
     "changes",
     "printed",
 )

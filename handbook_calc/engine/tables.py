@@ -156,7 +156,7 @@ class Computed:
                 labels.append((banner, *map(shown, row[:NAMING], self.columns[:NAMING])))
         rows = [label for label in labels if label]
         width = self._naming_columns(rows)
-        names = iter(_numbered([" / ".join(filter(None, row[: width + 1])) or "row" for row in rows]))
+        names = iter(numbered([" / ".join(filter(None, row[: width + 1])) or "row" for row in rows]))
         first = 0 if len(heads) == 1 else 1
         return [
             ["" if i < first else f"{name} | {head}" for i, head in enumerate(heads)] if label else []
@@ -239,7 +239,7 @@ class Computed:
 def _unlike(columns: Sequence[Column]) -> list[str]:
     """Return headings of which none is there twice: with the unit where that tells them apart."""
     heads = [" ".join(filter(None, (column.group, column.title))) for column in columns]
-    return _numbered(
+    return numbered(
         [
             f"{head} [{column.unit}]" if heads.count(head) > 1 and column.unit != "text" else head
             for head, column in zip(heads, columns, strict=True)
@@ -247,7 +247,7 @@ def _unlike(columns: Sequence[Column]) -> list[str]:
     )
 
 
-def _numbered(names: list[str]) -> list[str]:
+def numbered(names: list[str]) -> list[str]:
     """Return names of which the second of a kind is called ``name (2)``."""
     counts: dict[str, int] = {}
     found = []
@@ -283,7 +283,7 @@ def _shown_span(cell: Span, column: Column) -> str:
         text, low, high = spread.whole_texts(cell.value, cell.low, cell.high)
     else:
         digits = column.digits or DIGITS_AS_GIVEN
-        text, low, high = spread.interval_texts(cell.value, cell.low, cell.high, digits)
+        text, low, high = quantities.interval_texts(cell.value, cell.low, cell.high, digits)
     if text == low == high:
         return shown(cell.value, column)
     return f"{text} ({low} to {high})"

@@ -20,7 +20,7 @@ CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
 DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
 
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
-ANCHOR = re.compile(r'<tr id="([^"]+)"')
+ANCHOR = re.compile(r'<(?:tr|section class="hb-card") id="([^"]+)"')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
 # Code points that Unicode sets aside for use inside a program, never for text.
@@ -113,7 +113,7 @@ class Pages:
         where = f"{self._prepared.docs}/{page.file.src_uri}"
         self._faults += [f"{where}:{fault}" for fault in _raw(html, page)]
         self._faults += [f"{where}:{fault}" for fault in _slots_not_placed(html, kept)]
-        if page.present_anchor_ids is not None:  # a link may lead to a row of a table
+        if page.present_anchor_ids is not None:  # a link may lead to a row of a table, or to a card
             rows = (unescape(anchor) for slot in kept.slots for anchor in ANCHOR.findall(slot.html))
             page.present_anchor_ids.update(rows)
         html, faults = _with_values(html, kept)

@@ -1,5 +1,6 @@
 """Everything that can fail is done before a page is made: load, check, compute, try every directive."""
 
+import gc
 import hashlib
 import importlib
 import importlib.machinery
@@ -7,6 +8,7 @@ import linecache
 import logging
 import re
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 serve_log = logging.getLogger("handbook")
 
 DESK = 'id="hb-desk"'  # where a page lets a keeper write the standard
-RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^{}]*\}\}")
+RAW = re.compile(r"\{\{\s*(?:value|table|calc|cards)\b[^{}]*\}\}")
 
 
 class Preparation:
@@ -84,7 +86,8 @@ class Preparation:
             PluginError: every fault, each with its file and line.
         """
         kept = self._renderer
-        faults = self._prepare(config)
+        with _uncollected(for_good=not self.serving):
+            faults = self._prepare(config)
         if faults and not (self.serving and self._renderer):
             raise PluginError("\n".join(faults))
         if not self.serving:
@@ -147,8 +150,9 @@ class Preparation:
         except RecordFault as error:
             return [f"{self.docs}/{error}"]
         renderer = render.Renderer(standard, keep, past)
-        faults = _compute_tables(renderer, root)
-        faults += _try_pages(renderer, self._pages(config), self.docs)
+        pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
+        faults = _compute_tables(renderer, root, pages)
+        faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
             self.scripts = renderer.scripts()
@@ -164,6 +168,24 @@ class Preparation:
     def _pages(self, config):
         wanted = InclusionLevel.is_in_serve if self.serving else InclusionLevel.is_included
         return sorted(all_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+
+
+@contextmanager
+def _uncollected(for_good: bool):
+    """Look for no garbage meanwhile: much is made here that stays, and going through it again takes long.
+
+    Arguments:
+        for_good: the process ends with this build, so that what is there by now is never gone through.
+    """
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
+            if for_good:
+                gc.freeze()
 
 
 # What mkdocs.yml may say below `extra: handbook:`, and what stands behind each.
@@ -234,15 +256,17 @@ def _place(error: Exception, root: Path) -> str:
     return f"{_named(file, root)}:{line}"
 
 
-def _compute_tables(renderer, root: Path) -> list[str]:
+def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:
+    """Compute the tables that a page asks for; `check` and the tests compute every one."""
     from handbook_calc.engine.faults import CalculationFault
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
+    wanted = {d.name for *_, asked in pages for d in asked if d.verb == "table"}
     faults = []
     for name in TABLES:
-        if name in REGISTERS:
-            continue  # they print what the pages use, so they are filled after the pages are read
+        if name in REGISTERS or name not in wanted:
+            continue  # registers print what the pages use, so they are filled after the pages are read
         try:
             renderer.computed(name)
         except CalculationFault as fault:
@@ -252,7 +276,8 @@ def _compute_tables(renderer, root: Path) -> list[str]:
     return faults
 
 
-def _try_pages(renderer, files, docs: str) -> list[str]:
+def _read_pages(renderer, files, docs: str) -> tuple[list[tuple], list[str]]:
+    """Return for each page its place in messages, its name, the lines above its text and its directives."""
     from handbook_calc.engine.directives import find
 
     pages = []
@@ -267,10 +292,16 @@ def _try_pages(renderer, files, docs: str) -> list[str]:
         body, _ = get_data(text)
         skipped = text.count("\n") - body.count("\n")
         faults += _faults_above(text, body, skipped, where)
-        asked = find(body)
-        renderer.read_page(file.src_uri, body, asked)
-        pages.append((where, skipped, asked))
-    for where, skipped, asked in pages:
+        renderer.name_page(file.src_uri, body)
+        pages.append((where, file.src_uri, skipped, find(body)))
+    return pages, faults
+
+
+def _try_pages(renderer, pages: list[tuple]) -> list[str]:
+    faults = []
+    for _, source, _, asked in pages:
+        renderer.read_page(source, asked)
+    for where, _, skipped, asked in pages:
         faults += _try_directives(renderer, asked, where, skipped)
     return faults
 

@@ -282,6 +282,8 @@ declare namespace HB {
     entriesOf(text: string): Map<string, Entry>;
     scalar(text: string): string;
     patched(text: string, changes: Written[]): { text: string; fault: string };
+    /** the number of the piece that is chosen, or an empty text; only where pieces are */
+    pieceName?(): string;
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
