@@ -47,6 +47,12 @@ _SCALE_WORDS = {
     "micrometre": ("um", "micron", "microns", "micrometre", "micrometres", "micrometer", "d"),
 }
 _PREFIX = {"FEPA P": "P", "ANSI": "ANSI ", "JIS": "JIS ", "FEPA F": "F"}
+# A scale that only this bench has, by rows of its own: its grades are called as the rows call them.
+for _own in dict.fromkeys(SYSTEMS):
+    if _own not in SYSTEM_NAMES:
+        SYSTEM_NAMES.insert(-1, _own)
+        _SCALE_WORDS[_own] = (_own.lower(),)
+        _PREFIX[_own] = f"{_own} "
 
 
 def _name(system: str, number: str) -> str:

@@ -1,15 +1,30 @@
 """House values of no single stage: the edition, the piece of the worked figures, safety, telephones."""
 
-from handbook_calc.engine.fields import Day, Quantity, Words
+from itertools import pairwise
+
+from handbook_calc.engine.fields import Choice, Day, Quantity, Words
 from handbook_calc.engine.house import section
+from handbook_calc.engine.rules import rule
 
 section(
     "house",
     Words("name", "name of the bench, as printed on every page"),
     Words("edition", "name of this edition of the standard", pattern=r"[\w.-]{1,20}", like="2026.1"),
-    Day("date", "day this edition was approved"),
+    Day("date", "day this edition was approved; of a draft, the day of its last change"),
+    Choice("status", "whether this edition may be used at the bench", options=("draft", "approved"),
+           kind="status"),
     Words("keeper", "who keeps the standard and answers for it"),
-)
+)  # fmt: skip
+section(
+    "approval",
+    Words("proposed_by", "role that proposed this edition"),
+    Day("proposed_on", "day it was proposed; none while it is being written", optional=True),
+    Words("checked_by", "role that checked it: read every change, and what it does"),
+    Day("checked_on", "day it was checked; none before that", optional=True),
+    Words("approved_by", "role that approved it, on the edition's date"),
+    Quantity("notable", "share by which a figure must move to be told before the others, when an edition is "
+             "compared with an earlier one", unit="%", low=0.1, high=50),
+)  # fmt: skip
 section(
     "piece",
     Words("number", "number of the piece that the worked figures are about"),
@@ -64,3 +79,27 @@ section(
     Quantity("risk", "longest time until an assessment of risks is read again", unit="d", low=30, high=366,
              limit="most", why="a year is the longest that anybody names"),
 )  # fmt: skip
+
+
+@rule("house.status", "house.date", "approval")
+def an_approved_edition_was_proposed_and_checked(house):
+    """Proposed, checked, approved: in this order, and by two roles, or by one on two days."""
+    days = [
+        ("approval.proposed_on", "proposed"),
+        ("approval.checked_on", "checked"),
+        ("house.date", "approved"),
+    ]
+    known = [(key, said, house[key]) for key, said in days if house[key] is not None]
+    if house["house.status"] == "approved":
+        for key, said in days:
+            if house[key] is None:
+                yield key, f"is not set, and house.status is approved; write the day it was {said}, or draft"
+    for (_, before, first), (key, said, day) in pairwise(known):
+        if day < first:
+            yield key, f"is before {first}, the day it was {before}: an edition is {before}, then {said}"
+    proposed, checked = house["approval.proposed_on"], house["approval.checked_on"]
+    if checked and checked == proposed and house["approval.checked_by"] == house["approval.proposed_by"]:
+        yield (
+            "approval.checked_on",
+            "is the day it was proposed, by the same role; a lone keeper lets a day pass and reads it again",
+        )

@@ -52,6 +52,7 @@ NO_LIMITS = {
     "etching.spent": "when a bath is thrown out",
     "etching.pass_limit": "quality of the face; etch-time tells a total that is too long",
     "piece.*": "what is measured",
+    "approval.notable": "which changes are told first; nothing is allowed by it",
 }
 FREE = {
     ("sealed-room-time", "share"): "a level that a closed space is followed up to; nothing is allowed by it",

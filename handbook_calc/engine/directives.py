@@ -70,6 +70,13 @@ class Directive:
     alone: bool
     complaint: str = ""
 
+    @property
+    def written(self) -> str:
+        """Return what it asks for in one spelling: ``value soak-time depth=piece.crack_depth``."""
+        given = [f'{name}="{text}"' for name, text in self.literals.items()]
+        given += [f"{name}={key}" for name, key in self.keys.items()]
+        return " ".join([self.verb, self.name, *sorted(given)])
+
 
 @lru_cache(maxsize=512)
 def find(markdown: str) -> tuple[Directive, ...]:

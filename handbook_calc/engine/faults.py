@@ -35,6 +35,14 @@ class Refusal(CalculationFault):
         self.message = message
 
 
+class PageFault(ValueError):
+    """A directive that cannot be filled; the text says what is wrong and what is allowed."""
+
+
+class RecordFault(ValueError):
+    """A record of an edition that cannot be read or must not be written; the text says what to do."""
+
+
 class RaisedInKernel(Exception):
     """Carries a refusal out of a formula, before its sentence is filled in."""
 
@@ -90,9 +98,9 @@ def unknown(kind: str, name: str, known) -> str:
     return f"no {kind} '{brief(name)}'{nearest(name, known)}"
 
 
-def nearest(name: str, known) -> str:
+def nearest(name: str, known, cutoff: float = 0.55) -> str:
     """Return ``; did you mean 'x'?`` for the closest known name, or an empty text."""
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.55)
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=cutoff)
     return f"; did you mean '{close[0]}'?" if close else ""
 
 

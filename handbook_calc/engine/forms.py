@@ -427,13 +427,14 @@ def _used_keys(house: House) -> set[str]:
 def _declared(calculation: Calculation, lists: list) -> dict:
     return {
         "title": calculation.title,
-        "inputs": [_declared_input(d, lists, calculation) for d in calculation.inputs],
+        "inputs": [declared_input(d, lists, calculation) for d in calculation.inputs],
         "results": [_declared_result(r) for r in calculation.results],
         "refusals": dict(calculation.refusals),
     }
 
 
-def _declared_input(declared: Field, lists: list, calculation: Calculation | None = None) -> dict:
+def declared_input(declared: Field, lists: list, calculation: Calculation | None = None) -> dict:
+    """Return what a page must know of an input; `lists` gathers the lists that inputs pick from."""
     entry: dict = {"name": declared.name, "form": declared.form, "about": declared.about}
     entry["allowed"] = declared.allowed()
     if isinstance(declared, Quantity):
@@ -447,7 +448,7 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
     if isinstance(declared, Several):
         entry["least"] = declared.least
     if isinstance(declared, Rows):
-        entry["columns"] = [_declared_input(column, lists) for column in declared.columns]
+        entry["columns"] = [declared_input(column, lists) for column in declared.columns]
         entry |= {"least": declared.least, "most": declared.most}
     if declared.house:
         entry["house"] = declared.house

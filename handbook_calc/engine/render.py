@@ -3,9 +3,11 @@
 Links inside the HTML start with `ROOT_MARK`, which stands for the way from a page to the site's root.
 """
 
+import re
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
+from typing import Any
 
 from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
@@ -13,11 +15,11 @@ from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Number, Whole
 from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
 from handbook_calc.engine.directives import Directive, find
-from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
+from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.kept import Keep, Watched, WatchedUsage
-from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
+from handbook_calc.engine.registers import HOUSE_PAGE, OF_EDITIONS, REGISTERS, SOURCES_PAGE
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import (
     TABLES,
@@ -35,21 +37,23 @@ from handbook_calc.engine.tables import (
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
 US_UNITS = {*forms.US_UNITS.values(), "inch", "ozt"}
+TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
+LONGEST_WAS = 60  # signs of what a cell was; longer is told on the page of changes
 MANY = 8  # more house values than this are folded away below a table
-
-
-class PageFault(ValueError):
-    """A directive that cannot be filled; the text says what is wrong and what is allowed."""
 
 
 @dataclass
 class Usage:
-    """Which pages and tables use which house value and table."""
+    """Which pages and tables use which house value and table.
+
+    `handbook` is the renderer, for the tables that tell of all pages.
+    """
 
     value_pages: dict[str, dict[str, None]] = field(default_factory=dict)
     value_tables: dict[str, dict[str, None]] = field(default_factory=dict)
     table_pages: dict[str, dict[str, None]] = field(default_factory=dict)
     titles: dict[str, str] = field(default_factory=dict)
+    handbook: Any = field(default=None, repr=False, compare=False)
 
     def note(self, where: dict[str, dict[str, None]], key: str, user: str) -> None:
         """Note that `user` uses `key`."""
@@ -84,30 +88,41 @@ class Table:
 
 @dataclass
 class Shown:
-    """A `value` or `calc` directive as HTML, the house values that it used, and why it has no answer."""
+    """A `value` or `calc` directive as HTML, the house values that it used, and its answer."""
 
     html: str
     values: tuple[str, ...]
-    refused: str
+    answer: Answer
+
+    @property
+    def refused(self) -> str:
+        """Return why there is no answer."""
+        return self.answer.refused
 
 
 class Renderer:
     """Fills directives for one house standard; every table is computed once.
 
     Attributes:
+        past: what is known of the editions before this one, or None; see `printed.Past`.
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
     """
 
-    def __init__(self, house: House, keep: Keep | None = None) -> None:
+    def __init__(self, house: House, keep: Keep | None = None, past=None) -> None:
         self.house = house
-        self.usage = Usage()
+        self.past: Any = past
+        self.earlier = past.earlier if past else None
+        self.usage = Usage(handbook=self)
         self.keep = keep
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._shown: dict[tuple, Shown] = {}
         self._values_shown: dict[str, str] = {}
         self._calculators = False
+        self._state = self._changes = None
+        self.asked: dict[str, tuple[Directive, ...]] = {}  # by page
+        self.texts: dict[str, str] = {}  # of the pages, as written
         self.refused: dict[str, None] = {}  # what the house values give no answer for
 
     def computed(self, name: str) -> Computed:
@@ -130,14 +145,32 @@ class Renderer:
         return self._tables[name]
 
     def _kept_table(self, name: str) -> Table:
-        if self.keep is None:
+        if self.keep is None or name in OF_EDITIONS:
             return Table(TABLES[name].compute(self.house, self.usage))
-        kept = self.keep.find(("table", name), self.house, self.usage)
+        key = ("table", name, self.earlier.digest if self.earlier else "")
+        kept = self.keep.find(key, self.house, self.usage)
         if kept is None:
             house, usage = Watched(self.house), WatchedUsage(self.usage)
             kept = Table(TABLES[name].compute(house, usage))
-            self.keep.put(("table", name), kept, house, repr(self.usage) if usage.asked else "")
+            self.keep.put(key, kept, house, repr(self.usage) if usage.asked else "")
         return kept
+
+    def name_page(self, page: str, text: str) -> None:
+        """Note a page's title and text.
+
+        Arguments:
+            page: its name from the folder of pages.
+            text: as it is written, without what stands above it.
+        """
+        heading = TITLE.search(text)
+        self.usage.titles[page] = heading[1].strip() if heading else page
+        self.texts[page] = text
+
+    def read_page(self, page: str, directives: tuple[Directive, ...]) -> None:
+        """Note what a page asks for and uses, before anything that prints the usage is filled."""
+        self.asked[page] = directives
+        for asked in directives:
+            self.note(asked, page)
 
     def note(self, asked: Directive, page: str) -> None:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
@@ -198,6 +231,19 @@ class Renderer:
         self._calculators |= asked.verb == "calc"
         return shown.html
 
+    def answer(self, asked: Directive) -> tuple[Answer, tuple[str, ...]]:
+        """Return the answer to a `value` or `calc` directive, and the house values that it used.
+
+        Raises:
+            PageFault: it names nothing that is known.
+            CalculationFault: it has no answer.
+        """
+        shown = self._kept_shown(asked)
+        if shown:
+            return shown.answer, shown.values
+        bench, answer = self._ask(asked)
+        return answer, tuple(bench.used_values)
+
     def _kept_shown(self, asked: Directive) -> Shown | None:
         key = _key(asked)
         if key not in self._shown and self.keep is not None:
@@ -209,7 +255,7 @@ class Renderer:
     def _show(self, asked: Directive) -> Shown:
         bench, answer = self._ask(asked)
         html = self._computed(asked, answer) if asked.verb == "value" else self._calculator(bench, answer)
-        shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer.refused)
+        shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer)
         if self.keep is not None and isinstance(bench.house, Watched):
             self.keep.put(_key(asked), shown, bench.house)
         return shown
@@ -230,7 +276,8 @@ class Renderer:
             number, unit = quantities.split(entry.written)
             unit = quantities.normal_unit(unit) or entry.field.unit
             switch = _switch(number, unit, *(entry.ends_in(unit) if entry.span else ()))
-        return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
+        why = _asking_why(asked)
+        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _fact(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -283,7 +330,7 @@ class Renderer:
         title = escape(f"Computed: {answer.calculation.title}")
         if answer.refused:
             told = escape(f"no figure here, refused: {answer.refused}")
-            return f'<span class="hb-value hb-refused" title="{title}">{told}</span>'
+            return f'<span class="hb-value hb-refused"{_asking_why(asked)} title="{title}">{told}</span>'
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
@@ -304,14 +351,51 @@ class Renderer:
         if declared.unit in ("degC", "delta_degC") and value is not None:
             other = _fahrenheit(value, declared.unit)
             switch = ""  # both are shown
-        return f'<span class="hb-value" title="{title}"{switch}>{escape(text)}{other}</span>'
+        why = _asking_why(asked)
+        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(text)}{other}</span>'
 
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
         table = self._table(name)
         if not table.html:
-            table.html = _table_html(table.computed, self)
+            table.html = _table_html(table.computed, self, self._marks(table.computed))
         return table.html
+
+    def _marks(self, computed: Computed) -> dict[tuple[int, int], Any]:
+        if self.earlier is None or computed.id in REGISTERS:
+            return {}
+        from handbook_calc import editions
+
+        return editions.marks(computed, self.earlier)
+
+    def state(self):
+        """Return the handbook as a record: its sheets, and its values where any edition is recorded.
+
+        Raises:
+            PageFault: a directive of some page cannot be filled.
+        """
+        if self._state is None:
+            from handbook_calc import editions
+
+            gather = editions.state_of if self.past and self.past.records else editions.sheets_of
+            self._state = gather(self)
+        return self._state
+
+    def changes(self):
+        """Return what changed since the record that is compared with, None where there is none.
+
+        Errors are those of `state`.
+        """
+        if self._changes is None and self.earlier is not None:
+            from handbook_calc import changes
+
+            self._changes = changes.Changes(self.earlier, self.state(), self.notable)
+        return self._changes
+
+    @property
+    def notable(self) -> float:
+        """Return the share from which a change is told first."""
+        return self.house["approval.notable"] / 100
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
@@ -445,6 +529,11 @@ def _key(asked: Directive) -> tuple:
     return (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
 
 
+def _asking_why(asked: Directive) -> str:
+    """Return the attribute by which a page asks why a figure is what it is; see `reasons`."""
+    return f' data-why="{escape(asked.written)}"'
+
+
 def _calculations():
     from handbook_calc.engine.calculation import CATALOGUE
 
@@ -468,9 +557,12 @@ def _fahrenheit(value: float, unit: str) -> str:
     return f" ({quantities.convert(value, unit, other):.0f}\u00a0°F)"
 
 
-def _table_html(filled: Computed, renderer: Renderer) -> str:
+def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int], Any]) -> str:
     foot: dict[str, int] = {}
-    body = "".join(_row_html(row, filled.columns, foot) for row in filled.rows)
+    body = "".join(
+        _row_html(row, filled.columns, foot, {j: said for (at, j), said in marks.items() if at == i})
+        for i, row in enumerate(filled.rows)
+    )
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
     reasons = "".join(
         f"<li><sup>{_letter(mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
@@ -484,13 +576,14 @@ def _table_html(filled: Computed, renderer: Renderer) -> str:
         used = f"House values: {used}."
     cited = renderer.source_links(filled.sources)
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
+    asks = "" if filled.id in REGISTERS else " data-why"
     parts = [
         used,
         f"Sources: {cited}." if cited else "",
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
-        f'<section class="hb-table" id="table-{filled.id}"{filters}>'
+        f'<section class="hb-table" id="table-{filled.id}"{asks}{filters}>'
         f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
         f'<table class="hb"{_scales(filled.columns)}>'
         f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
@@ -575,15 +668,17 @@ def _heading(column: Column) -> str:
     return f'<th scope="col">{escape(column.title)}{_unit_html(column)}</th>'
 
 
-def _row_html(row, columns, foot: dict[str, int]) -> str:
+def _row_html(row, columns, foot: dict[str, int], marks: dict[int, Any]) -> str:
     if isinstance(row[0], Banner):
         head = f'<th scope="rowgroup" colspan="{len(columns)}">{escape(row[0].word)}</th>'
         return f'<tr class="hb-banner">{head}</tr>'
     anchor = f' id="{escape(row[0].anchor)}"' if isinstance(row[0], Link) and row[0].anchor else ""
     first = f'<th scope="row"{_number(row[0], columns[0])}>{_cell(row[0], columns[0], foot)}</th>'
     rest = "".join(
-        f"<td{_kind(cell)}{_number(cell, column)}>{_cell(cell, column, foot)}</td>"
-        for cell, column in zip(row[1:], columns[1:], strict=True)
+        _changed_cell(cell, column, foot, marks[i])
+        if i in marks
+        else f"<td{_kind(cell)}{_number(cell, column)}>{_cell(cell, column, foot)}</td>"
+        for i, (cell, column) in enumerate(zip(row[1:], columns[1:], strict=True), 1)
     )
     return f"<tr{anchor}>{first}{rest}</tr>"
 
@@ -595,6 +690,18 @@ def _kind(cell) -> str:
     if isinstance(cell, Refused):
         return ' class="hb-stop"'
     return "" if isinstance(cell, str | Link | Links | None) else ' class="n"'
+
+
+def _changed_cell(cell, column: Column, foot: dict[str, int], was) -> str:
+    """Return a cell that is not as an earlier edition had it: what it was, in words, and a colour."""
+    said = "new"
+    if was is not None:
+        text = escape(was.text if len(was.text) <= LONGEST_WAS else "other words")
+        numbers = " ".join(filter(None, (was.value, was.low, was.high)))
+        switch = f' data-q="{numbers}"' if numbers and column.unit in forms.US_UNITS else ""
+        said = f"was <span{switch}>{text}</span>"
+    is_now = f"<span{_number(cell, column)}>{_cell(cell, column, foot)}</span>"
+    return f'<td{_kind(cell)}>{is_now} <span class="hb-was">{said}</span></td>'
 
 
 def _number(cell, column: Column) -> str:

@@ -34,6 +34,8 @@ SHARED = (
     "exposure",
     "risk",
     "labels",
+    "changes",
+    "printed",
 )
 
 

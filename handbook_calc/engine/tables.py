@@ -1,10 +1,12 @@
 """Tables: what varies, what comes from the house, what they print."""
 
 import csv
+import hashlib
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from handbook_calc.engine import quantities, spread
@@ -19,6 +21,7 @@ FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
 DIGITS_AS_GIVEN = 7  # most digits of a cell that is printed as given
 REFUSED = "refused"  # the word of a cell for which house values that are each allowed give no answer
+NAMING = 3  # most columns that name a row
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -159,6 +162,49 @@ class Computed:
             for sentence in dict.fromkeys(sentence for cell in row for sentence in _flips(cell))
         ]
 
+    @cached_property
+    def cell_names(self) -> list[list[str]]:
+        """Return by row what each cell is called: ``row | column``; empty where a cell only names its row.
+
+        A row is called by its first words that tell it from the others, below the heading over it, if any.
+        """
+        heads = _unlike(self.columns)
+        labels: list[tuple[str, ...] | None] = []
+        banner = ""
+        for row in self.rows:
+            if isinstance(row[0], Banner):
+                banner = row[0].word
+                labels.append(None)
+            else:
+                labels.append((banner, *map(shown, row[:NAMING], self.columns[:NAMING])))
+        rows = [label for label in labels if label]
+        width = self._naming_columns(rows)
+        names = iter(numbered([" / ".join(filter(None, row[: width + 1])) or "row" for row in rows]))
+        first = 0 if len(heads) == 1 else 1
+        return [
+            ["" if i < first else f"{name} | {head}" for i, head in enumerate(heads)] if label else []
+            for label in labels
+            for name in [next(names) if label else ""]
+        ]
+
+    @cached_property
+    def digest(self) -> str:
+        """Return what tells all that a reader sees of the table from any other state of it."""
+        seen = [self.title, *self.notes, *self._sentences()]
+        for row, names in zip(self.rows, self.cell_names, strict=True):
+            seen += [f"{n} {shown(cell, c)}" for cell, c, n in zip(row, self.columns, names, strict=False)]
+            seen += [cell.reason for cell in row if isinstance(cell, Refused)]
+        return hashlib.sha256("\n".join(seen).encode()).hexdigest()
+
+    def _naming_columns(self, rows: list[tuple[str, ...]]) -> int:
+        """Return how many columns name a row: as many of words as it takes to tell the rows apart."""
+        width = 1
+        while len({row[: width + 1] for row in rows}) < len(rows):
+            if width >= min(NAMING, len(self.columns) - 1) or self.columns[width].unit != "text":
+                break
+            width += 1
+        return width
+
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
 
@@ -178,13 +224,13 @@ class Computed:
                 heading += [f"{name} low{unit}", f"{name} high{unit}"]
             if flipping:
                 heading += [f"{name} but"]
-        writer.writerow(map(_no_formula, heading))
+        writer.writerow(map(no_formula, heading))
         for row in self._rows_of_cells():
             line: list = []
             for cell, spanned, flipping in zip(row, spans, flips, strict=True):
                 line += _csv_cells(cell, spanned)
                 if flipping:
-                    line += [_no_formula("; ".join(_flips(cell)))]
+                    line += [no_formula("; ".join(_flips(cell)))]
             writer.writerow(line)
         return out.getvalue()
 
@@ -216,6 +262,27 @@ class Computed:
         rule = "  ".join("-" * width for width in widths)
         notes = [f"Note: {note}" for note in (*self._sentences(), *self.notes)]
         return "\n".join([self.title, "", body[0], rule, *body[1:], *([""] if notes else []), *notes])
+
+
+def _unlike(columns: Sequence[Column]) -> list[str]:
+    """Return headings of which none is there twice: with the unit where that tells them apart."""
+    heads = [" ".join(filter(None, (column.group, column.title))) for column in columns]
+    return numbered(
+        [
+            f"{head} [{column.unit}]" if heads.count(head) > 1 and column.unit != "text" else head
+            for head, column in zip(heads, columns, strict=True)
+        ]
+    )
+
+
+def numbered(names: list[str]) -> list[str]:
+    """Return names of which the second of a kind is called ``name (2)``."""
+    counts: dict[str, int] = {}
+    found = []
+    for name in names:
+        counts[name] = counts.get(name, 0) + 1
+        found.append(name if counts[name] == 1 else f"{name} ({counts[name]})")
+    return found
 
 
 def _bracketed(unit: str) -> str:
@@ -291,11 +358,11 @@ def _csv_cells(cell, spanned: bool) -> list:
     plain = cell.word if isinstance(cell, Mark) else _plain_cell(cell)
     text = "" if plain is None else f"{plain:.6g}" if isinstance(plain, float) else plain
     if isinstance(plain, str):
-        text = _no_formula(plain)
+        text = no_formula(plain)
     return [text, "", ""] if spanned else [text]
 
 
-def _no_formula(text: str) -> str:
+def no_formula(text: str) -> str:
     """Return a text as a spreadsheet shows it on one line and does not reckon it out: ``'=1+1``."""
     text = re.sub(r"[\t\r\n]+", " ", text)
     return f"'{text}" if FORMULA.match(text) and not HARMLESS.fullmatch(text) else text

@@ -13,8 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mkdocs.exceptions import PluginError
-from mkdocs.structure.files import InclusionLevel, get_files
+from mkdocs.structure.files import InclusionLevel
 from mkdocs.utils.meta import get_data
+
+from handbook_site.overlay import all_files, base_of, found_in
 
 if TYPE_CHECKING:
     from handbook_calc.engine.render import Renderer
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
 serve_log = logging.getLogger("handbook")
 
+DESK = 'id="hb-desk"'  # where a page lets a keeper write the standard
 RAW = re.compile(r"\{\{\s*(?:value|table|calc|cards)\b[^{}]*\}\}")
 
 
@@ -32,6 +35,7 @@ class Preparation:
     Attributes:
         renderer: fills directives from the house standard.
         scripts: the calculators' scripts by file name.
+        sheets: the short code of each page.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
         keep: what `serve` has computed with the code as it is now, and what of it still holds.
@@ -41,6 +45,7 @@ class Preparation:
         self.serving = serving
         self._renderer: Renderer | None = None
         self.scripts: dict[str, str] = {}
+        self.sheets: dict[str, str] = {}
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
         self._modules: dict = {}
@@ -99,13 +104,24 @@ class Preparation:
             self._code, self._package = self._found, sys.modules.get("handbook_calc")
             self.keep = self.renderer.keep
 
+    def explanations(self) -> dict[str, str]:
+        """Return by file name the scripts that explain figures, and by which the standard is written."""
+        from handbook_calc import desk, reasons
+
+        found = {reasons.SCRIPT: reasons.script(self.renderer)}
+        if self.scripts and any(DESK in text for text in self.renderer.texts.values()):
+            found[desk.SCRIPT] = desk.script(self.renderer.house)
+        return found
+
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc.engine import house, render, stages
-            from handbook_calc.engine.faults import BadDeclaration, HouseFaults
+            from handbook_calc import printed
+            from handbook_calc.engine import house, places, render, stages
+            from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
 
+            places.settle(root if base_of(config) else None)
             try:
                 if not self.serving or self._fresh:
                     stages.load()
@@ -118,7 +134,7 @@ class Preparation:
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
         overlay = overlay_of(config)
-        base, other = Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None
+        base, other = found_in(config, "house-standard.yml"), root / overlay if overlay else None
         state = [(path, path.read_bytes()) for path in (base, other) if path and path.is_file()]
         try:
             standard = keep and keep.standards.get(repr(state))
@@ -129,7 +145,11 @@ class Preparation:
         if keep:
             keep.standards = {repr(state): standard}
         self.docs = _named(Path(config.docs_dir), root)
-        renderer = render.Renderer(standard, keep)
+        try:
+            past = printed.past(standard, Path(config.docs_dir))
+        except RecordFault as error:
+            return [f"{self.docs}/{error}"]
+        renderer = render.Renderer(standard, keep, past)
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
         faults = _compute_tables(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
@@ -138,6 +158,8 @@ class Preparation:
             self.scripts = renderer.scripts()
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
+        if not faults:
+            self.sheets = {line.name: line.text for line in renderer.state().of_kind("sheet")}
         if not faults or self.serving:
             self._renderer = renderer
             self.standing_faults = ()
@@ -145,7 +167,7 @@ class Preparation:
 
     def _pages(self, config):
         wanted = InclusionLevel.is_in_serve if self.serving else InclusionLevel.is_included
-        return sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+        return sorted(all_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
 
 
 @contextmanager
@@ -180,7 +202,7 @@ def option(config, name: str) -> str:
         PluginError: something else stands there.
     """
     settings = config.extra.get("handbook") or {}
-    if isinstance(settings, dict) and not set(settings) - set(OPTIONS):
+    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base"}:
         named = settings.get(name) or ""
         if isinstance(named, str) and named.isprintable():
             return named
@@ -270,8 +292,7 @@ def _read_pages(renderer, files, docs: str) -> tuple[list[tuple], list[str]]:
         body, _ = get_data(text)
         skipped = text.count("\n") - body.count("\n")
         faults += _faults_above(text, body, skipped, where)
-        heading = re.search(r"^# (.+)$", body, re.MULTILINE)
-        renderer.usage.titles[file.src_uri] = heading[1] if heading else file.src_uri
+        renderer.name_page(file.src_uri, body)
         pages.append((where, file.src_uri, skipped, find(body)))
     return pages, faults
 
@@ -279,8 +300,7 @@ def _read_pages(renderer, files, docs: str) -> tuple[list[tuple], list[str]]:
 def _try_pages(renderer, pages: list[tuple]) -> list[str]:
     faults = []
     for _, source, _, asked in pages:
-        for directive in asked:
-            renderer.note(directive, source)
+        renderer.read_page(source, asked)
     for where, _, skipped, asked in pages:
         faults += _try_directives(renderer, asked, where, skipped)
     return faults

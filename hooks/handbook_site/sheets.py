@@ -1,24 +1,18 @@
 """Pages on paper: what each sheet carries, and the parts of a procedure that its bench sheet keeps.
 
-Every printed sheet carries the house and its edition, the page's title, a short code of what the page says,
-and which sheet of how many it is. Margin boxes take no words from the page itself, so each page has a named
-page of its own in one stylesheet that only printing loads.
+Every printed sheet carries the house and its edition, the page's title, its short code (see the package's
+``editions``), and which sheet of how many it is. Margin boxes take no words from the page itself, so each
+page has a named page of its own in one stylesheet that only printing loads.
 """
 
-import hashlib
 import re
 from dataclasses import dataclass, field
 
 PART = re.compile(r'<h2 id="([^"]+)"')
 SUB_PART = re.compile(r'<h3 class="read-before"')  # what the bench sheet leaves out, up to the next heading
 HEADING = re.compile(r"<h[23]\b")
-ARTICLE = re.compile(r"<article[^>]*>(.*?)</article>", re.DOTALL)
 BODY = re.compile(r"<body\b")
-STAMP = re.compile(r'<p class="hb-edition".*?</p>', re.DOTALL)
 STYLES = "assets/sheets.css"
-# Letters and digits that nobody takes for another when reading a code from paper or saying it aloud.
-LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
-CODE_LENGTH = 6
 
 # The sections that a bench sheet keeps, by the first words of their anchors; the rest is read before.
 BENCH_PARTS = ("cautions", "you-need", "set-up", "steps", "hold-point", "record", "waste")
@@ -36,19 +30,23 @@ COMMON = """@page {
 }
 """
 
+DRAFT = """@page {
+  @top-center { content: "%(told)s"; font: bold 11pt sans-serif; color: #9c1010; }
+}
+"""
+
 
 @dataclass
 class Sheets:
     """The sheets of one build: the title and the code of every page."""
 
     house: str = ""
+    draft: str = ""  # what is said of an edition that is not approved
     pages: dict[str, tuple[str, str]] = field(default_factory=dict)
 
-    def noted(self, output: str, page) -> str:
+    def noted(self, output: str, page, code: str) -> str:
         """Return a finished page with the name of its sheets, and keep its title and code."""
         name = sheet_name(page.url)
-        article = ARTICLE.search(output)
-        code = code_of(STAMP.sub("", article[1] if article else output))
         self.pages[page.url] = (page.title or "", code)
         root = "../" * page.url.count("/")
         link = f'<link rel="stylesheet" href="{root}{STYLES}" media="print"></head>'
@@ -58,6 +56,8 @@ class Sheets:
     def stylesheet(self) -> str:
         """Return the stylesheet that names each page's sheets."""
         rules = [COMMON % {"house": _quoted(self.house)}]
+        if self.draft:
+            rules.append(DRAFT % {"told": _quoted(self.draft)})
         for url, (title, code) in sorted(self.pages.items()):
             name = sheet_name(url)
             rules.append(
@@ -71,17 +71,6 @@ class Sheets:
 def sheet_name(url: str) -> str:
     """Return the name of a page's sheets, made of its address."""
     return "sheet-" + re.sub(r"[^a-z0-9]+", "-", url.lower().removesuffix(".html")).strip("-")
-
-
-def code_of(html: str) -> str:
-    """Return a short code of what a page says: the same while not a word or figure of it changes."""
-    said = " ".join(re.sub(r"<[^>]+>", " ", html).split())
-    number = int.from_bytes(hashlib.sha256(said.encode()).digest()[:8], "big")
-    code = ""
-    for _ in range(CODE_LENGTH):
-        number, place = divmod(number, len(LETTERS))
-        code += LETTERS[place]
-    return code
 
 
 def in_parts(html: str) -> str:

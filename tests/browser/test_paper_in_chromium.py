@@ -53,7 +53,7 @@ def test_each_sheet_carries_house_edition_title_code_and_number(browser, site, t
     styles = (site / "assets" / "sheets.css").read_text(encoding="utf-8")
     (title,) = re.findall(rf'@page {sheet} {{ @top-left {{ content: "([^"]+)"', styles)
     code = browser.execute_script("return document.body.dataset.code")
-    assert re.fullmatch(r"[2-9A-HJ-NP-Z]{6}", code)
+    assert re.fullmatch(r"[2-9A-HJ-NP-Z]{3}-[2-9A-HJ-NP-Z]{3}", code)
     for number, text in enumerate(found, 1):
         assert f"{house['house.name']} · edition {house.edition}" in text
         assert code in text

@@ -36,6 +36,101 @@ declare namespace HB {
     instead: [typed: string, meant: string][];
   }
 
+  /** What the codes of printed sheets are worth: see handbook_calc/printed.py. */
+  interface Sheets {
+    editions: { title: string; approved: boolean }[];
+    now: number;
+    /** by page: title, address, code */
+    sheets: Record<string, [title: string, url: string, code: string]>;
+    codes: Record<string, [edition: number, page: string]>;
+    differing: Record<string, { what: string; told: string[] }>;
+  }
+
+  /** Why a figure is what it is: see handbook_calc/reasons.py. */
+  interface WhyFigure {
+    calculation: string;
+    about: string;
+    refused: string;
+    inputs: [about: string, text: string, key: string][];
+    working: string[];
+    notes: string[];
+    assumes: string[];
+    values: string[];
+    sources: string[];
+  }
+  interface WhyTable {
+    title: string;
+    calculations: string[];
+    values: string[];
+    sources: string[];
+  }
+  interface WhyValue {
+    about: string;
+    text: string;
+    allowed: string;
+    grade: string;
+    why: string;
+    place: string;
+    tables: [name: string, url: string][];
+    pages: [title: string, url: string][];
+    calculations: string[];
+  }
+  interface Why {
+    figures: Record<string, WhyFigure>;
+    tables: Record<string, WhyTable>;
+    values: Record<string, WhyValue>;
+    calculations: Record<string, string>;
+    sources: Record<string, string>;
+    pages: { house: string; sources: string; calculations: string };
+  }
+
+  /** A house value as it is to be written into a file; an empty reason leaves the comment as it is. */
+  interface Written {
+    key: string;
+    text: string;
+    reason: string;
+  }
+  interface Entry {
+    line: number;
+    from: number;
+    to: number;
+    end: number;
+    start: number;
+    indent: number;
+    value: string;
+    odd: boolean;
+  }
+
+  /** What the page of the house standard writes with: see handbook_calc/desk.py. */
+  interface DeskValue {
+    input: Input;
+    written: string;
+    value: any;
+    ends?: [number, number];
+    reason: string;
+    file: string;
+    line: number;
+    limit?: "most" | "least";
+    pattern?: string;
+    spelled?: boolean;
+  }
+  interface DeskStart {
+    values: Values;
+    follows?: Record<string, string>;
+    stops?: Record<string, string[]>;
+    ends?: Record<string, "low" | "high">;
+  }
+  interface Desk {
+    values: Record<string, DeskValue>;
+    lists: any[][];
+    grades: Record<string, string>;
+    pairs: [key: string, sign: string, other: string, because: string][];
+    reckoned: { says: string; keys: string[] }[];
+    starts: Record<string, DeskStart>;
+    file: string;
+    name: string;
+  }
+
   interface Hit {
     url: string;
     title: string;
@@ -180,6 +275,13 @@ declare namespace HB {
     finder(found: Found): Finder;
     folded(text: string): string;
     found: Found;
+    sheets: Sheets | undefined;
+    why: Why;
+    desk: Desk | undefined;
+    /* patch.js */
+    entriesOf(text: string): Map<string, Entry>;
+    scalar(text: string): string;
+    patched(text: string, changes: Written[]): { text: string; fault: string };
     /** the number of the piece that is chosen, or an empty text; only where pieces are */
     pieceName?(): string;
     /* calculations-data.js */
