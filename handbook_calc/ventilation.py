@@ -82,9 +82,18 @@ def limits_not_above_published(house):
         if house[f"ventilation.exposure_limit.{solvent}"] > lowest.value:
             yield (
                 f"ventilation.exposure_limit.{solvent}",
-                f"is above the strictest limit known here ({lowest.shown()}); "
+                f"is above the strictest limit known here ({lowest.shown()}{as_precaution(lowest)}); "
                 f"allowed is {lowest.value:g} ppm or less",
             )
+
+
+def as_precaution(limit: Limit) -> str:
+    """Return what is said of a ceiling that was not looked up: why it stands all the same."""
+    if limit.origin != "memory":
+        return ""
+    read = strictest(limit.substance, limit.type, read=True)
+    beside = f"; the strictest that was read is {read.value:g} {read.unit}" if read else "; none was read"
+    return f" and kept as a precaution until its list is read{beside}"
 
 
 @rule("ventilation.room_volume", "ventilation.airflow")
@@ -186,8 +195,9 @@ EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposu
                             about="vapour allowed over a working day")  # fmt: skip
 
 LAX_LIMIT = (
-    "{exposure_limit} is laxer than the {0 ppm} of the strictest list published for {solvent}: a limit may "
-    "be tightened, never loosened; leave the house's, or enter a lower one"
+    "{exposure_limit} is laxer than {0 ppm}, the strictest limit known here for {solvent}, which was read or, "
+    "where its list was not at hand, is kept as a precaution: a limit may be tightened, never loosened; leave "
+    "the house's, or enter a lower one"
 )
 
 
@@ -519,8 +529,8 @@ HELD = ("in force", "superseded")
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
         "Of each kind the strictest known here stands, of any country; the law of the place comes first. "
         "A dash: not given in that unit.",
-        "What is marked remembered was not looked up again. A limit that is proposed or comes later does not "
-        "count yet.",
+        "What is marked remembered was not looked up again, and stands as a precaution. A limit that is "
+        "proposed or comes later does not count yet.",
     ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
@@ -539,7 +549,7 @@ def fume_and_dust_limits_table(bench):
     question="Which limit holds?",
     notes=(
         "Limits differ between bodies and years; the law of the place comes first.",
-        "What is marked remembered was not looked up again.",
+        "What is marked remembered was not looked up again; where it is the strictest it is a precaution.",
     ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
