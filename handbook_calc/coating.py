@@ -367,8 +367,8 @@ def isocyanate_is_not_denied(house):
         if why:
             yield (
                 f"{key}.isocyanate",
-                f"cannot be: {why}; allowed is yes. Where the data sheets of all its parts show another kind, "
-                f"write it into {key}.about: epoxy for a two-part, oil-modified or water-borne for a one-part",
+                f"cannot be: {why}; allowed is yes. Where the data sheets of all parts show another kind, "
+                f"write it into {key}.about: epoxy for two parts, oil-modified or water-borne for one part",
             )
 
 

@@ -16,7 +16,7 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.data import numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
+from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo, reads
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_most, below, rule
@@ -102,11 +102,13 @@ nital_strength_percent = partial(
 spent = partial(Quantity, unit="%", low=1, high=100)
 
 
+@reads(ACID_SPELLINGS)
 def acid_name(text: str) -> str:
     """Return an acid under its one name: ``FeCl3`` -> ``ferric chloride``."""
     return ACID_SPELLINGS.get(text.lower(), text.lower())
 
 
+@reads(ALCOHOL_SPELLINGS)
 def alcohol_name(text: str) -> str:
     """Return an alcohol under its one name: ``isopropanol`` -> ``2-propanol``."""
     return ALCOHOL_SPELLINGS.get(text.lower(), text.lower())

@@ -456,8 +456,8 @@ def flammability_table(bench):
     question="How little of it is too much?",
     notes=(
         "Strictest of all bodies and countries listed; the law of the place comes first. A dash: none.",
-        "What is marked remembered was not looked up again. It stands as a precaution, stricter than all that "
-        "was read: read the list itself before you rely on it.",
+        "What is marked remembered was not looked up again. It stands as a precaution, stricter than all "
+        "that was read: read the list itself before you rely on it.",
     ),
     sources=_sources("exposure_limits"),
 )

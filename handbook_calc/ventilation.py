@@ -195,9 +195,9 @@ EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposu
                             about="vapour allowed over a working day")  # fmt: skip
 
 LAX_LIMIT = (
-    "{exposure_limit} is laxer than {0 ppm}, the strictest limit known here for {solvent}, which was read or, "
-    "where its list was not at hand, is kept as a precaution: a limit may be tightened, never loosened; leave "
-    "the house's, or enter a lower one"
+    "{exposure_limit} is laxer than {0 ppm}, the strictest limit known here for {solvent}, which was read "
+    "or, where its list was not at hand, is kept as a precaution: a limit may be tightened, never loosened; "
+    "leave the house's, or enter a lower one"
 )
 
 

@@ -356,11 +356,13 @@ def scripts(house: House, formulas: str = "") -> dict[str, str]:
     """
     formulas = formulas or script()
     lists: list[tuple] = []
-    declared = {name: _declared(calculation, lists) for name, calculation in CATALOGUE.items()}
+    called: list[dict] = []
+    declared = {name: _declared(calculation, lists, called) for name, calculation in CATALOGUE.items()}
     keys = _used_keys(house)
     data = {
         "declared": declared,
         "lists": lists,
+        "called": called,
         "house": {key: house.entries[key].value for key in sorted(keys)},
         "spans": {key: house.entries[key].span for key in sorted(keys) if house.entries[key].span},
         "families": _families(house),
@@ -409,16 +411,18 @@ def _used_keys(house: House) -> set[str]:
     return {key for key in house.entries if key in asked or key.startswith(families)}
 
 
-def _declared(calculation: Calculation, lists: list) -> dict:
+def _declared(calculation: Calculation, lists: list, called: list) -> dict:
     return {
         "title": calculation.title,
-        "inputs": [_declared_input(d, lists, calculation) for d in calculation.inputs],
+        "inputs": [_declared_input(d, lists, called, calculation) for d in calculation.inputs],
         "results": [_declared_result(r) for r in calculation.results],
         "refusals": dict(calculation.refusals),
     }
 
 
-def _declared_input(declared: Field, lists: list, calculation: Calculation | None = None) -> dict:
+def _declared_input(
+    declared: Field, lists: list, called: list, calculation: Calculation | None = None
+) -> dict:
     entry: dict = {"name": declared.name, "form": declared.form, "about": declared.about}
     entry["allowed"] = declared.allowed()
     if isinstance(declared, Quantity):
@@ -429,10 +433,15 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
         if declared.names() not in lists:  # the list of grits is long, and many calculations take one
             lists.append(declared.names())
         entry |= {"options": lists.index(declared.names()), "kind": declared.kind}
+        others = {name: "|".join(told) for name, told in declared.others().items()}
+        if others:
+            if others not in called:  # what the register calls its entries is read by several
+                called.append(others)
+            entry["called"] = called.index(others)
     if isinstance(declared, Several):
         entry["least"] = declared.least
     if isinstance(declared, Rows):
-        entry["columns"] = [_declared_input(column, lists) for column in declared.columns]
+        entry["columns"] = [_declared_input(column, lists, called) for column in declared.columns]
         entry |= {"least": declared.least, "most": declared.most}
     if declared.house:
         entry["house"] = declared.house
