@@ -146,6 +146,33 @@ def open_solvent_fits_the_room(house):
         )
 
 
+# Jars that are open only while something goes in or out, and may be knocked over all the same.
+JARS = {"drying.bath": "drying.solvent", "coating.solution_volume": "acetone"}
+
+
+@rule(
+    *JARS, "drying.solvent", "drying.safety_share", "ventilation.room_volume", "ventilation.temperature",
+    "ventilation.pressure",
+)  # fmt: skip
+def jar_may_be_knocked_over(house):
+    """A jar is lidded, and falls over one day: its vapour must not make the room flammable."""
+    volume = gas_volume(house["ventilation.temperature"], house["ventilation.pressure"])
+    share, room = house["drying.safety_share"], house["ventilation.room_volume"]
+    for key, held in JARS.items():
+        solvent = house[held] if "." in held else held
+        place = solvent_place(solvent)
+        vapour = house[key] * LIQUID_DENSITY[place] / MOLAR_MASS[place] * volume
+        safe = LOWER_LIMIT[place] / 100 * share / 100 * room
+        if vapour > safe:
+            yield (
+                key,
+                f"of {solvent}, knocked over in a room of {shown(house, 'ventilation.room_volume')}, comes "
+                f"to {vapour / safe * share:.3g} % of the lower flammable limit, above "
+                f"{shown(house, 'drying.safety_share')}; "
+                f"allowed is up to {up_to(house[key] * safe / vapour)} mL",
+            )
+
+
 @rule(
     "electrolysis.supply_limit", "ventilation.airflow", "ventilation.hydrogen_share",
     "ventilation.temperature", "ventilation.pressure",

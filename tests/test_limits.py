@@ -303,8 +303,12 @@ def test_a_coating_of_which_nobody_knows_is_no_go():
 TOGETHER = [
     ({"drying.open_solvent": "200 mL"}, "drying.open_solvent", "60 m^3/h (ventilation.airflow)", "mL"),
     ({"ventilation.airflow": "20 m^3/h"}, "drying.open_solvent", "20 m^3/h (ventilation.airflow)", "mL"),
-    ({"ventilation.room_volume": "3 m^3", "ventilation.vapour_share": "100 %"}, "drying.open_solvent",
+    ({"ventilation.room_volume": "3 m^3", "ventilation.vapour_share": "100 %", "drying.bath": "45 mL",
+      "drying.bath_ratio": "20", "coating.solution_volume": "40 mL"}, "drying.open_solvent",
      "3 m^3 (ventilation.room_volume)", "mL"),
+    ({"drying.bath": "5000 mL"}, "drying.bath", "30 m^3 (ventilation.room_volume)", "mL"),
+    ({"coating.solution_volume": "5000 mL"}, "coating.solution_volume", "30 m^3 (ventilation.room_volume)", "mL"),
+    ({"etching.etchant_volume": "10 L"}, "etching.etchant_volume", "20 L (waste.container)", "mL"),
     ({"drying.solvent": "ethanol", "drying.open_solvent": "60 mL"}, "drying.open_solvent", "ethanol", "mL"),
     ({"electrolysis.supply_limit": "20 A"}, "electrolysis.supply_limit", "100 cm (electrolysis.lead)", "A"),
     ({"electrolysis.supply_limit": "10 A", "electrolysis.drop_limit": "0.05 V"}, "electrolysis.supply_limit",
