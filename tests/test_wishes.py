@@ -22,7 +22,6 @@ GATE = {
     "since_degreased": "5 min", "etchant_age": "1 h", "sulphide": "no",
 }  # fmt: skip
 LIQUID = {"volume": "1 L", "ph": "7", "alcohol": "0 %", "metals": "none", "silver": "no", "oxidiser": "no"}
-CELL = {"cell-current": {"voltage": "12 V", "conductivity": "20 mS/cm", "gap": "4 cm", "area": "98 cm^2"}}
 
 CALLS = [
     ("nital-acid", {"volume": "100 mL", "percent": "6 %"}, "potentially explosive"),
@@ -60,7 +59,7 @@ CALLS = [
     ("cathode-current", {"area": "98 cm^2", "kind": "mesosiderite"}, "stop"),
     ("cathode-current", {"area": "98 cm^2", "grade": "G5"}, "stop"),
     ("current-density", {"current": "3 A", "area": "98 cm^2"}, "too strong"),
-    ("cell-current", CELL["cell-current"] | {"gap": "0.01 cm", "area": "1000 cm^2"}, "cell-current"),
+    ("cell-current", {"voltage": "30 V", "conductivity": "200 mS/cm", "gap": "1 cm", "area": "1000 cm^2"}, "no bench supply"),
     ("electrolyte-mass", {"volume": "1 L", "strength": "200 g/L"}, "stronger than"),
     ("bath-material", {"material": "stainless steel", "role": "anode"}, "never"),
     ("bath-material", {"material": "aluminium", "role": "tub"}, "never"),
@@ -88,51 +87,51 @@ PAIRS = [
     ("hardener", "closed vessel"), ("chromate", "spirit"), ("oily rags", "oven"), ("superglue", "rags"),
     ("petrol", "water"), ("acetone", "something new"),
 ]  # fmt: skip
-# House value -> words of the fault; several values where the wish needs them.
+# House value, what is written for it, words of the fault.
 EDITS = [
-    ({"etching.nital_limit": "5 %"}, "potentially explosive"),
-    ({"etching.nital_volume": "500 mL"}, "a dish for one face"),
-    ({"etching.alcohol": "methanol"}, "allowed is ethanol"),
-    ({"etching.etchant_age": "24 h"}, "kept overnight"),
-    ({"etching.acid_stock": "2500 mL"}, "one small bottle"),
-    ({"etching.foam_room": "5"}, "ten times the liquid"),
-    ({"etching.bicarbonate_ready": "1.1"}, "leaves acid in a vessel"),
-    ({"etching.etchant_volume": "10 L"}, "to be neutralised in"),
-    ({"drying.open_solvent": "500 mL"}, "drying.open_solvent"),
-    ({"drying.bath": "5 L"}, "knocked over"),
-    ({"drying.safety_share": "50 %"}, "oven standards"),
-    ({"drying.oven_ceiling": "250 degC"}, "drying.oven_ceiling"),
-    ({"drying.glued_ceiling": "90 degC"}, "drying.glued_ceiling"),
-    ({"drying.soak_temperature": "40 degC"}, "drying.soak_temperature"),
-    ({"drying.air_dry": "1 h"}, "drying.air_dry"),
-    ({"drying.solvent": "methanol"}, "is not a known solvent"),
-    ({"electrolysis.salt": "table salt"}, "is a chloride"),
-    ({"electrolysis.strength_limit": "100 g/L"}, "electrolysis.strength_limit"),
-    ({"electrolysis.anode": "stainless steel"}, "electrolysis.anode"),
-    ({"electrolysis.tub": "aluminium"}, "electrolysis.tub"),
-    ({"electrolysis.hanger": "copper"}, "electrolysis.hanger"),
-    ({"electrolysis.gap": "0.2 cm"}, "electrolysis.gap"),
-    ({"electrolysis.cover": "0.5 cm"}, "electrolysis.cover"),
-    ({"electrolysis.supply_limit": "50 A"}, "electrolysis.supply_limit"),
-    ({"electrolysis.density_limit": "10 mA/cm^2"}, "electrolysis.density_limit"),
-    ({"ventilation.hydrogen_share": "100 %"}, "needs a gas alarm"),
-    ({"ventilation.exposure_limit.2-propanol": "200 ppm"}, "kept as a precaution"),
-    ({"ventilation.exposure_limit.ethanol": "250 ppm"}, "Germany"),
-    ({"coating.kinds.urethane-brush.applied_by": "spray"}, "into the air that people breathe"),
-    ({"coating.kinds.urethane-brush.isocyanate": "no"}, "cannot be"),
-    ({"coating.kinds.acrylic-brush.about": "two-pack polyurethane"}, "says urethane"),
-    ({"coating.spray_kind": "urethane-brush"}, "is not put on by spray"),
-    ({"coating.wait_before_boxing": "1 d"}, "shut solvent in"),
-    ({"coating.solution_volume": "5 L"}, "knocked over"),
-    ({"storage.indicator": "cobalt"}, "storage.indicator"),
-    ({"storage.gel_oven_temperature": "200 degC"}, "storage.gel_oven_temperature"),
-    ({"waste.solvent_container": "20 L"}, "little solvent in one place"),
-    ({"waste.container": "200 L"}, "two people"),
-    ({"waste.fill": "95 %"}, "room for gas"),
-    ({"safety.eye_rinse": "5 min"}, "15 min"),
-    ({"safety.eyewash_reach": "60 s"}, "10 s"),
-    ({"safety.burn_cooling": "5 min"}, "20 min"),
-    ({"specimen.two_people": "80 kg"}, "specimen.two_people"),
+    ("etching.nital_limit", "5 %", "potentially explosive"),
+    ("etching.nital_volume", "500 mL", "a dish for one face"),
+    ("etching.alcohol", "methanol", "allowed is ethanol"),
+    ("etching.etchant_age", "24 h", "kept overnight"),
+    ("etching.acid_stock", "2500 mL", "one small bottle"),
+    ("etching.foam_room", "5", "ten times the liquid"),
+    ("etching.bicarbonate_ready", "1.1", "leaves acid in a vessel"),
+    ("etching.etchant_volume", "10 L", "to be neutralised in"),
+    ("drying.open_solvent", "500 mL", "drying.open_solvent"),
+    ("drying.bath", "5 L", "knocked over"),
+    ("drying.safety_share", "50 %", "oven standards"),
+    ("drying.oven_ceiling", "250 degC", "drying.oven_ceiling"),
+    ("drying.glued_ceiling", "90 degC", "drying.glued_ceiling"),
+    ("drying.soak_temperature", "40 degC", "drying.soak_temperature"),
+    ("drying.air_dry", "1 h", "drying.air_dry"),
+    ("drying.solvent", "methanol", "is not a known solvent"),
+    ("electrolysis.salt", "table salt", "is a chloride"),
+    ("electrolysis.strength_limit", "100 g/L", "electrolysis.strength_limit"),
+    ("electrolysis.anode", "stainless steel", "electrolysis.anode"),
+    ("electrolysis.tub", "aluminium", "electrolysis.tub"),
+    ("electrolysis.hanger", "copper", "electrolysis.hanger"),
+    ("electrolysis.gap", "0.2 cm", "electrolysis.gap"),
+    ("electrolysis.cover", "0.5 cm", "electrolysis.cover"),
+    ("electrolysis.supply_limit", "50 A", "electrolysis.supply_limit"),
+    ("electrolysis.density_limit", "10 mA/cm^2", "electrolysis.density_limit"),
+    ("ventilation.hydrogen_share", "100 %", "needs a gas alarm"),
+    ("ventilation.exposure_limit.2-propanol", "200 ppm", "kept as a precaution"),
+    ("ventilation.exposure_limit.ethanol", "250 ppm", "Germany"),
+    ("coating.kinds.urethane-brush.applied_by", "spray", "into the air that people breathe"),
+    ("coating.kinds.urethane-brush.isocyanate", "no", "cannot be"),
+    ("coating.kinds.acrylic-brush.about", "two-pack polyurethane", "says urethane"),
+    ("coating.spray_kind", "urethane-brush", "is not put on by spray"),
+    ("coating.wait_before_boxing", "1 d", "shut solvent in"),
+    ("coating.solution_volume", "5 L", "knocked over"),
+    ("storage.indicator", "cobalt", "storage.indicator"),
+    ("storage.gel_oven_temperature", "200 degC", "storage.gel_oven_temperature"),
+    ("waste.solvent_container", "20 L", "little solvent in one place"),
+    ("waste.container", "200 L", "two people"),
+    ("waste.fill", "95 %", "room for gas"),
+    ("safety.eye_rinse", "5 min", "15 min"),
+    ("safety.eyewash_reach", "60 s", "10 s"),
+    ("safety.burn_cooling", "5 min", "20 min"),
+    ("specimen.two_people", "80 kg", "specimen.two_people"),
 ]
 ON_A_PAGE = [
     ('{{ value nital-acid.acid volume="100 mL" percent="6 %" }}', "potentially explosive"),
@@ -171,14 +170,12 @@ def test_two_that_must_not_meet_get_no_go_by_any_of_their_names(one, other):
         )
 
 
-@pytest.mark.parametrize(("values", "told"), EDITS, ids=[str(values)[:70] for values, _ in EDITS])
-def test_an_edit_of_the_house_is_a_fault_with_its_line(tmp_path, values, told):
-    lines: list[str] = []
-    for key, value in values.items():
-        *sections, name = key.split(".")
-        lines += [f"{'  ' * depth}{section}:" for depth, section in enumerate(sections)]
-        indent = "  " * len(sections)
-        lines += [f"{indent}# Changed for the test.", f"{indent}{name}: {value}"]
+@pytest.mark.parametrize(("key", "value", "told"), EDITS, ids=[f"{key} {value}" for key, value, _ in EDITS])
+def test_an_edit_of_the_house_is_a_fault_with_its_line(tmp_path, key, value, told):
+    *sections, name = key.split(".")
+    lines = [f"{'  ' * depth}{section}:" for depth, section in enumerate(sections)]
+    indent = "  " * len(sections)
+    lines += [f"{indent}# Changed for the test.", f"{indent}{name}: {value}"]
     path = tmp_path / "ours.yml"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     with pytest.raises(HouseFaults) as caught:
