@@ -1,5 +1,6 @@
 """Coating: film, amounts and coats, when the air allows it, and how long each stage takes."""
 
+import re
 from functools import partial
 from math import ceil, exp
 
@@ -10,6 +11,7 @@ from handbook_calc.engine.calculation import (
     Whole,
     because,
     calculation,
+    place_in_list,
     refuse,
 )
 from handbook_calc.engine.defaults import from_house
@@ -26,6 +28,7 @@ from handbook_calc.moist_air import (
     saturation_pressure_water,
 )
 from handbook_calc.plausible import duration
+from handbook_calc.substances import names, register
 
 GAS_CONSTANT = 0.008314462618  # kJ/mol/K
 WETTEST_FILM = 500.0  # um; a thicker wet film runs off a standing face
@@ -311,6 +314,64 @@ def no_sprayed_isocyanate(house):
             )
 
 
+# What a name or a description says of a hardener with isocyanate, and what says that it is another. "Free of
+# isocyanate" is taken out first: a word on a can is no proof, and the rest of the text must say what it is.
+CLAIMED_FREE = re.compile(
+    r"\b(?:no|non|not|without|free of|free from|holds none of)[\s-]+(?:di|poly)?isocyanates?\b"
+    r"|\b(?:di|poly)?isocyanates?[\s-]+free\b",
+    re.IGNORECASE,
+)
+SAYS_ISOCYANATE = re.compile(r"isocyanate|hdi\b|mdi\b|tdi\b|ipdi\b", re.IGNORECASE)
+SAYS_TWO_PART = re.compile(
+    r"\b(?:two|twin|dual|bi|2)[\s-]*(?:part|pack|pot|component|comp|k)\w*|\bhardener\b|\bcatalysed\b|\bcatalyzed\b",
+    re.IGNORECASE,
+)
+SAYS_URETHANE = re.compile(r"urethane|polyurea|polyaspartic|\bpur?\b", re.IGNORECASE)
+OTHER_HARDENER = re.compile(r"epoxy|epoxide|amine|silicone|peroxide", re.IGNORECASE)
+SET_ALREADY = re.compile(r"oil[\s-]+modified|water[\s-]*borne|dispersion|alkyd", re.IGNORECASE)
+
+
+# Every name under which the register knows what holds isocyanate: no typed "no" makes it another.
+ISOCYANATES = sorted(name for name, known in names().items() if "isocyanate" in register()[known].classes)
+
+
+def holds_isocyanate(name: str, about: str) -> str:
+    """Return why a coating must be taken to hold isocyanate, or an empty text.
+
+    Arguments:
+        name: what the house calls it; other names of the register count.
+        about: what the house says that it is.
+    """
+    for told in (name, about):
+        known = names().get(" ".join(told.lower().split()))
+        if known and "isocyanate" in register()[known].classes:
+            return f"the register of substances has isocyanate in {known}"
+    text = CLAIMED_FREE.sub(" ", f"{name.replace('-', ' ')} {about}")
+    if SAYS_ISOCYANATE.search(text):
+        return "its name or description says isocyanate"
+    urethane = SAYS_URETHANE.search(text)
+    two_part = SAYS_TWO_PART.search(text)
+    if urethane and (two_part or not SET_ALREADY.search(text)):
+        return f"its name or description says {urethane[0]}, whose hardener is an isocyanate"
+    if two_part and not OTHER_HARDENER.search(text):
+        return f"its name or description says {two_part[0]}, and most such hardeners are isocyanates"
+    return ""
+
+
+@rule("coating.kinds")
+def isocyanate_is_not_denied(house):
+    """A no that the coating's own name contradicts would take the warning off every page."""
+    for name in house.names("coating.kinds"):
+        key = f"coating.kinds.{name}"
+        why = "" if house[f"{key}.isocyanate"] else holds_isocyanate(name, house[f"{key}.about"])
+        if why:
+            yield (
+                f"{key}.isocyanate",
+                f"cannot be: {why}; allowed is yes. Where the data sheets of all parts show another kind, "
+                f"write it into {key}.about: epoxy for two parts, oil-modified or water-borne for one part",
+            )
+
+
 @rule("coating.kinds")
 def coat_hangs(house):
     """One coat that is too thick when wet runs, and keeps its solvent."""
@@ -471,6 +532,15 @@ def resin_mass(volume, percent):
     return volume * percent / 100
 
 
+@place_in_list
+def place_among_isocyanates(coating):
+    """Return the place of a coating among the register's names of what holds isocyanate, or -1."""
+    for i in range(len(ISOCYANATES)):
+        if ISOCYANATES[i] == coating:
+            return i
+    return -1
+
+
 @calculation(
     "coating-amounts",
     title="Coats and amount of a house coating for a piece",
@@ -531,9 +601,10 @@ def coating_amounts(
     wet = wet_film(film_per_coat, volume_solids, thinner)
     volume_per_coat = coverage(area, film_per_coat, volume_solids, transfer_efficiency, 1)
     protection = "go"
-    if isocyanate is None:
+    known = place_among_isocyanates(coating) >= 0
+    if isocyanate is None and not known:
         protection = "not known"
-    elif isocyanate:
+    elif known or isocyanate:
         protected = breathing is not None and breathing
         protection = "protected" if protected else "stop"
     return {

@@ -16,10 +16,10 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.data import numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
+from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo, reads
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
-from handbook_calc.engine.rules import at_most, below, rule
+from handbook_calc.engine.rules import at_most, below, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.plausible import duration
 from handbook_calc.rinsing import rinse_baths
@@ -103,11 +103,13 @@ nital_strength_percent = partial(
 spent = partial(Quantity, unit="%", low=1, high=100)
 
 
+@reads(ACID_SPELLINGS)
 def acid_name(text: str) -> str:
     """Return an acid under its one name: ``FeCl3`` -> ``ferric chloride``."""
     return ACID_SPELLINGS.get(text.lower(), text.lower())
 
 
+@reads(ALCOHOL_SPELLINGS)
 def alcohol_name(text: str) -> str:
     """Return an alcohol under its one name: ``isopropanol`` -> ``2-propanol``."""
     return ALCOHOL_SPELLINGS.get(text.lower(), text.lower())
@@ -154,9 +156,9 @@ section(
              high=87, why="87 g/L is close to saturation at 20 degC"),
     Quantity("neutral_time", "time in the neutralising bath", unit="min", low=1, high=60),
     Quantity("bicarbonate_ready", "bicarbonate weighed out, as a multiple of what the acid takes",
-             low=1.1, high=10),
+             low=2, high=10, limit="least", why="a short measure leaves acid in a vessel that fizzes"),
     Quantity("foam_room", "size of the vessel, as a multiple of the liquid to be neutralised",
-             low=5, high=50),
+             low=10, high=50, limit="least", why="foam rises to ten times the liquid"),
     Quantity("face_ph_low", "lowest pH of a damp paper on the rinsed face", low=5.5, high=7.5),
     Quantity("face_ph_high", "highest pH of a damp paper on the rinsed face", low=7, high=9),
     Quantity("face_ph_gap", "wait between the two readings of that paper", unit="min", low=1, high=60),
@@ -177,6 +179,18 @@ def enough_etchant(house):
             "etching.etchant_volume",
             "is less than etching.bath asks for the surface of the worked piece; "
             f"allowed is {needed:g} mL or more",
+        )
+
+
+@rule("etching.etchant_volume", "etching.foam_room", "waste.container")
+def etchant_fits_its_neutraliser(house):
+    """What is mixed for a day must fit, with its foam, into an open vessel of the bench."""
+    most = house["waste.container"] / house["etching.foam_room"] * 1000
+    if house["etching.etchant_volume"] > most:
+        yield (
+            "etching.etchant_volume",
+            f"would need a vessel {shown(house, 'etching.foam_room')} times as large to be neutralised in, "
+            f"more than {shown(house, 'waste.container')}; allowed is up to {up_to(most)} mL",
         )
 
 
@@ -607,14 +621,14 @@ def etch_depth(iron, area, density):
             "what to keep to",
             {
                 "slowly": "Add the bicarbonate by the spoonful to an open vessel at least ten times "
-                "as large as the liquid, and wait for the foam to fall.",
+                "as large as the acid liquid, and wait for the foam to fall.",
                 "open": "Leave the vessel open until nothing fizzes for a day; a closed one bursts.",
                 "count-fresh": "Count all the ferric chloride the bath was made with: dissolved iron "
                 "does not change what it takes.",
                 "rinse-first": "Rinse a piece in much water before it meets bicarbonate: rust mud "
                 "forms from pH 2 up and shuts chloride into the cracks.",
-                "thin-first": "Thin spent nital with ten times as much cold water first: bicarbonate "
-                "hardly dissolves in alcohol.",
+                "thin-first": "Thin spent nital with ten times as much cold water first, in a vessel twice "
+                "as large as nital and water together: bicarbonate hardly dissolves in alcohol.",
                 "not-drain": "The neutral liquid still holds iron and nickel: sort it as waste, "
                 "do not pour it away.",
                 "sour-gas": "If the liquid holds sulphite or bleach, stop: acid frees a poisonous gas "

@@ -85,9 +85,18 @@ def limits_not_above_published(house):
         if house[f"ventilation.exposure_limit.{solvent}"] > lowest.value:
             yield (
                 f"ventilation.exposure_limit.{solvent}",
-                f"is above the strictest limit known here ({lowest.shown()}); "
+                f"is above the strictest limit known here ({lowest.shown()}{as_precaution(lowest)}); "
                 f"allowed is {lowest.value:g} ppm or less",
             )
+
+
+def as_precaution(limit: Limit) -> str:
+    """Return what is said of a ceiling that was not looked up: why it stands all the same."""
+    if limit.origin != "memory":
+        return ""
+    read = strictest(limit.substance, limit.type, read=True)
+    beside = f"; the strictest that was read is {read.value:g} {read.unit}" if read else "; none was read"
+    return f" and kept as a precaution until its list is read{beside}"
 
 
 @rule("ventilation.room_volume", "ventilation.airflow")
@@ -140,6 +149,33 @@ def open_solvent_fits_the_room(house):
         )
 
 
+# Jars that are open only while something goes in or out, and may be knocked over all the same.
+JARS = {"drying.bath": "drying.solvent", "coating.solution_volume": "acetone"}
+
+
+@rule(
+    *JARS, "drying.solvent", "drying.safety_share", "ventilation.room_volume", "ventilation.temperature",
+    "ventilation.pressure",
+)  # fmt: skip
+def jar_may_be_knocked_over(house):
+    """A jar is lidded, and falls over one day: its vapour must not make the room flammable."""
+    volume = gas_volume(house["ventilation.temperature"], house["ventilation.pressure"])
+    share, room = house["drying.safety_share"], house["ventilation.room_volume"]
+    for key, held in JARS.items():
+        solvent = house[held] if "." in held else held
+        place = solvent_place(solvent)
+        vapour = house[key] * LIQUID_DENSITY[place] / MOLAR_MASS[place] * volume
+        safe = LOWER_LIMIT[place] / 100 * share / 100 * room
+        if vapour > safe:
+            yield (
+                key,
+                f"of {solvent}, knocked over in a room of {shown(house, 'ventilation.room_volume')}, comes "
+                f"to {vapour / safe * share:.3g} % of the lower flammable limit, above "
+                f"{shown(house, 'drying.safety_share')}; "
+                f"allowed is up to {up_to(house[key] * safe / vapour)} mL",
+            )
+
+
 @rule(
     "electrolysis.supply_limit", "ventilation.airflow", "ventilation.hydrogen_share",
     "ventilation.temperature", "ventilation.pressure",
@@ -189,8 +225,9 @@ EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposu
                             about="vapour allowed over a working day")  # fmt: skip
 
 LAX_LIMIT = (
-    "{exposure_limit} is laxer than the {0 ppm} of the strictest list published for {solvent}: a limit may "
-    "be tightened, never loosened; leave the house's, or enter a lower one"
+    "{exposure_limit} is laxer than {0 ppm}, the strictest limit known here for {solvent}, which was read "
+    "or, where its list was not at hand, is kept as a precaution: a limit may be tightened, never loosened; "
+    "leave the house's, or enter a lower one"
 )
 
 
@@ -532,8 +569,8 @@ HELD = ("in force", "superseded")
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
         "Of each kind the strictest known here stands, of any country; the law of the place comes first. "
         "A dash: not given in that unit.",
-        "What is marked remembered was not looked up again. A limit that is proposed or comes later does not "
-        "count yet.",
+        "What is marked remembered was not looked up again, and stands as a precaution. A limit that is "
+        "proposed or comes later does not count yet.",
     ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
@@ -552,7 +589,7 @@ def fume_and_dust_limits_table(bench):
     question="Which limit holds?",
     notes=(
         "Limits differ between bodies and years; the law of the place comes first.",
-        "What is marked remembered was not looked up again.",
+        "What is marked remembered was not looked up again; where it is the strictest it is a precaution.",
     ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )

@@ -13,7 +13,7 @@ from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import CATALOGUE, Number, Verdict
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.faults import BadInput, Refusal
-from handbook_calc.engine.fields import Count, Quantity
+from handbook_calc.engine.fields import Choice, Count, Quantity
 from handbook_calc.engine.known import Known, leaf_of
 
 RANDOM_INPUTS = 1000
@@ -224,6 +224,35 @@ def test_printed_numbers_are_the_same_in_both(v8):
     v8.eval(ask)
     theirs = json.loads(v8.call("figs", json.dumps(numbers)))
     assert [numerals.significant(n, 3) for n in numbers] == theirs
+
+
+CHOOSERS = [
+    (calculation.name, declared)
+    for calculation in CATALOGUE.values()
+    for declared in calculation.inputs
+    if isinstance(declared, Choice) and declared.others()
+]
+
+
+@pytest.mark.parametrize(("name", "declared"), CHOOSERS, ids=[f"{n}-{d.name}" for n, d in CHOOSERS])
+def test_a_chooser_reads_other_names_as_in_python(v8, name, declared):
+    read = 0
+    for others in declared.others().values():
+        for other in others:
+            for text in (other, f" {other.upper()} ", other.replace(" ", "  ")):
+                theirs = v8.call("readOne", name, declared.name, text)
+                try:
+                    ours = declared.read(text)
+                except ValueError:  # the name of an entry that is not offered here
+                    assert "is not a known" in theirs, text
+                    continue
+                assert json.loads(theirs) == (list(ours) if isinstance(ours, tuple) else ours), text
+                read += 1
+    assert read
+
+
+def test_the_register_is_asked_by_any_of_its_names():
+    assert {"never-together", "cupboard-plan", "vapour-level", "nital-acid"} <= {name for name, _ in CHOOSERS}
 
 
 @pytest.mark.parametrize(

@@ -109,7 +109,7 @@ def broken_procedure_rules(markdown: str) -> list[str]:
     part = dict.fromkeys(SECTIONS, "")
     part |= dict(re.findall(r"^## (.+)\n([\s\S]*?)(?=^## |\Z)", markdown, re.MULTILINE))
     caution = re.compile(r"^!!! (danger|warning)", re.MULTILINE)
-    beside = re.compile(r"^\s+!!! (danger|warning)", re.MULTILINE)
+    beside = re.compile(r"^(?:\s+|\d+\.\s+)!!! (danger|warning)", re.MULTILINE)
     for kept, rule in (
         (len(re.findall(r"^\d+\. ", part["Steps"], re.MULTILINE)) >= 5, "Steps has fewer than five steps"),
         (beside.search(part["Steps"]), "Steps has no indented '!!! warning' or '!!! danger' beside a step"),
@@ -122,9 +122,11 @@ def broken_procedure_rules(markdown: str) -> list[str]:
     ):
         if not kept:
             found.append(rule)
-    from test_safety import uncautioned  # which reads the pages by the rules above
+    from test_safety import after_their_step, late, uncautioned  # which read the pages by the rules above
 
-    return found + [f"hazard '{name}' of Steps has no caution" for name in uncautioned(markdown)]
+    found += [f"hazard '{name}' of Steps has no caution" for name in uncautioned(markdown)]
+    found += [f"hazard '{name}' comes up before its caution" for name in late(markdown)]
+    return found + [f"stands after the step it is about: {line}" for line in after_their_step(markdown)]
 
 
 @pytest.mark.parametrize("path", PROCEDURES, ids=lambda path: path.stem)

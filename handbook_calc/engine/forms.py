@@ -371,11 +371,13 @@ def scripts(house: House, formulas: str = "") -> dict[str, str]:
     """
     formulas = formulas or script()
     lists: list[tuple] = []
-    declared = {name: _declared(calculation, lists) for name, calculation in CATALOGUE.items()}
+    called: list[dict] = []
+    declared = {name: _declared(calculation, lists, called) for name, calculation in CATALOGUE.items()}
     keys = _used_keys(house)
     data = {
         "declared": declared,
         "lists": lists,
+        "called": called,
         "house": {key: house.entries[key].value for key in sorted(keys)},
         "spans": {key: house.entries[key].span for key in sorted(keys) if house.entries[key].span},
         "families": _families(house),
@@ -424,17 +426,26 @@ def _used_keys(house: House) -> set[str]:
     return {key for key in house.entries if key in asked or key.startswith(families)}
 
 
-def _declared(calculation: Calculation, lists: list) -> dict:
+def _declared(calculation: Calculation, lists: list, called: list) -> dict:
     return {
         "title": calculation.title,
-        "inputs": [declared_input(d, lists, calculation) for d in calculation.inputs],
+        "inputs": [declared_input(d, lists, called, calculation) for d in calculation.inputs],
         "results": [_declared_result(r) for r in calculation.results],
         "refusals": dict(calculation.refusals),
     }
 
 
-def declared_input(declared: Field, lists: list, calculation: Calculation | None = None) -> dict:
-    """Return what a page must know of an input; `lists` gathers the lists that inputs pick from."""
+def declared_input(
+    declared: Field, lists: list, called: list, calculation: Calculation | None = None
+) -> dict:
+    """Return what a page must know of an input.
+
+    Arguments:
+        declared: the input.
+        lists: gathers the lists that inputs pick from.
+        called: gathers the other names of what stands in them.
+        calculation: whose input it is; None for a house value.
+    """
     entry: dict = {"name": declared.name, "form": declared.form, "about": declared.about}
     entry["allowed"] = declared.allowed()
     if isinstance(declared, Quantity):
@@ -445,10 +456,15 @@ def declared_input(declared: Field, lists: list, calculation: Calculation | None
         if declared.names() not in lists:  # the list of grits is long, and many calculations take one
             lists.append(declared.names())
         entry |= {"options": lists.index(declared.names()), "kind": declared.kind}
+        others = {name: "|".join(told) for name, told in declared.others().items()}
+        if others:
+            if others not in called:  # what the register calls its entries is read by several
+                called.append(others)
+            entry["called"] = called.index(others)
     if isinstance(declared, Several):
         entry["least"] = declared.least
     if isinstance(declared, Rows):
-        entry["columns"] = [declared_input(column, lists) for column in declared.columns]
+        entry["columns"] = [declared_input(column, lists, called) for column in declared.columns]
         entry |= {"least": declared.least, "most": declared.most}
     if declared.house:
         entry["house"] = declared.house

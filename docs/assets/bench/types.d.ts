@@ -13,6 +13,8 @@ declare namespace HB {
     why?: string;
     /** which list of `HB.lists` it picks from */
     options: number;
+    /** which entry of `HB.called` tells its other names */
+    called?: number;
     kind: string;
     least: number;
     most: number;
@@ -123,6 +125,7 @@ declare namespace HB {
   interface Desk {
     values: Record<string, DeskValue>;
     lists: any[][];
+    called: Record<string, string>[];
     grades: Record<string, string>;
     pairs: [key: string, sign: string, other: string, because: string][];
     reckoned: { says: string; keys: string[] }[];
@@ -287,6 +290,8 @@ declare namespace HB {
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
+    /** what else a person may write for a name, with a line between */
+    called: Record<string, string>[];
     house: Record<string, any>;
     spans: Spans;
     families: Record<string, string[]>;
@@ -337,6 +342,7 @@ declare namespace HB {
     readable(number: number): string;
     complaint(input: Input, value: any): string;
     shownValue(input: Input, value: any): string;
+    named(input: Input, text: string): string;
     parts(input: Input, text: string): {number: string; unit: string} | null;
     read(input: Input, text: string, unit: string | undefined): any;
     readKnown(input: Input, text: string, unit: string | undefined): {value: any; ends?: [number, number]};
