@@ -18,6 +18,8 @@ from handbook_calc.engine.faults import brief
 FENCE = re.compile(r"\s*(`{3,}|~{3,})")
 FOOTNOTE = re.compile(r"\[\^[^\]]+\]:")
 CONTAINER = re.compile(rf"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|{FOOTNOTE.pattern}")
+# A list item that begins with an admonition opens both at once.
+CAUTION_FIRST = re.compile(r"(?:[-*+]|\d+[.)])\s+(?:!!!|\?\?\?\+?)\s")
 UNREAD = re.compile(r"`+|<!--")
 ARGUMENT = re.compile(r"""(?<!\w)(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)""")
 VERBS = ("value", "table", "calc", "cards")
@@ -242,6 +244,8 @@ def _outside_code(markdown: str) -> Iterator[tuple[int, str, str, bool]]:
         if opens:
             in_footnote = bool(containers and containers[-1][1]) or bool(FOOTNOTE.match(expanded.lstrip()))
             containers.append((base + 4, in_footnote))
+            if CAUTION_FIRST.match(expanded.lstrip()):
+                containers.append((base + 8, in_footnote))
         line, in_comment = _covered(line, number <= last_close)
         if not line.strip():
             blank_before = True
