@@ -1,4 +1,4 @@
-"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, ``{{ calc name }}``.
+"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, ``{{ calc name }}`` and the rest of `VERBS`.
 
 Text in code is left alone: fenced blocks, indented blocks, inline code, HTML comments. Everywhere else
 braces are for directives, so what only looks like one (``{ value x }}``, ``{% value x %}``, braces
@@ -20,7 +20,7 @@ FOOTNOTE = re.compile(r"\[\^[^\]]+\]:")
 CONTAINER = re.compile(rf"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|{FOOTNOTE.pattern}")
 UNREAD = re.compile(r"`+|<!--")
 ARGUMENT = re.compile(r"""(?<!\w)(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)""")
-VERBS = ("value", "table", "calc")
+VERBS = ("value", "table", "calc", "picture", "plot")
 LONGEST = 1000  # signs; the longest of a real page has a fifth of that
 
 # How else a brace can be written, so that a reader would see one all the same.
@@ -115,7 +115,8 @@ def near_miss(text: str) -> str:
 def _missed(near: str) -> str:
     return (
         f"'{near}' is no directive and would be published as it stands; write {{{{ value NAME }}}}, "
-        "{{ table NAME }} or {{ calc NAME }}, or put it between backticks to show it"
+        "{{ table NAME }}, {{ calc NAME }}, {{ picture NAME }} or {{ plot NAME }}, or put it between "
+        "backticks to show it"
     )
 
 
@@ -159,6 +160,11 @@ def _directives(line: str, number: int, whole: str) -> tuple[list[Directive], st
 
 def _write(verb: str = "value") -> str:
     return f"write {{{{ {verb} NAME }}}}"
+
+
+def parse(text: str, line: int) -> Directive:
+    """Return the directive that stands between two pairs of braces outside a page."""
+    return _parse(text, line, (0, len(text)), True)
 
 
 def _parse(text: str, line: int, span: tuple[int, int], alone: bool) -> Directive:

@@ -3,6 +3,8 @@
 Links inside the HTML start with `ROOT_MARK`, which stands for the way from a page to the site's root.
 """
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
@@ -12,10 +14,12 @@ from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Number, Whole
 from handbook_calc.engine.directives import Directive
+from handbook_calc.engine.drawings import Drawing
 from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.kept import Keep, Watched, WatchedUsage
+from handbook_calc.engine.plot import PLOTS, Drawn
 from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import (
@@ -96,12 +100,17 @@ class Renderer:
     Attributes:
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
+        drawings: the handbook's drawings by name.
     """
 
-    def __init__(self, house: House, keep: Keep | None = None) -> None:
+    def __init__(
+        self, house: House, keep: Keep | None = None, drawings: Mapping[str, Drawing] | None = None
+    ) -> None:
         self.house = house
         self.usage = Usage()
         self.keep = keep
+        self.drawings = drawings or {}
+        self._plots: dict[str, Drawn] = {}
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._shown: dict[tuple, Shown] = {}
@@ -138,8 +147,43 @@ class Renderer:
             self.keep.put(("table", name), kept, house, repr(self.usage) if usage.asked else "")
         return kept
 
+    def drawn(self, name: str) -> Drawn:
+        """Return a plot drawn for this house standard.
+
+        Raises:
+            PageFault: no such plot; the nearest name is given.
+        """
+        if name not in PLOTS:
+            raise PageFault(unknown("plot", name, PLOTS))
+        if name not in self._plots:
+            made = self._plots[name] = self._kept_plot(name)
+            for told in made.places_refused():
+                self.refused[f"plot {name}: {told}"] = None
+        return self._plots[name]
+
+    def _kept_plot(self, name: str) -> Drawn:
+        if self.keep is None:
+            return PLOTS[name].compute(self.house)
+        kept = self.keep.find(("plot", name), self.house, self.usage)
+        if kept is None:
+            house = Watched(self.house)
+            kept = PLOTS[name].compute(house)
+            self.keep.put(("plot", name), kept, house)
+        return kept
+
+    def _drawing(self, name: str) -> Drawing:
+        if name not in self.drawings:
+            raise PageFault(unknown("picture", name, self.drawings))
+        return self.drawings[name]
+
     def note(self, asked: Directive, page: str) -> None:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
+        if asked.verb == "picture" and asked.name in self.drawings:
+            for inner in self.drawings[asked.name].asked:
+                self.note(inner, page)
+        if asked.verb == "plot" and asked.name in PLOTS:
+            for key in self.drawn(asked.name).values:
+                self.usage.note(self.usage.value_pages, key, page)
         if asked.verb == "table" and asked.name in TABLES:
             self.usage.note(self.usage.table_pages, asked.name, page)
         if asked.verb == "value" and asked.name in self.house.entries:
@@ -164,10 +208,11 @@ class Renderer:
         """
         if asked.complaint:
             raise PageFault(asked.complaint)
-        if asked.verb == "table":
+        if asked.verb in ("table", "picture", "plot"):
             if asked.literals or asked.keys:
-                raise PageFault(f"table '{asked.name}' takes no arguments")
-            return self.table(asked.name)
+                raise PageFault(f"{asked.verb} '{asked.name}' takes no arguments")
+            shows = {"table": self.table, "picture": self.picture, "plot": self.plot}
+            return shows[asked.verb](asked.name)
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
@@ -298,6 +343,42 @@ class Renderer:
             table.html = _table_html(table.computed, self)
         return table.html
 
+    def picture(self, name: str) -> str:
+        """Return a drawing as HTML, with the house values in it."""
+        drawing = self._drawing(name)
+        svg = "".join(
+            part if isinstance(part, str) else _in_drawing(self.html_of(part)) for part in drawing.parts
+        )
+        caption = f"<figcaption>{escape(drawing.title)}</figcaption>"
+        return f'<figure class="hb-picture" id="picture-{name}">{svg}{caption}</figure>'
+
+    def plot(self, name: str) -> str:
+        """Return a plot as HTML: caption, drawing, notes, its table, what it depends on."""
+        drawn = self.drawn(name)
+        shown = drawn.svg
+        if drawn.refused:
+            told = escape(f"Nothing drawn for these house values: {drawn.refused}")
+            shown = f'<p class="hb-value hb-refused">{told}</p>'
+        notes = "".join(f"<li>{escape(note)}</li>" for note in drawn.notes)
+        listed = f'<ul class="hb-notes">{notes}</ul>' if notes else ""
+        link = self.usage.table_link(drawn.table)
+        numbers = f"In numbers: {_link_html(Link(TABLES[drawn.table].title, link.href))}."
+        return (
+            f'<figure class="hb-plot" id="plot-{name}"><figcaption>{escape(drawn.title)}</figcaption>'
+            f"{shown}{listed}"
+            f'<div class="hb-foot">{" ".join(filter(None, (numbers, *self.rests_on(drawn))))}</div></figure>'
+        )
+
+    def rests_on(self, made: Computed | Drawn) -> tuple[str, str]:
+        """Return what a table or plot depends on: its house values, folded away if many, and its sources."""
+        used = self.value_links(made.values)
+        if len(made.values) > MANY:
+            used = f"<details><summary>House values used: {len(made.values)}</summary>{used}</details>"
+        elif used:
+            used = f"House values: {used}."
+        cited = self.source_links(made.sources)
+        return used, f"Sources: {cited}." if cited else ""
+
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
         table = self._table(name)
@@ -371,6 +452,11 @@ def _key(asked: Directive) -> tuple:
     return (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
 
 
+def _in_drawing(html: str) -> str:
+    """Return a value as it stands in the text of a drawing, where an element has other names."""
+    return re.sub(r' title="[^"]*"', "", html).replace("<span", "<tspan").replace("</span>", "</tspan>")
+
+
 def _calculations():
     from handbook_calc.engine.calculation import CATALOGUE
 
@@ -402,17 +488,9 @@ def _table_html(filled: Computed, renderer: Renderer) -> str:
         f"<li><sup>{chr(96 + mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
-    used = renderer.value_links(filled.values)
-    if len(filled.values) > MANY:
-        count = len(filled.values)
-        used = f"<details><summary>House values used: {count}</summary>{used}</details>"
-    elif used:
-        used = f"House values: {used}."
-    cited = renderer.source_links(filled.sources)
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
     parts = [
-        used,
-        f"Sources: {cited}." if cited else "",
+        *renderer.rests_on(filled),
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (

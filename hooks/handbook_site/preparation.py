@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
 serve_log = logging.getLogger("handbook")
 
-RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^{}]*\}\}")
+RAW = re.compile(r"\{\{\s*(?:value|table|calc|picture|plot)\b[^{}]*\}\}")
 
 
 class Preparation:
@@ -100,6 +100,7 @@ class Preparation:
         root = Path(config.config_file_path).parent
         try:
             from handbook_calc.engine import house, render, stages
+            from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults
             from handbook_calc.engine.kept import Keep
 
@@ -126,8 +127,9 @@ class Preparation:
         if keep:
             keep.standards = {repr(state): standard}
         self.docs = _named(Path(config.docs_dir), root)
-        renderer = render.Renderer(standard, keep)
-        faults = _compute_tables(renderer, root)
+        drawings = Drawings(Path(config.docs_dir) / FOLDER, root)
+        renderer = render.Renderer(standard, keep, drawings.found)
+        faults = list(map(str, drawings.faults)) + _compute_tables(renderer, root)
         faults += _try_pages(renderer, self._pages(config), self.docs)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
@@ -203,6 +205,7 @@ def _place(error: Exception, root: Path) -> str:
 
 def _compute_tables(renderer, root: Path) -> list[str]:
     from handbook_calc.engine.faults import CalculationFault
+    from handbook_calc.engine.plot import PLOTS
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
@@ -216,6 +219,13 @@ def _compute_tables(renderer, root: Path) -> list[str]:
             faults.append(str(fault))
         except Exception as error:
             faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
+    for name in PLOTS:
+        try:
+            renderer.drawn(name)
+        except CalculationFault as fault:
+            faults.append(str(fault))
+        except Exception as error:
+            faults.append(f"{_place(error, root)}: plot '{name}' cannot be computed: {error}")
     return faults
 
 
@@ -263,7 +273,7 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
     from handbook_calc.engine.render import PageFault
 
     faults = []
-    shown_tables: dict[str, int] = {}
+    shown: dict[tuple[str, str], int] = {}
     for directive in asked:
         line = directive.line + skipped
         try:
@@ -272,12 +282,12 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
             faults.append(f"{where}:{line}: {fault}")
         except Exception as error:
             faults.append(f"{where}:{line}: {directive.verb} '{directive.name}' failed: {error}")
-        if directive.verb == "table":
-            first = shown_tables.setdefault(directive.name, line)
+        if directive.verb in ("table", "picture", "plot"):
+            first = shown.setdefault((directive.verb, directive.name), line)
             if first != line:
                 faults.append(
-                    f"{where}:{line}: table '{directive.name}' is on this page already, in line {first}; "
-                    f"link to #table-{directive.name} instead"
+                    f"{where}:{line}: {directive.verb} '{directive.name}' is on this page already, in line "
+                    f"{first}; link to #{directive.verb}-{directive.name} instead"
                 )
     return faults
 
