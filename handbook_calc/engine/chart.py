@@ -229,8 +229,8 @@ class _Drawer:
 
     def svg(self) -> str:
         self.axes()
-        for index, zone in enumerate(self.chart.zones):
-            self.zone(zone, index)
+        for zone in self.chart.zones:
+            self.zone(zone)
         for line in self.chart.lines:
             self.band(line.band())
         for index, limit in enumerate(self.chart.limits):
@@ -292,7 +292,7 @@ class _Drawer:
         fits = x + 4 + LETTER * len(limit.label) < self.right
         self.text(x + 4 if fits else x - 4, y, limit.label, "start" if fits else "end", **said)
 
-    def zone(self, zone: Zone, index: int) -> None:
+    def zone(self, zone: Zone) -> None:
         around = [(x, high) for x, _, high in zone.columns]
         around += [(x, low) for x, low, _ in reversed(zone.columns)]
         fill = f"url(#plot-{self.name}-{zone.word})" if zone.word in HATCHES else "none"
@@ -301,7 +301,9 @@ class _Drawer:
         tall = max(high - low for _, low, high in zone.columns)
         widest = [column for column in zone.columns if column[2] - column[1] > 0.8 * tall]
         x, low, high = widest[len(widest) // 2]
-        where = (self.px(x), self.py((low + high) / 2) + 5)
+        half = LETTER * len(zone.word) / 1.4
+        ends = [self.px(zone.columns[i][0]) for i in (0, -1)]
+        where = (min(max(self.px(x), ends[0] + half), ends[1] - half), self.py((low + high) / 2) + 5)
         size = {"font_size": "15", "font_weight": "700", "class": f"hb-{zone.word} hb-haloed"}
         self.text(*where, zone.word, "middle", **size)
 

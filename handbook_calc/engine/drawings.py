@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from html import escape
+from math import ceil
 from pathlib import Path
 from xml.parsers import expat
 
@@ -16,8 +17,8 @@ from handbook_calc.engine.directives import Directive, parse
 from handbook_calc.engine.faults import Fault, brief
 
 FOLDER = "drawings"
-WIDEST = 345  # units of the view; a phone of 360 px shows nearly one pixel for each
-SMALLEST = 12  # units of a letter, which makes 11 px there
+WIDEST = 400  # units of the view
+LETTER = 12 / 345  # height of the smallest letter, over that width: 11 px on a phone of 360 px
 LARGEST = 8000  # bytes
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 ELEMENTS = SHAPES | {"svg", "title", "desc", "g", "defs", "marker", "pattern", "clipPath", "text", "tspan"}
@@ -129,6 +130,7 @@ class _Reader:
         self._ids: set[str] = set()
         self._wanted: list[tuple[int, str]] = []
         self._text = ""
+        self._smallest = 12
         self._parser = expat.ParserCreate()
         self._parser.StartElementHandler = self._start
         self._parser.EndElementHandler = self._end
@@ -177,9 +179,11 @@ class _Reader:
         numbers = [part for part in box if re.fullmatch(r"\d+(\.\d+)?", part)]
         if element != "svg" or len(numbers) != 4 or box[:2] != ["0", "0"] or float(box[2]) > WIDEST:
             self._fault(f'must begin with <svg viewBox="0 0 WIDTH HEIGHT">, WIDTH at most {WIDEST}')
+        else:
+            self._smallest = ceil(LETTER * float(box[2]))
         kept = {key: value for key, value in attributes.items() if key != "xmlns"}
         names = f"{self._own('title')} {self._own('desc')}"
-        return kept | {"class": "", "role": "img", "aria-labelledby": names, "font-size": str(SMALLEST)}
+        return kept | {"class": "", "role": "img", "aria-labelledby": names, "font-size": str(self._smallest)}
 
     def _own(self, name: str) -> str:
         return f"picture-{self.name}-{name}"
@@ -197,8 +201,9 @@ class _Reader:
             if not set(value.split()) <= CLASSES:
                 self._fault(f"class '{brief(value)}' is unknown; allowed are {', '.join(sorted(CLASSES))}")
             return " ".join(f"hb-{word}" for word in value.split())
-        if key == "font-size" and not (re.fullmatch(r"\d+", value) and int(value) >= SMALLEST):
-            self._fault(f"font-size {brief(value)} is too small for a phone; allowed is {SMALLEST} or more")
+        if key == "font-size" and not (re.fullmatch(r"\d+", value) and int(value) >= self._smallest):
+            least = self._smallest
+            self._fault(f"font-size {brief(value)} is too small for a phone; allowed is {least} or more")
         for name in LOCAL.findall(value):
             self._wanted.append((self._parser.CurrentLineNumber, name))
         left = LOCAL.sub("", value).strip()
