@@ -451,6 +451,7 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warm
 @calculation(
     "soaked-fraction",
     curve="time",
+    limit="drying.soak_fraction",
     title="Share of a crack's water that a soak brings out",
     inputs=(
         Quantity("time", "time in the bath", unit="h", low=0, high=20_000, example="24 h"),

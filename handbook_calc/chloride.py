@@ -165,6 +165,7 @@ def half_depth(depth, shape, through):
 @calculation(
     "extracted-fraction",
     curve="time",
+    limit="electrolysis.extract",
     title="Share of the chloride out of a crack",
     inputs=(
         Quantity("time", "time in the bath", unit="d", low=0, high=20_000, example="28 d"),

@@ -1,6 +1,7 @@
 """Coating: film, amounts and coats, when the air allows it, and how long each stage takes."""
 
 from functools import partial
+from itertools import pairwise
 from math import ceil, exp, floor
 
 from handbook_calc.engine.calculation import (
@@ -1345,7 +1346,7 @@ def dew_point_plot(bench):
 def _verdicts(bench, air, humidity, cuts):
     """Return the verdicts from the coldest piece to the warmest, each with its ends."""
     found = []
-    for low, high in zip(cuts, cuts[1:], strict=False):
+    for low, high in pairwise(cuts):
         surface = (low + high) / 2
         word = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
             "verdict"

@@ -280,6 +280,7 @@ def absolute_humidity(temperature, humidity):
 @calculation(
     "closed-box-humidity",
     curve="new_temperature",
+    limit="storage.limit_active",
     title="Humidity in an empty closed box that warms or cools",
     inputs=(
         cold_to_warm(

@@ -1,4 +1,4 @@
-"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, ``{{ calc name }}`` and the rest of `VERBS`.
+"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, and so on through `VERBS`.
 
 Text in code is left alone: fenced blocks, indented blocks, inline code, HTML comments. Everywhere else
 braces are for directives, so what only looks like one (``{ value x }}``, ``{% value x %}``, braces

@@ -23,54 +23,13 @@ LARGEST = 8000  # bytes
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 ELEMENTS = SHAPES | {"svg", "title", "desc", "g", "defs", "marker", "pattern", "clipPath", "text", "tspan"}
 PAINTS = {"fill", "stroke"}
-ATTRIBUTES = PAINTS | set(
-    [
-        "viewBox",
-        "id",
-        "class",
-        "d",
-        "x",
-        "y",
-        "x1",
-        "y1",
-        "x2",
-        "y2",
-        "cx",
-        "cy",
-        "r",
-        "rx",
-        "ry",
-        "dx",
-        "dy",
-        "width",
-        "height",
-        "points",
-        "transform",
-        "fill-opacity",
-        "stroke-opacity",
-        "opacity",
-        "stroke-width",
-        "stroke-dasharray",
-        "stroke-linecap",
-        "stroke-linejoin",
-        "fill-rule",
-        "clip-path",
-        "marker-start",
-        "marker-mid",
-        "marker-end",
-        "refX",
-        "refY",
-        "markerWidth",
-        "markerHeight",
-        "orient",
-        "patternUnits",
-        "patternTransform",
-        "text-anchor",
-        "font-size",
-        "font-weight",
-        "font-style",
-    ]
-)
+ATTRIBUTES = PAINTS | {
+    "viewBox", "id", "class", "d", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "dx", "dy",
+    "width", "height", "points", "transform", "fill-opacity", "stroke-opacity", "opacity", "stroke-width",
+    "stroke-dasharray", "stroke-linecap", "stroke-linejoin", "fill-rule", "clip-path", "marker-start",
+    "marker-mid", "marker-end", "refX", "refY", "markerWidth", "markerHeight", "orient", "patternUnits",
+    "patternTransform", "text-anchor", "font-size", "font-weight", "font-style",
+}  # fmt: skip
 CLASSES = {"go", "wait", "stop"}  # the page's colours for these three, beside the word
 LOCAL = re.compile(r"url\(#([\w-]+)\)")
 SLOT = re.compile(r"\{\{.*?\}\}", re.DOTALL)

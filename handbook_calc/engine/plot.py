@@ -1,4 +1,4 @@
-"""Plots: declared like tables, computed by the same calculations with the house's values, drawn in the build."""
+"""Plots: declared like tables, computed by the same calculations with the house's values."""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass

@@ -12,7 +12,7 @@ from html import escape
 from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
-from handbook_calc.engine.calculation import Number, Whole
+from handbook_calc.engine.calculation import Calculation, Number, Whole
 from handbook_calc.engine.directives import Directive
 from handbook_calc.engine.drawings import Drawing
 from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
@@ -285,6 +285,7 @@ class Renderer:
         if asked.verb == "calc":
             calculation = bench.find(asked.name)
             values = examples.starting_values(calculation, bench, self._values(asked, bench))
+            _limit(calculation, bench)  # noted with the house values that the page uses
             return bench, bench.answer_or_refused(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
@@ -430,6 +431,7 @@ class Renderer:
             f"calc-{calculation.name}",
             self.value_links(bench.used_values),
             self.source_links(calculation.sources),
+            _limit(calculation, bench),
         )
 
     def scripts(self) -> dict[str, str]:
@@ -445,6 +447,14 @@ class Renderer:
             self.keep.formulas = scripts["calculations.js"]
             self.keep.put(("scripts",), scripts, house)
         return scripts
+
+
+def _limit(calculation: Calculation, bench: Bench) -> str:
+    """Return what the curve of a calculation is held to: a number in the result's unit, or an input."""
+    if "." not in calculation.limit:
+        return calculation.limit
+    held = bench.value(calculation.limit)
+    return f"{quantities.convert(float(held), held.unit, calculation.results[0].unit):.9g}"
 
 
 def _key(asked: Directive) -> tuple:

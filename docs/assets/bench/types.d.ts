@@ -241,7 +241,8 @@ declare namespace HB {
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
     noWorking(bench: HTMLElement): void;
-    curve(name: string, values: Values, over: string, spans: Spans | null): SVGElement | null;
+    curve(
+      name: string, values: Values, over: string, spans: Spans | null, limit: string | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
