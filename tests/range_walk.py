@@ -8,6 +8,7 @@ anything failed. `tests/test_ranges.py` runs the short form.
 
 import argparse
 import random
+import re
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -20,8 +21,10 @@ from support import ROOT, STANDARD, changed_standard
 
 from handbook_calc.engine import house, render, stages
 from handbook_calc.engine.directives import find
+from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import HouseFaults
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several, YesNo
+from handbook_calc.engine.plot import PLOTS
 from handbook_calc.engine.tables import TABLES
 
 stages.load()
@@ -121,12 +124,19 @@ def failure(change: dict[str, str]) -> str:
         return told
     with tempfile.TemporaryDirectory() as folder:
         standard = house.load(changed(change, folder), root=Path(folder))
-    renderer = render.Renderer(standard)
+    renderer = render.Renderer(standard, drawings=Drawings(ROOT / "docs" / "drawings").found)
     for name in TABLES:
         try:
             renderer.table(name)
         except Exception as error:
             return f"table {name}: {type(error).__name__}: {str(error)[:300]}"
+    for name in PLOTS:
+        try:
+            drawn = renderer.plot(name)
+        except Exception as error:
+            return f"plot {name}: {type(error).__name__}: {str(error)[:300]}"
+        if re.search(r"[ML ](?:nan|-?inf)", drawn):
+            return f"plot {name} holds a number that is none"
     for page in sorted((ROOT / "docs").rglob("*.md")):
         for asked in find(page.read_text(encoding="utf-8")):
             try:
