@@ -39,8 +39,8 @@ def test_every_drawing_of_the_handbook_keeps_the_rules():
 @pytest.mark.parametrize("name", NAMES)
 def test_a_drawing_says_what_it_shows_and_holds_no_typed_quantity(name):
     text = (FOLDER / f"{name}.svg").read_text(encoding="utf-8")
-    title = re.search(r"<title>(.+?)</title>", text, re.DOTALL)[1]
-    told = re.search(r"<desc>(.+?)</desc>", text, re.DOTALL)[1]
+    (title,) = re.findall(r"<title>(.+?)</title>", text, re.DOTALL)
+    (told,) = re.findall(r"<desc>(.+?)</desc>", text, re.DOTALL)
     assert len(title) <= 75
     assert len(told.split()) >= 15, "a text alternative tells what is seen"
     words = re.sub(r"<[^>]+>|\{\{.*?\}\}", " ", text)

@@ -110,7 +110,10 @@ VALUE = "{{ value rinsing.bath }}"
     [
         (f"[a](index.md '{VALUE}')", "3: a value cannot stand in the title of a link"),
         (f'A {VALUE}.\n\n<p title="{VALUE}">a</p>', "5: a value cannot stand in the title of a link"),
-        ("<div>\n{{ table rinse-baths }}\n</div>", "4: a table, calculator, picture or plot cannot stand here"),
+        (
+            "<div>\n{{ table rinse-baths }}\n</div>",
+            "4: a table, calculator, picture or plot cannot stand here",
+        ),
         ("see {{ value rinsing.bath and more", "3: 'value' is not closed"),
     ],
 )
