@@ -4,6 +4,7 @@ import math
 import re
 import time
 from dataclasses import replace
+from html import escape
 from xml.etree import ElementTree
 
 import pytest
@@ -46,7 +47,10 @@ def test_a_plot_is_whole(name, house):
     assert drawn.values
     assert drawn.sources
     assert f'aria-labelledby="plot-{name}-title plot-{name}-desc"' in drawn.svg
-    assert f'<title id="plot-{name}-title">{drawn.title}</title><desc id="plot-{name}-desc">' in drawn.svg
+    assert (
+        f'<title id="plot-{name}-title">{escape(drawn.title)}</title><desc id="plot-{name}-desc">'
+        in drawn.svg
+    )
     assert len(drawn.words) > 60
     assert not re.search(r"[ ML](?:nan|-?inf)", drawn.svg)
     assert " style=" not in drawn.svg
