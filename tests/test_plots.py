@@ -8,7 +8,7 @@ from html import escape
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from support import STANDARD, changed_standard, examples
 
@@ -18,6 +18,7 @@ from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.chart import Chart, Limit, Line, Scale, Zone
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.directives import find
+from handbook_calc.engine.numerals import round_step
 from handbook_calc.engine.plot import PLOTS, spaced, trace
 from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.engine.tables import TABLES, Refused
@@ -271,7 +272,7 @@ def test_limits_bands_and_zones_are_told_by_more_than_colour(house):
 def test_steps_are_one_two_or_five(low, span):
     high = low + span
     assume(high > low)
-    step = chart.step_of(low, high)
+    step = round_step(high - low, chart.MOST_TICKS)
     leading = step / 10 ** math.floor(math.log10(step) + 1e-9)
     assert min(abs(leading - m) for m in (1, 2, 5, 10)) < 1e-6
     ticks = chart.rounds(low, high)
@@ -292,6 +293,8 @@ def test_ticks_of_ratios(low, decades):
     ys=st.lists(st.floats(-1e6, 1e6), min_size=2, max_size=12),
     log=st.booleans(),
 )
+@example([0.0, 5e-324], False)
+@example([1e6, 1e6], False)
 @examples(100)
 def test_everything_is_drawn_inside(ys, log):
     ys = [abs(y) + 1e-3 for y in ys] if log else ys

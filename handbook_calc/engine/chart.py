@@ -13,6 +13,7 @@ from itertools import pairwise
 from math import ceil, floor, log10
 
 from handbook_calc.engine import quantities
+from handbook_calc.engine.numerals import round_step
 
 WIDTH, HEIGHT = 340, 240  # units; a phone of 360 px shows nearly one pixel for each
 LEFT, TOP, BOTTOM = 42, 30, 46
@@ -74,8 +75,9 @@ class Scale:
             low, high = (low, high) if high > low else (low / 2, high * 2)
             step = 1.0
         else:
-            high = high if high > low else low + 1
-            step = step_of(low, high)
+            flat = high - low <= max(1e-9 * abs(high), 1e-99)  # a level line, but for its last digits
+            high = low + max(1.0, abs(low)) if flat else high
+            step = round_step(high - low, MOST_TICKS)
         if self.low is None:
             low = _below(low) if self.log else floor(low / step + 1e-9) * step
         if self.high is None:
@@ -83,15 +85,9 @@ class Scale:
         return replace(self, low=low, high=high)
 
 
-def step_of(low: float, high: float) -> float:
-    """Return the smallest 1, 2 or 5 times a power of ten that parts a span into few enough steps."""
-    power = floor(log10((high - low) / MOST_TICKS) + 1e-9)
-    return next(s for m in (1, 2, 5, 10) if (high - low) / (s := m * 10.0**power) <= MOST_TICKS + 1e-9)
-
-
 def rounds(low: float, high: float) -> list[float]:
     """Return the multiples of the step that lie within a span."""
-    step = step_of(low, high)
+    step = round_step(high - low, MOST_TICKS)
     return [step * i for i in range(ceil(low / step - 1e-9), floor(high / step + 1e-9) + 1)]
 
 

@@ -82,13 +82,6 @@
     return node;
   }
 
-  /* The smallest 1, 2 or 5 times a power of ten that parts a span into few enough steps. */
-  /** @param {number} low @param {number} high */
-  function stepOf(low, high) {
-    const power = 10 ** Math.floor(Math.log10((high - low) / MOST_TICKS) + 1e-9);
-    return power * [1, 2, 5, 10].filter((m) => (high - low) / (m * power) <= MOST_TICKS + 1e-9)[0];
-  }
-
   /** @param {number} low @param {number} high @param {number} step */
   function ticks(low, high, step) {
     const found = [];
@@ -158,14 +151,14 @@
     let y0 = Math.min(0, ...ys),
       y1 = Math.min(Math.max(...ys), most);
     if (!(y1 > y0)) y1 = y0 + 1;
-    let marksY = stepOf(y0, y1);
+    let marksY = HB.numerals.round_step(y1 - y0, MOST_TICKS);
     if (wide) {
-      [y0, y1] = [Math.min(...ys), Math.max(...ys)].map(Math.log10);
+      [y0, y1] = [Math.min(...ys), Math.max(...ys)].map(HB.numerals.decades);
       marksY = Math.ceil((y1 - y0) / MOST_TICKS);
     }
     y0 = Math.floor(y0 / marksY + 1e-9) * marksY;
     y1 = Math.ceil(y1 / marksY - 1e-9) * marksY;
-    const height = (/** @type {number} */ y) => (wide ? Math.log10(y) : y);
+    const height = (/** @type {number} */ y) => (wide ? HB.numerals.decades(y) : y);
 
     const px = (/** @type {number} */ x) => LEFT + ((W - LEFT - RIGHT) * (x - x0)) / (x1 - x0 || 1);
     const py = (/** @type {number} */ y) =>
@@ -179,7 +172,7 @@
     ];
     if (limit !== null) told.push(`limit: ${HB.show(limit, unitY, 3)}`);
     const box = svg("svg", { viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": told.join("; ") });
-    for (const x of ticks(x0, x1, stepOf(x0, x1 > x0 ? x1 : x0 + 1))) {
+    for (const x of ticks(x0, x1, HB.numerals.round_step(x1 > x0 ? x1 - x0 : 1, MOST_TICKS))) {
       box.append(
         svg("path", { class: "hb-grid", d: `M${px(x)} ${TOP}V${H - BOTTOM}` }),
         svg("text", { x: px(x), y: H - BOTTOM + 15, "text-anchor": "middle" }, HB.asGiven(x)),
