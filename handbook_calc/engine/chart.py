@@ -295,7 +295,7 @@ class _Drawer:
         outline = 'stroke="currentColor" stroke-width="1.2"'
         self.put(f'<path class="hb-{zone.word}" d="{self.way(around)}Z" fill="{fill}" {outline}/>')
         tall = max(high - low for _, low, high in zone.columns)
-        widest = [column for column in zone.columns if column[2] - column[1] > 0.8 * tall]
+        widest = [column for column in zone.columns if column[2] - column[1] >= 0.8 * tall]
         x, low, high = widest[len(widest) // 2]
         half = LETTER * len(zone.word) / 1.4
         ends = [self.px(zone.columns[i][0]) for i in (0, -1)]
