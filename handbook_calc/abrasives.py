@@ -15,11 +15,13 @@ from handbook_calc.engine.calculation import (
     place_in_list,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, brief
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
+from handbook_calc.engine.plot import plot
 from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, figure, matrix, table
@@ -1128,4 +1130,29 @@ def sanding_times_table(bench):
         "min",
         lambda depth, rate: bench("sanding-time", depth=depth, rate=rate)["time"],
         digits=2,
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "grit-ladder",
+    title="The house progression: size of each paper, and what it takes off",
+    table="grit-progression",
+    notes=(
+        "Equal steps down are equal ratios. The band is what the span of the removal factor makes of the "
+        "depth.",
+    ),
+)
+def grit_ladder_plot(bench):
+    """Size of the grain and depth to take off, paper by paper."""
+    steps = bench("grit-progression")["steps"]
+    return Chart(
+        Scale("Paper", "text", names=tuple(step[0] for step in steps)),
+        Scale("Size or depth", "um", log=True),
+        [
+            Line("takes off", [(i, step[3]) for i, step in enumerate(steps)], dots=True),
+            Line("grain size", [(i, step[1]) for i, step in enumerate(steps)], dots=True),
+        ],
     )

@@ -14,10 +14,12 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity
 from handbook_calc.engine.house import family, section
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import above, rising, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, against, figure, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
@@ -469,6 +471,7 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warm
 @calculation(
     "soaked-fraction",
     curve="time",
+    limit="drying.soak_fraction",
     title="Share of a crack's water that a soak brings out",
     inputs=(
         Quantity("time", "time in the bath", unit="h", low=0, high=20_000, example="24 h"),
@@ -1020,3 +1023,36 @@ def flammable_volumes_table(bench):
             row += [air["just_flammable"], air["at_safety_share"]]
         rows.append(row)
     return Sheet(columns, rows)
+
+
+# --- plots -------------------------------------------------------------------------------------
+
+
+@plot(
+    "soak",
+    title="Water out of the house's crack, hour by hour",
+    table="soak-times",
+    notes=(
+        "The band is what the span of the diffusivity makes of it. The upright line is the house's number of "
+        "baths, each for its time.",
+    ),
+)
+def soak_plot(bench):
+    """Share of the water out over hours, for the house's depth and for half of it."""
+    depth = float(bench.value("piece.crack_depth"))
+    share = bench.value("drying.soak_fraction")
+    spent = bench.value("drying.soaks") * bench.value("drying.soak")
+    needed = float(bench("soak-time", depth=depth)["time"])
+    hours = spaced(0.0, 1.3 * max(needed, spent), 40, 2)
+    lines = []
+    for each in (depth / 2, depth):
+        points = trace(hours, lambda hour, each=each: bench("soaked-fraction", time=hour, depth=each))
+        if each != depth:
+            points = [(hour, float(y) if isinstance(y, float) else y) for hour, y in points]
+        lines.append(Line(f"{each:g} mm", points))
+    return Chart(
+        Scale("Time in all baths", "h", 0.0, hours[-1]),
+        Scale("Water out", "%", 0.0, 100.0),
+        lines,
+        [Limit(f"house share, {share:g} %", share), Limit("house baths", spent, "x")],
+    )

@@ -18,10 +18,12 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import combined, judged
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import above, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, figure, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
@@ -164,6 +166,7 @@ def half_depth(depth, shape, through):
 @calculation(
     "extracted-fraction",
     curve="time",
+    limit="electrolysis.extract",
     title="Share of the chloride out of a crack",
     inputs=(
         Quantity("time", "time in the bath", unit="d", low=0, high=20_000, example="28 d"),
@@ -1065,3 +1068,36 @@ def test_standards_table(bench):
         rows.append([pipetted, standard, at[0] if at else side])
     note = f"Stock of {stock:g} mg/L of chloride, flask of {flask:g} mL."
     return Sheet([Column("Stock", "mL", 0), Column("Standard", "mg/L"), Column("Stands for")], rows, (note,))
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "extraction",
+    title="Chloride out of a crack, day by day",
+    table="extraction-times",
+    notes=(
+        "The band is what the span of the diffusivity makes of the house's crack. The other lines are cracks "
+        "as shallow and as deep as the house thinks possible. Readings decide, not this plot.",
+    ),
+)
+def extraction_plot(bench):
+    """Share out over days, for the depth of the house's crack and for the ends of its span."""
+    house = bench.value("piece.crack_depth")
+    share = bench.value("electrolysis.extract")
+    low, high = house.ends if house.leaf else (float(house), float(house))
+    end = float(bench("extraction-time", fraction=share, depth=float(house)))
+    days = spaced(0.0, 1.6 * end, 40, 2)
+    lines = []
+    for depth in dict.fromkeys((low, float(house), high)):
+        points = trace(days, lambda day, depth=depth: bench("extracted-fraction", time=day, depth=depth))
+        if depth != house:
+            points = [(day, float(y) if isinstance(y, float) else y) for day, y in points]
+        lines.append(Line(f"{depth:g} mm", points))
+    return Chart(
+        Scale("Time in all baths", "d", high=days[-1]),
+        Scale("Chloride out", "%", 0.0, 100.0),
+        lines,
+        [Limit(f"house share, {share:g} %", share)],
+    )

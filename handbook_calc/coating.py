@@ -2,7 +2,8 @@
 
 import re
 from functools import partial
-from math import ceil, exp
+from itertools import pairwise
+from math import ceil, exp, floor
 
 from handbook_calc.engine.calculation import (
     Number,
@@ -14,11 +15,13 @@ from handbook_calc.engine.calculation import (
     place_in_list,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale, Zone
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, section
 from handbook_calc.engine.known import scaled
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import at_least, at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.moist_air import (
@@ -1317,4 +1320,129 @@ def resin_mass_table(bench):
         Axis("Strength", "%", (3, 5, 10, 15, 20)),
         "g",
         lambda volume, percent: bench("resin-mass", volume=volume, percent=percent),
+    )
+
+
+# --- plots -------------------------------------------------------------------------------------
+
+
+@plot(
+    "cure",
+    title="When the house's coating may be recoated, held and boxed",
+    table="cure-windows",
+    notes=("Bands are what the spans of the activation energies make of it.",),
+)
+def cure_plot(bench):
+    """Hours by temperature, for the stages of the chosen coating."""
+    kind = bench.value("coating.kind")
+    humidity = bench.value("coating.room_humidity")
+    low = bench.value(f"coating.kinds.{kind}.minimum_temperature")
+    high = bench.value(f"coating.kinds.{kind}.maximum_temperature")
+    windows = trace(spaced(float(low), float(high), 12), lambda t: _window(bench, kind, t, humidity))
+
+    def line(label, stage):
+        return Line(label, [(t, found[stage] if isinstance(found, dict) else found) for t, found in windows])
+
+    return Chart(
+        Scale("Air and piece", "degC", float(low), float(high)),
+        Scale("After the coat", "h", log=True),
+        [
+            line("full cure", "full_cure"),
+            line("recoat from", "earliest_recoat"),
+            line("touch dry", "touch_dry"),
+        ],
+        [Limit("room", bench.value("coating.room_temperature"), "x")],
+        notes=(f"Chosen coating: {kind}.",),
+    )
+
+
+@plot(
+    "dew-point-field",
+    title="Is the piece warm enough, and the air dry enough, to coat?",
+    table="spray-cold-piece",
+    notes=(
+        "go: coat. wait: warm the piece, then measure again. stop: damp or hot air, or water on the piece.",
+    ),
+)
+def dew_point_plot(bench):
+    """The verdict by humidity and by temperature of the piece, in the air of the house's room."""
+    air = bench.value("coating.room_temperature")
+    edges = [float(bench.value(f"coating.{key}_temperature")) for key in ("minimum", "maximum")]
+    damp = float(bench.value("coating.maximum_humidity"))
+    humidities = sorted({*spaced(30.0, 90.0, 30), damp, min(damp + 0.001, 90.0)})
+    dew_points = [bench("dew-point", temperature=air, humidity=h)["dew_point"] for h in humidities]
+    low, high = min(0.0, floor(dew_points[0])), max(air, edges[1]) + 5.0
+    columns = []
+    for humidity, dew in zip(humidities, dew_points, strict=True):
+        least = bench("surface-minimum", air_temperature=air, humidity=humidity)
+        cuts = sorted({low, high, *(cut for cut in (dew, least, *edges) if low < cut < high)})
+        columns.append((humidity, _verdicts(bench, air, humidity, cuts)))
+    return Chart(
+        Scale("Humidity of the air", "%", 30.0, 90.0),
+        Scale("Piece", "degC", low, high),
+        [Line("dew point", list(zip(humidities, dew_points, strict=True)))],
+        zones=_zones(columns),
+        says="Damp air is a stop at any warmth, and so is a piece below the dew point; above it a cold piece "
+        "has to wait.",
+        notes=(f"Air at {air:g} °C.",),
+    )
+
+
+def _verdicts(bench, air, humidity, cuts):
+    """Return the verdicts from the coldest piece to the warmest, each with its ends."""
+    found = []
+    for low, high in pairwise(cuts):
+        surface = (low + high) / 2
+        word = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
+            "verdict"
+        ]
+        if found and found[-1][0] == word:
+            found[-1] = (word, found[-1][1], high)
+        else:
+            found.append((word, low, high))
+    return found
+
+
+def _zones(columns):
+    """Return the zones of one verdict each, from columns that hold the same verdicts in the same order."""
+    zones = []
+    stretch: list = []
+    for column in [*columns, (None, [])]:
+        if stretch and [v[0] for v in column[1]] != [v[0] for v in stretch[-1][1]]:
+            for i, (word, *_) in enumerate(stretch[0][1]):
+                zones.append(Zone(word, [(h, *verdicts[i][1:]) for h, verdicts in stretch]))
+            stretch = []
+        stretch.append(column)
+    return [zone for zone in zones if len(zone.columns) > 1]
+
+
+@plot(
+    "film",
+    title="Wet film for a dry film, for the house's coatings",
+    table="wet-film",
+    notes=("Solids by volume. Aim at the next tooth of the comb above the line.",),
+)
+def film_plot(bench):
+    """Wet film over dry film, one line for each solids content of the house, with its thinner."""
+    kinds = bench.names("coating.kinds")
+    solids = sorted({float(bench.value(f"coating.kinds.{kind}.volume_solids")) for kind in kinds})
+    thinner = bench.value("coating.thinner")
+    chosen = bench.value("coating.kind")
+    coat = float(bench.value(f"coating.kinds.{chosen}.film_per_coat"))
+    dry = spaced(0.0, 4 * coat, 8)[1:]
+    return Chart(
+        Scale("Dry film", "um", 0.0, dry[-1]),
+        Scale("Wet film", "um", 0.0),
+        [
+            Line(
+                f"{share:g} % solids",
+                trace(
+                    dry,
+                    lambda film, s=share: bench("wet-film", dry_film=film, volume_solids=s, thinner=thinner),
+                ),
+            )
+            for share in solids[:6]
+        ],
+        [Limit(f"one coat of {chosen}", coat, "x")],
+        notes=(f"With {thinner:g} % of thinner added.",),
     )

@@ -475,6 +475,7 @@ def etchant_from_crystals(target_percent, volume):
 @calculation(
     "etch-time",
     curve="temperature",
+    limit="longest",
     title="Etching time at another temperature, in passes",
     inputs=(
         from_house("etching.base_time"),

@@ -3,11 +3,13 @@
 from math import log, pi, sqrt
 
 from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
+from handbook_calc.engine.plot import plot, trace
 from handbook_calc.engine.rules import at_least, at_least_figure, at_most, rule, shown
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
 from handbook_calc.exchange import sine
@@ -826,4 +828,45 @@ def balance_needed_table(bench):
             "drift": "a piece so heavy may drift by more than the proof asks for, so no balance shows so "
             "little water in it: watch the humidity in a sealed dry box instead"
         },
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "drying",
+    title="Time for a full blind crack to dry out",
+    table="crack-drying-times",
+    notes=("For planning; dryness is shown by weighings. Salt, rust and hair-fine cracks make it longer.",),
+)
+def drying_plot(bench):
+    """Hours by depth: the house's solvent and water in the room, water in the oven."""
+    room, humidity = bench.value("drying.room_temperature"), bench.value("drying.room_humidity")
+    oven, solvent = bench.value("drying.oven_temperature"), bench.value("drying.solvent")
+    depths = [10 ** (i / 16) for i in range(17)]
+
+    def line(label, liquid, temperature, **more):
+        return Line(
+            label,
+            trace(
+                depths,
+                lambda depth: bench(
+                    "crack-drying-time", solvent=liquid, depth=depth, temperature=temperature, **more
+                ),
+            ),
+        )
+
+    return Chart(
+        Scale("Depth of crack", "mm", log=True),
+        Scale("Dry after", "h", log=True),
+        [
+            line("water, room", "water", room, humidity=humidity),
+            line(f"{solvent}, room", solvent, room),
+            line("water, oven", "water", oven, humidity=bench("oven-humidity", oven=oven)),
+        ],
+        notes=(
+            f"Room at {room:g} °C and {humidity:g} %, oven at {oven:g} °C. No piece that is wet with solvent "
+            "goes into the oven.",
+        ),
     )

@@ -75,6 +75,7 @@ def drag_out(area, film, crack_volume):
 @calculation(
     "rinse-residue",
     curve="baths",
+    limit="rinsing.limit",
     title="Chloride left after a number of rinses",
     inputs=(
         Quantity(

@@ -11,12 +11,14 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import Known, leaf_of
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 from handbook_calc.plausible import duration
@@ -282,6 +284,7 @@ def absolute_humidity(temperature, humidity):
 @calculation(
     "closed-box-humidity",
     curve="new_temperature",
+    limit="storage.limit_active",
     title="Humidity in an empty closed box that warms or cools",
     inputs=(
         cold_to_warm(
@@ -1422,4 +1425,26 @@ def inspection_dates_table(bench):
     return Sheet(
         [Column("Day", "d", 0), Column("After the last look", "d", 0), Column("What to do")],
         rows,
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "gel",
+    title="Water that plain silica gel holds, and the house's limits",
+    table="gel-isotherm",
+    notes=("Between two limits, the gel takes up the water that lies between its two heights.",),
+)
+def gel_plot(bench):
+    """Water by mass of dry gel over humidity."""
+    limits = {}
+    for grade, key in (("G3 to G5", "limit_active"), ("G1, G2", "limit_doubtful"), ("G0", "limit_stable")):
+        limits.setdefault(float(bench.value(f"storage.{key}")), []).append(grade)
+    return Chart(
+        Scale("Humidity in the box", "%", 0.0, 80.0),
+        Scale("Water in the gel", "%", 0.0),
+        [Line("gel", trace(spaced(0.0, 80.0, 40), lambda h: bench("gel-moisture", humidity=h)["moisture"]))],
+        [Limit(f"{', '.join(grades)}: {at:g} %", at, "x") for at, grades in limits.items()],
     )

@@ -117,7 +117,7 @@ def test_bad_form_is_said():
             "{{ " + "x" * 5000 + " }}",
         )
     ]
-    assert complaints[0] == "unknown directive 'tabel'; allowed are value, table, calc, cards"
+    assert complaints[0] == "unknown directive 'tabel'; allowed are value, table, calc, cards, picture, plot"
     assert "names nothing" in complaints[1]
     assert "must stand alone" in complaints[2]
     assert "cannot read 'mm'" in complaints[3]

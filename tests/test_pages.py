@@ -118,6 +118,7 @@ def broken_procedure_rules(markdown: str) -> list[str]:
         ("edition" in part["Record"], "Record does not ask for the edition of the standard"),
         ("sources-and-checks.md" in part["Sources"], "Sources does not link sources-and-checks.md"),
         ("safety data sheet" in markdown, "nothing defers to the safety data sheet"),
+        (any(asked.verb == "picture" for asked in find(markdown)), "shows no picture"),
         (len(find(markdown)) >= 5, "fewer than five values, tables or calculators are asked for"),
     ):
         if not kept:
@@ -148,7 +149,7 @@ def test_every_broken_rule_of_a_page_is_told_at_once():
     for rule in (
         "holds 'todo'", "does not start", "abbreviation VOC", "hand-typed quantity in line 5: ", "sections are Steps;",
         "fewer than five steps", "beside a step", "Cautions has no", "'On no'", "the edition", "sources-and-checks.md",
-        "safety data sheet", "fewer than five values", "hazard 'solvent'",
+        "safety data sheet", "shows no picture", "fewer than five values", "hazard 'solvent'",
     ):  # fmt: skip
         assert any(rule in line for line in told), rule
 

@@ -30,7 +30,7 @@ US_UNITS = {
 }  # fmt: skip
 
 
-def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
+def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str = "") -> str:
     """Return a calculator as HTML, filled in: right and readable also where no script runs.
 
     Arguments:
@@ -38,6 +38,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         anchor: id of the calculator on its page.
         house: HTML that links the house values used.
         source: HTML that links the sources.
+        limit: what the curve's result is held to: a number in its unit, or the name of an input.
     """
     calculation = answer.calculation
     given = answer.given()
@@ -54,6 +55,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
     assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
     used = f"<p>House values filled in: {house}.</p>" if house else ""
     curve = f' data-curve="{calculation.curve}"' if calculation.curve else ""
+    curve += f' data-limit="{limit}"' if limit else ""
     return (
         f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
         f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '

@@ -418,11 +418,11 @@ class Table:
             sheet = self.make(bench)
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
-            refused = f"{fault}; house values read last: {_read_last(house, bench)}"
+            refused = f"{fault}; house values read last: {read_last(house, bench)}"
             sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), REFUSED)]])
         except CalculationFault as fault:
             text = f"table '{self.id}' cannot be computed: {fault}; "
-            raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
+            raise CalculationFault(f"{text}house values read last: {read_last(house, bench)}") from fault
         rows = tuple(tuple(map(_settled, row)) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
@@ -446,7 +446,8 @@ class Table:
         )
 
 
-def _read_last(house, bench: Bench) -> str:
+def read_last(house, bench: Bench) -> str:
+    """Return the house values that were read last, with their places; the one at fault is among them."""
     latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
     return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
 

@@ -322,7 +322,8 @@
       figure = HB.make("figure", { class: "hb-curve" });
       HB.one(".hb-working", bench).before(figure);
     }
-    const drawn = values && name ? HB.curve(name, values, over, spans) : null;
+    const limit = bench.getAttribute("data-limit");
+    const drawn = values && name ? HB.curve(name, values, over, spans, limit) : null;
     figure.replaceChildren(...(drawn ? [drawn] : []));
   }
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -305,6 +305,8 @@ declare namespace HB {
     kernels: Record<string, (...values: any[]) => any>;
     numerals: {
       significant(number: number, digits: number): string;
+      decades(number: number): number;
+      round_step(span: number, most: number): number;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };
     /** engine/reading.py: what was read by name, or "fault" and the words */
@@ -390,7 +392,8 @@ declare namespace HB {
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
     noWorking(bench: HTMLElement): void;
-    curve(name: string, values: Values, over: string, spans: Spans | null): SVGElement | null;
+    curve(
+      name: string, values: Values, over: string, spans: Spans | null, limit: string | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
