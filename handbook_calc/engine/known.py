@@ -2,7 +2,8 @@
 
 Formulas work on plain floats. What travels between them, in the tables and from the command line, may be
 a `Known` or a `Derived`: a float to everything that reckons, which besides remembers the span, or the
-calculation, that it comes from. Arithmetic on one gives a plain number, without a memory. How a result
+calculation, that it comes from. Arithmetic on one gives a plain number, without a memory; `combined` keeps
+it, and `judged` gives a word that knows where it would be another. How a result
 spreads is computed when somebody prints it, through the whole chain of calculations behind it, in which
 an input that enters twice is one and the same.
 """
