@@ -11,6 +11,7 @@ an input that enters twice is one and the same.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
@@ -137,7 +138,7 @@ class Judged(str):
         return tuple(flip_words(self.call, str(self), flip) for flip in found)
 
 
-def judged(judge: Callable[..., str], *numbers) -> str:
+def judged(judge: Callable[..., str], *numbers) -> Any:
     """Return the word that a judge gives to numbers; it remembers them where they come from spans."""
     word = judge(*map(float, numbers))
     if not any(map(spanned, numbers)):
@@ -145,7 +146,7 @@ def judged(judge: Callable[..., str], *numbers) -> str:
     return Judged(word, Combination(judge, numbers), lambda results: results[Combination.RESULT])
 
 
-def combined(function: Callable[..., float], *numbers) -> float:
+def combined(function: Callable[..., float], *numbers) -> Any:
     """Return what a function makes of numbers; it remembers them where they come from spans."""
     value = function(*map(float, numbers))
     if not any(map(spanned, numbers)):
