@@ -2,7 +2,8 @@
 
 Formulas work on plain floats. What travels between them, in the tables and from the command line, may be
 a `Known` or a `Derived`: a float to everything that reckons, which besides remembers the span, or the
-calculation, that it comes from. Arithmetic on one gives a plain number, without a memory. How a result
+calculation, that it comes from. Arithmetic on one gives a plain number, without a memory; `combined` keeps
+it, and `judged` gives a word that knows where it would be another. How a result
 spreads is computed when somebody prints it, through the whole chain of calculations behind it, in which
 an input that enters twice is one and the same.
 """
@@ -10,6 +11,7 @@ an input that enters twice is one and the same.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
@@ -136,7 +138,7 @@ class Judged(str):
         return tuple(flip_words(self.call, str(self), flip) for flip in found)
 
 
-def judged(judge: Callable[..., str], *numbers) -> str:
+def judged(judge: Callable[..., str], *numbers) -> Any:
     """Return the word that a judge gives to numbers; it remembers them where they come from spans."""
     word = judge(*map(float, numbers))
     if not any(map(spanned, numbers)):
@@ -144,7 +146,7 @@ def judged(judge: Callable[..., str], *numbers) -> str:
     return Judged(word, Combination(judge, numbers), lambda results: results[Combination.RESULT])
 
 
-def combined(function: Callable[..., float], *numbers) -> float:
+def combined(function: Callable[..., float], *numbers) -> Any:
     """Return what a function makes of numbers; it remembers them where they come from spans."""
     value = function(*map(float, numbers))
     if not any(map(spanned, numbers)):

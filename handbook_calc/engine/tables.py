@@ -344,11 +344,11 @@ def figure(value, unit: str, digits: int = 2) -> str:
     return quantities.show(cell, unit, digits)
 
 
-def capped(value, most: float):
+def capped(value, most: float) -> Any:
     """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
     cell = _settled(value)
     if isinstance(cell, Span):
-        return Span(*(min(n, most) for n in (cell.low, cell.value, cell.high)), cell.dominant)
+        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most), cell.dominant)
     return min(cell, most)
 
 
