@@ -143,9 +143,7 @@
       const named = numbers.filter(
         (result) =>
           !exact.has(result) &&
-          !others.some((other) =>
-            triedOf(other).some((found) => !found || found[result] !== middle[result]),
-          ),
+          !others.some((other) => triedOf(other).some((found) => !found || found[result] !== middle[result])),
       );
       if (!named.length) continue;
       const between = BETWEEN.map((share) => tryOf({ [leaf.name]: shareOf(leaf, share) }));
