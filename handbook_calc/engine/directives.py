@@ -124,8 +124,8 @@ def near_miss(text: str) -> str:
 def _missed(near: str) -> str:
     return (
         f"'{near}' is no directive and would be published as it stands; write {{{{ value NAME }}}}, "
-        "{{ table NAME }}, {{ calc NAME }}, {{ cards NAME }}, {{ picture NAME }} or {{ plot NAME }}, or put it "
-        "between backticks to show it"
+        "{{ table NAME }}, {{ calc NAME }}, {{ cards NAME }}, {{ picture NAME }} or {{ plot NAME }}, or put "
+        "it between backticks to show it"
     )
 
 
