@@ -10,7 +10,7 @@ from pathlib import Path
 from handbook_site import policy, theme
 from handbook_site.glossary import Glossary
 from handbook_site.pages import Pages
-from handbook_site.preparation import Preparation, overlay_of, serve_log
+from handbook_site.preparation import Preparation, named_files, serve_log
 from handbook_site.publishing import Publication, PublishingFault
 from handbook_site.unchanged import Unchanged
 from mkdocs import utils
@@ -194,8 +194,7 @@ def _forget_warnings() -> None:
 
 
 def on_serve(server, config, builder):
-    """Watch the house's own file of differences too."""
-    overlay = overlay_of(config)
-    if overlay:
-        server.watch(str(Path(config.config_file_path).parent / overlay))
+    """Watch the files that mkdocs.yml names, too."""
+    for named in filter(None, named_files(config).values()):
+        server.watch(str(Path(config.config_file_path).parent / named))
     return server

@@ -4,6 +4,7 @@ import math
 import re
 
 import pytest
+from support import changed_piece
 
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
@@ -209,7 +210,5 @@ def test_derived_numbers_are_numbers(house):
 
 
 def test_the_span_of_a_house_is_read_by_those_who_lay_their_own_values_over(tmp_path):
-    path = tmp_path / "ours.yml"
-    path.write_text("piece:\n  # Measured: with a gauge\n  crack_depth: 5 mm\n", encoding="utf-8")
-    bench = Bench(load(overlay=path))
+    bench = Bench(load(piece=changed_piece(tmp_path, {"piece.crack_depth": "5 mm"})))
     assert bench.value("piece.crack_depth").leaf is None

@@ -114,13 +114,15 @@ class Preparation:
         keep = None
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
-        overlay = overlay_of(config)
-        base, other = Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None
-        state = [(path, path.read_bytes()) for path in (base, other) if path and path.is_file()]
+        named = named_files(config)
+        base = Path(config.docs_dir) / "house-standard.yml"
+        other, piece = (root / named[what] if named[what] else None for what in ("house", "piece"))
+        piece = piece or house.example_path(base)
+        state = [(path, path.read_bytes()) for path in (base, other, piece) if path and path.is_file()]
         try:
             standard = keep and keep.standards.get(repr(state))
             if not standard:
-                standard = house.load(base, other, root)
+                standard = house.load(base, other, root, piece)
         except HouseFaults as error:
             return list(map(str, error.faults))
         if keep:
@@ -144,20 +146,22 @@ class Preparation:
         return sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
 
 
-def overlay_of(config) -> str:
-    """Return the file of the house's own differences that mkdocs.yml names, or an empty text.
+def named_files(config) -> dict[str, str]:
+    """Return the files that mkdocs.yml names, or empty texts: the house's own differences, and the piece.
 
     Raises:
         PluginError: something else stands there.
     """
     settings = config.extra.get("handbook") or {}
-    named = (settings.get("house") or "") if isinstance(settings, dict) else None
-    if not isinstance(named, str) or not named.isprintable() or set(settings) - {"house"}:
+    known = isinstance(settings, dict) and set(settings) <= {"house", "piece"}
+    found = {what: settings.get(what) or "" for what in ("house", "piece")} if known else {}
+    if not known or not all(isinstance(name, str) and name.isprintable() for name in found.values()):
         raise PluginError(
             f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is one line "
-            "'house: FILE', the file of the values in which a house differs"
+            "'house: FILE', the file of the values in which a house differs, and one line 'piece: FILE', "
+            "the file of the piece that the worked figures are about"
         )
-    return named
+    return found
 
 
 def _forget_modules() -> dict:
