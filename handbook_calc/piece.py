@@ -1,7 +1,8 @@
 """Piece: what is known of one piece and what is wanted of it, and what follows where a fact is open.
 
-A piece's file holds two sections: ``piece``, its facts, and ``wanted``, what the owner asks for. It is laid over
-the house standard, so that every calculation, table and page may ask for ``piece.mass`` as for a house value.
+A piece's file holds two sections: ``piece``, its facts, and ``wanted``, what the owner asks for. It is laid
+over the house standard, so that every calculation, table and page may ask for ``piece.mass`` as for a house
+value.
 A fact that nobody knows is written ``unknown``; here stands what is then taken, and what that costs.
 """
 
@@ -59,16 +60,21 @@ section(
     YesNo("crack_filled", "rust or filler fills the crack", instead=unknown(
         "yes", "Taken as filled: soaking and drying last three times as long.", left_out=False)),
     Quantity("crack_volume", "liquid its cracks can hold, best guess", unit="mL", low=0, high=50,
-             instead=open_fact("Computed from length and depth of the crack and the usual width of a hairline; "
+             instead=open_fact("Computed from length and depth of the crack and the usual width of a "
+             "hairline; "
                                "it is right within a factor of ten.", left_out=True)),
-    Quantity("rusted_share", "share of the surface with fresh rust", unit="%", low=0, high=100, instead=unknown(
-        "15 % (1 % to 60 %)", "Taken as widespread, which is grade G3 and closes the finishing routes: survey it.")),
+    Quantity("rusted_share", "share of the surface with fresh rust", unit="%", low=0, high=100,
+             instead=unknown(
+        "15 % (1 % to 60 %)", "Taken as widespread, which is grade G3 and closes the finishing routes: "
+        "survey it.")),
     YesNo("beads", "wet beads or blisters, now or within the watch", instead=unknown(
-        "yes", "Taken as weeping, which is grade G4 and closes all but dry storage and baths: look under a loupe.")),
+        "yes", "Taken as weeping, which is grade G4 and closes all but dry storage and baths: look under "
+        "a loupe.")),
     YesNo("flaking", "flakes coming off, or parts that move", instead=unknown(
         "no", "Taken as whole; the first step is to look, before anything touches it.")),
     Quantity("crack_length", "length of the longest open crack on the surface", unit="mm", low=0, high=1000,
-             instead=open_fact("Taken as long as the piece; with any rust that is grade G3: look under a loupe.")),
+             instead=open_fact("Taken as long as the piece; with any rust that is grade G3: look under a "
+             "loupe.")),
     Quantity("return_days", "time after which rust came back on a cleaned place; none where it has not",
              unit="d", low=0, high=36_500, optional=True, instead=unknown(
                  "none", "Nobody has watched it after a cleaning; the watch in the dry box will tell.",
@@ -82,10 +88,16 @@ section(
     YesNo("etched", "it has an etched face", instead=unknown(
         "yes", "Taken as etched: the face is expected to suffer in the bath and to be finished anew.")),
     YesNo("sulphide", "sulphide or graphite lies in the face", instead=(
-        Instead(("unknown",), "yes", "Taken as rich in sulphide: no acid touches it until somebody has looked."),
+        Instead(("unknown",), "yes", "Taken as rich in sulphide: no acid touches it until somebody has "
+        "looked."),
         Instead(("",), "no", "Not noted; look for bronze-coloured nodules before any acid."))),
+    Quantity("warp", "bow or wedge of the face, against a straight edge", unit="mm", low=0, high=20,
+             instead=unknown("0.1 mm", "Not measured; taken as flat. Lay a straight edge on it before it "
+             "is sanded.",
+                             left_out=True)),
     Quantity("bandwidth", "width of its bands; none where none is seen", unit="mm", low=0.02, high=500,
-             optional=True, instead=unknown("none", "The class stays open; nothing in the plan depends on it.",
+             optional=True, instead=unknown("none", "The class stays open; nothing in the plan depends on "
+             "it.",
                                             left_out=True)),
     of_piece=True,
 )  # fmt: skip
@@ -115,7 +127,8 @@ OUTLINE = from_house("specimen.outline")
     results=Number("area", "cm^2", "whole surface, cut faces and edge with it"),
     assumes=(
         "a slice has two plane faces that fill the outline's share of their rectangle, and a straight edge",
-        "an end piece is half an ellipsoid: a rough cap as high as the piece is thick, on a plane elliptic face",
+        "an end piece is half an ellipsoid: a rough cap as high as the piece is thick, on a plane "
+        "elliptic face",
         "a whole mass or a fragment is an ellipsoid with a rough skin",
         "cracks are not counted",
     ),
@@ -161,7 +174,8 @@ DENSITIES = (
     inputs=(KIND, SHAPE, *SIDES, OUTLINE, from_house("specimen.mass_fill"), *DENSITIES),
     results=Number("mass", "g", "mass, where no balance is at hand"),
     assumes=(
-        "a slice fills its box as its outline fills the rectangle, any other shape by the house's usual share",
+        "a slice fills its box as its outline fills the rectangle, any other shape by the house's usual "
+        "share",
         "this is a guess for planning; a balance is right to a thousandth",
     ),
     sources=("solid-geometry",),
@@ -182,7 +196,8 @@ def piece_mass(
     inputs=(
         KIND, SHAPE,
         Quantity("mass", "mass of the dry piece", unit="g", low=0.01, high=100_000, example="{piece.mass}"),
-        Quantity("side", "a side that is known", unit="mm", low=0.1, high=2000, optional=True, example="90 mm"),
+        Quantity("side", "a side that is known", unit="mm", low=0.1, high=2000, optional=True,
+                 example="90 mm"),
         Quantity("other_side", "another side that is known", unit="mm", low=0.1, high=2000, optional=True,
                  example="46 mm"),
         OUTLINE, from_house("specimen.mass_fill"), *DENSITIES,
@@ -259,7 +274,9 @@ def mass_of_sides(house: House):
 
 def _side_of_mass(house: House):
     # The slot of the sides is the same for all; what has been computed before counts as known.
-    sides = dict(zip(("side", "other_side"), _known(house, "length", "width", "thickness").values(), strict=False))
+    sides = dict(
+        zip(("side", "other_side"), _known(house, "length", "width", "thickness").values(), strict=False)
+    )
     given = {"side": None, "other_side": None} | sides
     return _computed(house, "piece-side", **_known(house, "kind", "shape", "mass"), **given)
 

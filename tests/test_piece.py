@@ -57,11 +57,15 @@ def test_a_piece_is_no_part_of_the_edition(tmp_path, house):
 
 def test_a_house_file_with_a_piece_is_told_once_where_it_belongs(tmp_path):
     path = tmp_path / "ours.yml"
-    path.write_text("rinsing:\n  # why\n  bath: 500 mL\npiece:\n  mass: 3 g\n  length: no\n", encoding="utf-8")
+    path.write_text(
+        "rinsing:\n  # why\n  bath: 500 mL\npiece:\n  mass: 3 g\n  length: no\n", encoding="utf-8"
+    )
     with pytest.raises(HouseFaults) as caught:
         house_module.load(overlay=path, root=tmp_path)
     (fault,) = map(str, caught.value.faults)
-    assert fault.startswith("ours.yml:4: piece: is no part of the house standard; write it into a file of its own")
+    assert fault.startswith(
+        "ours.yml:4: piece: is no part of the house standard; write it into a file of its own"
+    )
     assert "--piece" in fault
 
 
@@ -157,8 +161,12 @@ def test_the_surface_follows_from_shape_and_sides(tmp_path):
 
     assert smooth.is_file()
     assert math.isclose(area({}), 4 * math.pi * 36, rel_tol=1e-9)
-    assert math.isclose(area({"piece.shape": "end piece", "piece.thickness": "60 mm"}), 3 * math.pi * 36, rel_tol=1e-9)
-    assert math.isclose(area({"piece.shape": "slice", "piece.thickness": "6 mm"}), 288 + 4 * 12 * 0.6, rel_tol=1e-9)
+    assert math.isclose(
+        area({"piece.shape": "end piece", "piece.thickness": "60 mm"}), 3 * math.pi * 36, rel_tol=1e-9
+    )
+    assert math.isclose(
+        area({"piece.shape": "slice", "piece.thickness": "6 mm"}), 288 + 4 * 12 * 0.6, rel_tol=1e-9
+    )
 
 
 def test_a_surface_from_a_guessed_outline_has_a_span(tmp_path):
@@ -175,7 +183,8 @@ def test_mass_and_sides_answer_for_each_other(tmp_path):
     back = load(tmp_path, whole | {"piece.mass": f"{mass} g", "piece.width": "unknown"})
     assert math.isclose(back["piece.width"], 46, rel_tol=1e-9)
     (fault,) = faults_of(
-        tmp_path, changed_standard(changed_standard(TEXT, "piece.mass", "unknown")[0], "piece.width", "unknown")[0]
+        tmp_path,
+        changed_standard(changed_standard(TEXT, "piece.mass", "unknown")[0], "piece.width", "unknown")[0],
     )
     assert "piece.mass: is left open, and what is computed for it needs all three sides" in fault
     everything = whole | dict.fromkeys(("piece.length", "piece.width", "piece.thickness"), "unknown")
@@ -189,7 +198,9 @@ def test_no_crack_seen_is_a_tenth_of_a_millimetre(tmp_path):
 
 
 def test_a_wish_must_be_one_of_the_house_and_go_with_the_others(tmp_path):
-    with pytest.raises(HouseFaults, match=r"wanted.coating: shellac is no coating of this house; allowed is none, "):
+    with pytest.raises(
+        HouseFaults, match=r"wanted.coating: shellac is no coating of this house; allowed is none, "
+    ):
         load(tmp_path, {"wanted.coating": "shellac"})
     with pytest.raises(HouseFaults, match=r"wanted.etchant: nital is wanted without a face"):
         load(tmp_path, {"wanted.face": "no"})
@@ -212,13 +223,14 @@ def test_ounces_give_what_grams_give(tmp_path_factory, ounces):
     keys = ("piece.mass", "piece.area", "piece.crack_volume")
     open_facts = {"piece.area": "unknown", "piece.crack_volume": "unknown"}
     imperial = load(folder, open_facts | {"piece.mass": f"{ounces!r} oz_avdp", "piece.length": "3.5 inch"})
-    metric = load(folder, open_facts | {"piece.mass": f"{ounces * 28.349523125!r} g", "piece.length": "88.9 mm"})
+    metric = load(
+        folder, open_facts | {"piece.mass": f"{ounces * 28.349523125!r} g", "piece.length": "88.9 mm"}
+    )
     for key in keys:
         assert math.isclose(imperial[key], metric[key], rel_tol=1e-12)
 
 
 # --- hostile files -----------------------------------------------------------------------------
-
 
 
 def row(start: str) -> int:
@@ -237,7 +249,11 @@ HOSTILE = [
     (TEXT.replace("mass: 186 g", "mass: nan g"), row("mass:"), "piece.mass: nan g"),
     (TEXT.replace("mass: 186 g", "mass: -186 g"), row("mass:"), "is out of range"),
     (TEXT.replace("mass: 186 g", "mass: 186 mm"), row("mass:"), "piece.mass: 186 mm"),
-    (TEXT.replace("mass: 186 g", "mass: !!python/object/apply:os.system [id]"), row("mass:"), "holds the tag"),
+    (
+        TEXT.replace("mass: 186 g", "mass: !!python/object/apply:os.system [id]"),
+        row("mass:"),
+        "holds the tag",
+    ),
     (TEXT.replace("kind: iron", "kind: cheese"), row("kind:"), "is not a known kind of piece"),
     (TEXT.replace("beads: no", "beads: maybe"), row("beads:"), "is neither; allowed is yes or no"),
     (TEXT.replace("start: 2026-12-01", "start: 2026-02-30"), row("start:"), "is no day of the calendar"),

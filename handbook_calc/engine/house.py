@@ -183,9 +183,7 @@ class House:
         misfits: what this bench cannot do for the piece, each told at the house value in the way.
     """
 
-    def __init__(
-        self, entries: dict[str, Entry], files: list[Path], misfits: tuple[Fault, ...] = ()
-    ) -> None:
+    def __init__(self, entries: dict[str, Entry], files: list[Path], misfits: tuple[Fault, ...] = ()) -> None:
         self.entries = entries
         self.files = files
         self.misfits = misfits
@@ -216,7 +214,7 @@ class House:
 
     @property
     def edition(self) -> str:
-        """Return the edition's name and a fingerprint of every value of the house; a piece is no part of it."""
+        """Return the edition's name and a fingerprint , of the house alone."""
         values = "\n".join(
             f"{key}={entry.value!r}{entry.span or ''}"
             for key, entry in sorted(self.entries.items())
@@ -243,7 +241,7 @@ def standard_path(start: Path | None = None) -> Path:
 
 
 def example_path(base: Path) -> Path:
-    """Return the file of the piece that the worked figures are about: beside the standard, or the project's."""
+    """Return the file of the piece that the worked figures are about, or the project's."""
     here = base.parent / PIECES / EXAMPLE
     return here if here.is_file() else ROOT / STANDARD.parent / PIECES / EXAMPLE
 
@@ -325,9 +323,7 @@ def _derive(entries: dict[str, Entry], gaps: dict[str, _Gap], faults: list[Fault
         texts = [f"{quantities.significant(n, 3)}{unit}" for n in (value, low, high)]
         written = f"{texts[0]} ({texts[1]} to {texts[2]})" if span else texts[0]
         reason = f"Guess: {gap.instead.costs}"
-        entries[key] = Entry(
-            key, value, written, gap.file, gap.line, reason, field, span, gap.instead
-        )
+        entries[key] = Entry(key, value, written, gap.file, gap.line, reason, field, span, gap.instead)
 
 
 def _shown(path: Path, root: Path) -> str:
@@ -443,7 +439,8 @@ def _elsewhere(key: str, of_piece: bool) -> str:
     """Say of a section that stands in the wrong file where it belongs."""
     if of_piece:
         return (
-            f"{key}: belongs to the house standard; a piece's file holds {' and '.join(OF_PIECE)} and nothing "
+            f"{key}: belongs to the house standard; a piece's file holds {' and '.join(OF_PIECE)} and "
+            f"nothing "
             "else"
         )
     return (
@@ -583,9 +580,7 @@ def _taken(key: str, instead: Instead, file: str, line: int) -> Entry:
     return Entry(key, value, instead.taken, file, line, f"Guess: {instead.costs}", field, span, instead)
 
 
-def _missing(
-    given: set[str], written: dict[str, _Written], base: str, piece: str
-) -> Iterator[Fault]:
+def _missing(given: set[str], written: dict[str, _Written], base: str, piece: str) -> Iterator[Fault]:
     for key, field in SETTINGS.items():
         if key not in given:
             ways = f", or {field.instead[0].words[0]}" if field.instead else ""
