@@ -6,6 +6,7 @@ import json
 import sys
 from pathlib import Path
 
+from handbook_calc import piece
 from handbook_calc.engine import house, places, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
@@ -57,6 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     shared = argparse.ArgumentParser(add_help=False)
     shared.add_argument(
         "--house", type=Path, metavar="FILE", help="a file of differences laid over the house standard"
+    )
+    shared.add_argument(
+        "--piece", type=Path, metavar="FILE", help="a file with the facts of a piece; default is the example"
     )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
@@ -120,7 +124,13 @@ def _keeper():
 
 
 def _standard(asked) -> house.House:
-    return house.load(overlay=asked.house or places.differences())
+    """Return the house standard with the piece that was named, or with the example, laid over it."""
+    overlay = asked.house or places.differences()
+    if asked.piece is None:
+        return house.load(overlay=overlay)
+    standard = house.load(overlay=overlay, piece=asked.piece, asking=True)
+    piece.check_facts(standard)
+    return standard
 
 
 def run_check(asked) -> int:
@@ -137,15 +147,18 @@ def run_check(asked) -> int:
     faults += _keeper().not_raised(standard)
     if faults:
         raise Fault("\n".join(faults))
-    files = ", ".join(map(str, standard.files))
+    files = ", ".join(str(path) for path in (*standard.files, standard.piece))
     for line in [*refused, *_keeper().notes()]:
         print(line)
-    silent = [key for key, entry in standard.entries.items() if not entry.grade]
+    for misfit in standard.misfits:
+        print(f"note: this bench cannot do it for {standard['piece.number']}: {misfit}")
+    values = {key: entry for key, entry in standard.entries.items() if not house.is_of_piece(key)}
+    silent = [key for key, entry in values.items() if not entry.grade]
     grades = ", ".join(f"{grade}:" for grade in house.GRADES)
     told = f"; {len(silent)} of them do not say what they rest on: begin the reason with {grades}"
     draft = "" if standard["house.status"] == "approved" else ", a draft, not for the bench"
     edition = f"edition {standard.edition}{draft}"
-    print(f"ok: {len(standard.entries)} values, {edition} ({files}){told if silent else ''}")
+    print(f"ok: {len(values)} values, {edition} ({files}){told if silent else ''}")
     return DONE
 
 
@@ -198,7 +211,7 @@ def _print(answer) -> None:
 def _house_for(asked, calculation: str, written: dict):
     """Return the house standard, or None where no argument's default needs it."""
     needed = any(d.house and d.name not in written for d in CATALOGUE[calculation].inputs)
-    return _standard(asked) if needed or asked.house else None
+    return _standard(asked) if needed or asked.house or asked.piece else None
 
 
 def _list_calculations(asked) -> int:

@@ -439,7 +439,7 @@ SOAK_ASSUMES = (
     curve="depth",
     title="Soak time for a crack",
     inputs=(
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         from_house("drying.soak_fraction", name="fraction", low=1,
                    because="the law of diffusion holds for any share"),
         *SOAK_INPUTS,
@@ -475,7 +475,7 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warm
     title="Share of a crack's water that a soak brings out",
     inputs=(
         Quantity("time", "time in the bath", unit="h", low=0, high=20_000, example="24 h"),
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         *SOAK_INPUTS,
         THROUGH,
     ),

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from handbook_calc.editions import FORBIDS, GO, Line, Record, in_order, of_the_edition
+from handbook_calc.editions import FORBIDS, GIVEN, GO, Line, Record, in_order, of_the_edition
 from handbook_calc.engine import quantities
 from handbook_calc.engine.render import page_url
 from handbook_calc.engine.tables import Banner, Column, Link, Mark, Sheet, table
@@ -127,8 +127,10 @@ class Changes:
 
     @cached_property
     def _changed_keys(self) -> frozenset[str]:
-        then = {line.name: line.text for line in self.before.of_kind("house")}
-        now = {line.name: line.text for line in self.after.of_kind("house")}
+        then, now = (
+            {line.name: line.text for kind in GIVEN for line in record.of_kind(kind)}
+            for record in (self.before, self.after)
+        )
         return frozenset(key for key in then.keys() | now.keys() if then.get(key) != now.get(key))
 
     def _change(self, was: Line | None, now: Line | None) -> Change:
@@ -147,7 +149,7 @@ class Changes:
             return UNSAFE
         if was and now and was.kind == "house" and _laxer(was, now):
             return UNSAFE
-        if was is None or now is None or was.state != now.state or now.kind == "house":
+        if was is None or now is None or was.state != now.state or now.given:
             return NOTABLE
         if share is None:
             # The words of an answer that can forbid are a verdict; a table's words may be a list of names.
@@ -207,19 +209,21 @@ class Changes:
 
     @cached_property
     def same_values(self) -> int:
-        """Return how many values are as they were, house values not counted."""
-        values = sum(1 for line in self.after.lines.values() if line.kind not in ("sheet", "house"))
-        return values - sum(1 for change in self.all if change.now and change.line.kind != "house")
+        """Return how many values are as they were; what is written in a file is not counted."""
+        values = sum(1 for line in self.after.lines.values() if line.kind not in ("sheet", *GIVEN))
+        return values - sum(1 for change in self.all if change.now and not change.line.given)
 
     def title(self) -> str:
         """Say how much changed, in a line."""
         if not self.all:
             told = "nothing changed"
         else:
-            values = len(self.all) - len(self.house_values)
-            pages = {page for found in self.all if found.line.kind != "house" for page in found.line.pages}
+            made = [change for change in self.all if not change.line.given]
+            pages = {page for found in made for page in found.line.pages}
+            facts = len(self.all) - len(made) - len(self.house_values)
+            of_piece = f", {_count(facts, 'fact')} of the piece" if facts else ""
             told = (
-                f"{_count(len(self.house_values), 'house value')} and {_count(values, 'value')} "
+                f"{_count(len(self.house_values), 'house value')}{of_piece} and {_count(len(made), 'value')} "
                 f"made from them changed, on {_count(len(pages), 'page')}"
             )
             unsafe = sum(1 for change in self.all if change.rank == UNSAFE)
@@ -285,13 +289,13 @@ class Changes:
 
 def _tells_the_edition(line: Line | None) -> bool:
     """Tell whether a value is the edition's own name, day or approval, which change each time."""
-    return line is not None and of_the_edition(line.name if line.kind == "house" else line.source)
+    return line is not None and of_the_edition(line.name if line.given else line.source)
 
 
 def _in_order(change: Change) -> tuple:
-    """Return what sorts changes: by rank, house values first, then by page, and 2 before 10."""
+    """Return what sorts changes: by rank, what is written in a file first, then by page, and 2 before 10."""
     line = change.line
-    return change.rank, line.kind != "house", line.page, in_order(line.key)
+    return change.rank, not line.given, line.page, in_order(line.key)
 
 
 def _with_unit(line: Line) -> str:
@@ -371,7 +375,7 @@ def _row(change: Change, page: str) -> list:
     anchor = ""
     if line.kind == "table":
         anchor = f"#table-{line.name.partition(' | ')[0]}"
-    elif line.kind == "house":
+    elif line.given:
         anchor = f"#house-{line.name}"
     href = f"{page_url(page)}{anchor}" if page and change.now else ""
     was, now = change.texts

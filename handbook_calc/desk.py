@@ -1,7 +1,8 @@
 """The keeper's desk: what the page of the house standard needs so that values can be written in it.
 
 The page reads with the same functions as Python, holds a value to its range and to the rules about pairs, and
-computes what a value would do with the same formulas. Rules that reckon are carried by name only, so that the
+computes what a value would do with the same formulas. Facts of the piece are there to be reckoned with, and are
+not written here: they stand in the piece's own file. Rules that reckon are carried by name only, so that the
 page can say what it cannot check.
 """
 
@@ -15,7 +16,7 @@ from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.examples import starting_values
 from handbook_calc.engine.faults import CalculationFault
 from handbook_calc.engine.fields import Choice, Quantity, Words
-from handbook_calc.engine.house import GRADES, Entry, House
+from handbook_calc.engine.house import GRADES, Entry, House, is_of_piece
 from handbook_calc.engine.rules import RULES
 from handbook_calc.reasons import as_script
 
@@ -26,9 +27,12 @@ def script(house: House) -> str:
     """Return what the page of the house standard needs, as a script."""
     lists: list[tuple] = []
     called: list[dict] = []
-    own = [str(entry.file) for entry in house.entries.values()]
+    values = {key: entry for key, entry in house.entries.items() if not is_of_piece(key)}
+    facts = {key: entry for key, entry in house.entries.items() if is_of_piece(key)}
+    own = [str(entry.file) for entry in values.values()]
     data = {
-        "values": {key: _value(entry, lists, called) for key, entry in house.entries.items()},
+        "values": {key: _value(entry, lists, called) for key, entry in values.items()},
+        "facts": {key: _fact(entry) for key, entry in facts.items()},
         "lists": lists,
         "called": called,
         "grades": GRADES,
@@ -64,6 +68,12 @@ def _value(entry: Entry, lists: list, called: list) -> dict[str, Any]:
     if isinstance(entry.field, Choice) and entry.field.normal:
         value["spelled"] = True  # Python knows other spellings too
     return value
+
+
+def _fact(entry: Entry) -> dict[str, Any]:
+    """Return what a calculation that starts from a fact of the piece needs of it."""
+    fact = {"value": entry.value, "unit": entry.field.unit}
+    return fact | ({"ends": entry.span} if entry.span else {})
 
 
 def _says(check) -> str:

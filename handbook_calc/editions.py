@@ -28,7 +28,7 @@ from handbook_calc.engine.drawings import FOLDER as DRAWINGS
 from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import CalculationFault, PageFault, RecordFault, brief, unknown
 from handbook_calc.engine.fields import Quantity
-from handbook_calc.engine.house import Entry, House
+from handbook_calc.engine.house import Entry, House, is_of_piece
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.render import Renderer
 from handbook_calc.engine.tables import (
@@ -49,6 +49,7 @@ FOLDER = "editions"
 HOUSE_PAGE = "keeper/house-standard.md"
 TAG = re.compile(r"<[^>]+>")
 NAME = re.compile(r"\w[\w.-]{0,19}")
+GIVEN = HOUSE, PIECE = "house", "piece"  # lines of what is written in a file; all others are made from it
 STOP, WAIT, GO = "stop", "wait", "go"
 FORBIDS = (STOP, REFUSED)
 MEND = "restore the file, or record the edition again"
@@ -61,7 +62,7 @@ class Line:
     """One value of an edition.
 
     Attributes:
-        key: what it is: ``house KEY``, ``table ID | row | column``, ``page SOURCE | directive``,
+        key: what it is: ``house KEY``, ``piece KEY``, ``table ID | row | column``, ``page SOURCE | directive``,
             ``sheet SOURCE``.
         page: where readers see it, from the folder of pages; a table's are parted by spaces.
         text: as it is printed.
@@ -91,6 +92,11 @@ class Line:
     def name(self) -> str:
         """Return the key without its first word."""
         return self.key.partition(" ")[2]
+
+    @property
+    def given(self) -> bool:
+        """Tell whether it is written in a file, of the house or of the piece, and not made from others."""
+        return self.kind in GIVEN
 
     @property
     def pages(self) -> list[str]:
@@ -140,7 +146,7 @@ class Record:
 
     def source_of(self, line: Line) -> tuple[str, ...]:
         """Return the house values that a value came from."""
-        if line.kind == "house":
+        if line.given:
             return ()
         return tuple((line.source or self.sources.get(line.name.partition(" | ")[0], "")).split())
 
@@ -209,14 +215,14 @@ def _unique(lines: Iterable[Line]) -> dict[str, Line]:
 
 @recorded
 def house_lines(renderer: Renderer) -> Iterator[Line]:
-    """Yield every house value, with its reason as what it came from."""
+    """Yield every house value and every fact of the piece, with its reason as what it came from."""
     return (_line_of_value(key, entry) for key, entry in renderer.house.entries.items())
 
 
 def _line_of_value(key: str, entry: Entry) -> Line:
     number = _numbers(entry.value, *(entry.span or ())) if isinstance(entry.field, Quantity) else {}
     return Line(
-        f"house {key}",
+        f"{PIECE if is_of_piece(key) else HOUSE} {key}",
         HOUSE_PAGE,
         clean(entry.show()),
         **number,
@@ -538,11 +544,14 @@ def of_the_edition(key: str) -> bool:
 
 
 def changed_values(now: House, record: Record) -> dict[str, tuple[str, str]]:
-    """Return by key the house values that are not as recorded: the text then and now, empty for none."""
-    then = {line.name: line for line in record.of_kind("house")}
+    """Return by key the house values that are not as recorded: the text then and now, empty for none.
+
+    A fact of the piece is no house value: it differs from piece to piece, and no edition is raised for it.
+    """
+    then = {line.name: line for line in record.of_kind(HOUSE)}
     found = {}
     for key in dict.fromkeys([*now.entries, *then]):
-        if of_the_edition(key):
+        if of_the_edition(key) or is_of_piece(key):
             continue
         was = then.get(key)
         entry = now.entries.get(key)

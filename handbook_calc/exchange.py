@@ -96,7 +96,7 @@ def liquid_name(written: str) -> str:
         Quantity("width", "how far the crack gapes", unit="um", low=0.1, high=1000,
                  why="a wider one is no crack to a liquid, and one filled with rust only diffuses",
                  example="50 um"),
-        Quantity("depth", "depth of the crack", unit="mm", low=0.1, high=100, example="{piece.crack_depth}"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.1, high=200, example="{piece.crack_depth}"),
         Quantity("tilt", "where the mouth looks: 0 deg straight up, 90 sideways, 180 straight down",
                  unit="deg", low=0, high=180, example="180 deg"),
         Choice("inside", "liquid in the crack", options=LIQUIDS, normal=liquid_name, kind="liquid",

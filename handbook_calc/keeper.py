@@ -156,14 +156,15 @@ def _to_keep(standard: House, tried: dict[str, str]) -> str:
     for key, text in tried.items():
         entry, name = standard.entry(key), key.rpartition(".")[2]
         line = f"{'  ' * key.count('.')}{name}: {scalar(text)}"
-        if entry.file == _own_file(standard) or len(standard.files) == 1:
+        if entry.file == _own_file(standard) or len(standard.files) == 1 or house.is_of_piece(key):
             lines.append(f"To keep it, write in {entry.file}, line {entry.line}:\n{line}")
         else:
             above = "\n".join(f"{'  ' * depth}{part}:" for depth, part in enumerate(key.split(".")[:-1]))
             lines.append(
                 f"To keep it, write in {_own_file(standard)}, with its reason above it:\n{above}\n{line}"
             )
-    lines.append("Say why in the comment above it, and raise house.edition and house.date.")
+    if any(not house.is_of_piece(key) for key in tried):
+        lines.append("Say why in the comment above it, and raise house.edition and house.date.")
     return "\n".join(lines)
 
 

@@ -414,7 +414,7 @@ def stefan_seconds(
     title="Time for a crack to dry out",
     inputs=(
         solvent_input(SOLVENTS),
-        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
+        Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         Quantity("temperature", "temperature of piece and air", unit="degC", low=1, high=105,
                  example="{drying.room_temperature}"),
         Quantity("humidity", "relative humidity of that air, for water", unit="%", low=0, high=100,

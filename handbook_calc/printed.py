@@ -227,9 +227,7 @@ def _ruling(copy: Copy, changes: Changes | None, now: Record) -> Ruling:
 
 def on_page(changes: Changes, page: str) -> tuple[Change, ...]:
     """Return the changes that a reader of one page sees."""
-    return tuple(
-        change for change in changes.all if page in change.line.pages and change.line.kind != "house"
-    )
+    return tuple(change for change in changes.all if page in change.line.pages and not change.line.given)
 
 
 def text_of(found: list[Ruling], now: Record) -> str:

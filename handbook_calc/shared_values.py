@@ -1,4 +1,4 @@
-"""House values of no single stage: the edition, the piece of the worked figures, safety, telephones."""
+"""House values of no single stage: the edition, safety, telephones."""
 
 from itertools import pairwise
 
@@ -25,17 +25,6 @@ section(
     Quantity("notable", "share by which a figure must move to be told before the others, when an edition is "
              "compared with an earlier one", unit="%", low=0.1, high=50),
 )  # fmt: skip
-section(
-    "piece",
-    Words("number", "number of the piece that the worked figures are about"),
-    Quantity("mass", "its mass", unit="g", low=1, high=30_000),
-    Quantity("area", "its whole surface, faces and edge", unit="cm^2", low=1, high=10_000),
-    Quantity("length", "its greatest length", unit="mm", low=5, high=1000),
-    Quantity("width", "its greatest width", unit="mm", low=5, high=1000),
-    Quantity("thickness", "its thickness", unit="mm", low=0.5, high=300),
-    Quantity("crack_depth", "depth of its deepest crack, best guess", unit="mm", low=0.1, high=50),
-    Quantity("crack_volume", "liquid its cracks can hold, best guess", unit="mL", low=0, high=50),
-)
 section(
     "safety",
     Quantity("eye_rinse", "shortest rinse of an eye or of burnt skin in running water", unit="min",

@@ -225,7 +225,7 @@ def _forget_warnings() -> None:
 
 
 def on_serve(server, config, builder):
-    """Watch the house's own file of differences too."""
+    """Watch the files that mkdocs.yml names, too."""
     for named in filter(None, (option(config, name) for name in OPTIONS)):
         server.watch(str(Path(config.config_file_path).parent / named))
     return server

@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from support import changed_standard
+from support import changed_standard, is_of_piece
 
 ROOT = Path(__file__).parents[1]
 URL = "http://127.0.0.1:8000/"
@@ -79,7 +79,7 @@ def _edited(path: Path, old: str, new: str) -> None:
 
 
 def _set(folder: Path, key: str, value: str) -> None:
-    path = folder / "docs" / "house-standard.yml"
+    path = folder / "docs" / ("pieces/LY-014.yml" if is_of_piece(key) else "house-standard.yml")
     path.write_text(changed_standard(path.read_text("utf-8"), key, value)[0], "utf-8")
 
 

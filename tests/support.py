@@ -11,6 +11,7 @@ from hypothesis import settings
 
 ROOT = Path(__file__).parents[1]
 STANDARD = ROOT / "docs" / "house-standard.yml"
+PIECE = ROOT / "docs" / "pieces" / "LY-014.yml"
 
 # How many times the usual number of examples a property test tries; see property_stress.py.
 TIMES = int(os.environ.get("HANDBOOK_EXAMPLES", "1"))
@@ -41,6 +42,8 @@ class Site:
         self.folder = folder
         (folder / "docs").mkdir()
         shutil.copy(STANDARD, folder / "docs" / "house-standard.yml")
+        (folder / "docs" / "pieces").mkdir()
+        shutil.copy(PIECE, folder / "docs" / "pieces" / PIECE.name)
         self.config()
         self.page("index.md", "# Start\n")
 
@@ -67,8 +70,8 @@ class Site:
         return path
 
     def set(self, key: str, value: str) -> int:
-        """Set a value of the standard; return its line."""
-        path = self.folder / "docs" / "house-standard.yml"
+        """Set a value of the standard, or a fact of the example piece; return its line."""
+        path = self.folder / "docs" / (f"pieces/{PIECE.name}" if is_of_piece(key) else "house-standard.yml")
         text, line = changed_standard(path.read_text(encoding="utf-8"), key, value)
         path.write_text(text, encoding="utf-8")
         return line
@@ -112,6 +115,34 @@ def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
     row = next(i for i in range(row + 1, len(lines)) if lines[i].startswith(f"{indent}{name}:"))
     lines[row] = f"{indent}{name}: {value}"
     return "\n".join(lines), row + 1
+
+
+def is_of_piece(key: str) -> bool:
+    """Say whether a key stands in a piece's file."""
+    return key.startswith(("piece.", "wanted."))
+
+
+def changed_piece(folder: Path, values: dict[str, str]) -> Path:
+    """Write the example's file into a folder with some facts changed; return its path."""
+    text = PIECE.read_text(encoding="utf-8")
+    for key, value in values.items():
+        text, _ = changed_standard(text, key, value)
+    folder.mkdir(exist_ok=True)
+    path = folder / PIECE.name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def changed_files(folder: Path, values: dict[str, str]) -> Path:
+    """Write standard and example into a folder with some values changed; return the path of the standard."""
+    changed_piece(folder / "pieces", {key: value for key, value in values.items() if is_of_piece(key)})
+    text = STANDARD.read_text(encoding="utf-8")
+    for key, value in values.items():
+        if not is_of_piece(key):
+            text, _ = changed_standard(text, key, value)
+    path = folder / STANDARD.name
+    path.write_text(text, encoding="utf-8")
+    return path
 
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:

@@ -171,7 +171,9 @@ def data_of(script: str, name: str) -> dict:
 
 def test_the_desk_knows_every_value_and_every_rule(house):
     data = data_of(desk.script(house), "desk")
-    assert set(data["values"]) == set(house.entries)
+    assert set(data["values"]) | set(data["facts"]) == set(house.entries)
+    assert {key.partition(".")[0] for key in data["facts"]} == {"piece", "wanted"}
+    assert not any(key.startswith(("piece.", "wanted.")) for key in data["values"])
     carried = {tuple(pair) for pair in data["pairs"]}
     assert carried == {pair for rule in RULES.values() for pair in rule.pairs}
     assert len(data["reckoned"]) == sum(1 for rule in RULES.values() if not rule.pairs)

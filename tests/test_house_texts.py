@@ -36,7 +36,7 @@ In {{ value piece.number }}, **{{ value piece.number }}** and:
 
 - item {{ value piece.number }}
 
-{{ table house-values }}
+{{ table piece-facts }}
 """
 
 
@@ -54,7 +54,7 @@ def test_a_house_text_prints_as_itself(site, text):
     assert {html.unescape(words) for words in shown} == {text}
     # Nothing but text has changed: the same tags in the same order.
     assert _tags(page) == _tags(plain)
-    rows = csv.reader(io.StringIO((site.folder / "site/tables-csv/house-values.csv").read_text("utf-8")))
+    rows = csv.reader(io.StringIO((site.folder / "site/tables-csv/piece-facts.csv").read_text("utf-8")))
     assert text in {row[1] for row in rows if row[0] == "piece.number"}
     index = json.loads((site.folder / "site/search/search_index.json").read_text("utf-8"))
     assert "hbslot1" not in json.dumps(index)

@@ -12,7 +12,7 @@ PAGES = {
     "{{ calc rinse-baths }}\n\nAll of it: [the baths](../tables/rinsing.md#table-rinse-baths).\n\n{{ picture crack-mouth }}\n",
     "procedures/coat.md": "# Coat\n\nWith {{ value coating.kind }}.\n\n{{ table coating-kinds }}\n\n{{ calc dew-point }}\n",
     "tables/rinsing.md": "# Rinsing\n\n## How many baths?\n\n{{ table rinse-baths }}\n\n{{ plot cure }}\n",
-    "keeper/house-standard.md": "# House standard\n\n{{ table house-values }}\n",
+    "keeper/house-standard.md": "# House standard\n\n{{ table house-values }}\n\n{{ table piece-facts }}\n",
     "keeper/sources-and-checks.md": "# Sources\n\n{{ table sources }}\n",
     "reference/glossary.md": "# Glossary\n\nDI water\n:   Water without salts.\n",
 }

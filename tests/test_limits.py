@@ -5,7 +5,7 @@ import re
 from fnmatch import fnmatch
 
 import pytest
-from support import STANDARD
+from support import STANDARD, changed_piece, is_of_piece
 
 from handbook_calc import compatibility, electrolysis, etching, exchange, solvents, waste
 from handbook_calc.engine import house as house_module
@@ -53,6 +53,7 @@ NO_LIMITS = {
     "etching.pass_limit": "quality of the face; etch-time tells a total that is too long",
     "piece.*": "what is measured",
     "approval.notable": "which changes are told first; nothing is allowed by it",
+    "wanted.*": "what the owner asks for; the plan refuses what is unsafe",
 }
 FREE = {
     ("sealed-room-time", "share"): "a level that a closed space is followed up to; nothing is allowed by it",
@@ -335,14 +336,15 @@ TOGETHER = [
 def loaded(tmp_path, values: dict):
     """Load the standard with values laid over it."""
     lines: list[str] = []
-    for section in dict.fromkeys(key.split(".")[0] for key in values):
+    facts = {key: value for key, value in values.items() if is_of_piece(key)}
+    for section in dict.fromkeys(key.split(".")[0] for key in values if key not in facts):
         lines.append(f"{section}:")
         for key, value in values.items():
             if key.startswith(f"{section}."):
                 lines += ["  # Changed for the test.", f"  {key.partition('.')[2]}: {value}"]
     path = tmp_path / "ours.yml"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    return house_module.load(overlay=path)
+    return house_module.load(overlay=path if lines else None, piece=changed_piece(tmp_path, facts))
 
 
 @pytest.mark.parametrize(("values", "key", "named", "unit"), TOGETHER, ids=[str(t[0])[:50] for t in TOGETHER])

@@ -6,6 +6,7 @@ import operator
 import re
 
 import pytest
+from support import changed_piece
 
 from handbook_calc.engine import forms, render
 from handbook_calc.engine.bench import Bench
@@ -181,7 +182,7 @@ def test_a_mark_that_flips_says_so_in_every_form(house):
     assert sentence in filled.csv()
     assert filled.plain()["rows"][0][2] == {"value": "at or below the limit", "flips": [sentence]}
     assert filled.plain()["rows"][1][2] == "at or below the limit"
-    html = render._table_html(filled, Renderer(house))
+    html = render._table_html(filled, Renderer(house), {})
     assert "at or below the limit, but<sup>a</sup>" in html
     assert f"<sup>a</sup> {sentence}" in html
 
@@ -342,7 +343,5 @@ def test_derived_numbers_are_numbers(house):
 
 
 def test_the_span_of_a_house_is_read_by_those_who_lay_their_own_values_over(tmp_path):
-    path = tmp_path / "ours.yml"
-    path.write_text("piece:\n  # Measured: with a gauge\n  crack_depth: 5 mm\n", encoding="utf-8")
-    bench = Bench(load(overlay=path))
+    bench = Bench(load(piece=changed_piece(tmp_path, {"piece.crack_depth": "5 mm"})))
     assert bench.value("piece.crack_depth").leaf is None

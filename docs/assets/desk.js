@@ -122,6 +122,9 @@
 
   /* ---- what it would do ---- */
 
+  /** @param {string} key */
+  const unitOf = (key) => (desk.values[key] ? desk.values[key].input.unit : desk.facts[key].unit);
+
   /** The inputs of a calculation, with the house's values from one of two states.
    * @param {string} name @param {(key: string) => {value: any, ends?: [number, number]} | undefined} house */
   function inputsOf(name, house) {
@@ -139,7 +142,7 @@
       const ends = known.ends || [known.value, known.value];
       let value = end ? ends[end === "low" ? 0 : 1] : known.value;
       if (follows && typeof value === "number")
-        value = converted(value, desk.values[key].input.unit, input.unit);
+        value = converted(value, unitOf(key), input.unit);
       values[input.name] = value;
     }
     return values;
@@ -173,11 +176,11 @@
   function effects() {
     /** @type {[number, string][]} */
     const found = [];
-    const before = (/** @type {string} */ key) => desk.values[key];
+    const before = (/** @type {string} */ key) => desk.values[key] || desk.facts[key];
     for (const name of Object.keys(desk.starts)) {
       if (!changedHere(name)) continue;
       const then = inputsOf(name, before);
-      const now = inputsOf(name, (key) => desk.values[key] && current(key));
+      const now = inputsOf(name, (key) => (desk.values[key] ? current(key) : desk.facts[key]));
       const was = answer(name, then);
       const is = answer(name, now);
       const { title, results } = HB.declared[name];

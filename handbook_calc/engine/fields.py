@@ -35,6 +35,21 @@ def reads(others: Iterable[str]):
 
 
 @dataclass(frozen=True)
+class Instead:
+    """What is taken where a person writes a word such as ``unknown`` instead of a value.
+
+    Attributes:
+        words: what is written; an empty text stands for a key that is left out.
+        taken: what is assumed instead, as a person writes it; empty where it is computed from other facts.
+        costs: what the assumption costs, in a sentence.
+    """
+
+    words: tuple[str, ...]
+    taken: str
+    costs: str
+
+
+@dataclass(frozen=True)
 class Field(ABC):
     """A named value.
 
@@ -47,6 +62,7 @@ class Field(ABC):
         example: what its calculator starts from where no house value is its default: text as a person
             writes it, or ``{key}`` for a house value of the same meaning.
         end: ``low`` or ``high`` where the default is that end of the house value's span.
+        instead: what may be written where the value is not known, and what is then taken.
     """
 
     name: str
@@ -56,6 +72,7 @@ class Field(ABC):
     also: tuple[str, ...] = ()
     example: str = ""
     end: str = ""
+    instead: tuple[Instead, ...] = ()
 
     unit = "text"
     form = "words"  # how a page's calculator asks for it
@@ -86,6 +103,11 @@ class Field(ABC):
         if self.optional and isinstance(written, str) and written.strip() in NO_VALUE:
             return None
         return self._saying_what_is_allowed(self.read, written)
+
+    def instead_of(self, written) -> Instead | None:
+        """Return what is taken for a word that stands instead of a value; None where it is none of them."""
+        text = " ".join(written.split()) if isinstance(written, str) else None
+        return next((instead for instead in self.instead if text in instead.words), None)
 
     def read_spanned(self, written) -> tuple[Any, tuple[float, float] | None]:
         """As `read_optional`, with the ends of the span that was written: value, then (low, high) or None."""
@@ -455,6 +477,11 @@ def complaints(declared: Field) -> Iterator[str]:
             yield f"{declared.name} has limit='{declared.limit}'; allowed is most or least"
         elif declared.limit and not declared.why:
             yield f"{declared.name} is a limit without a reason for its ceiling; say why with why="
+    for instead in filter(lambda instead: instead.taken, declared.instead):
+        try:
+            declared.read_spanned(instead.taken)
+        except ValueError as error:
+            yield f"{declared.name} takes {instead.taken} instead, which {error}"
     for column in getattr(declared, "columns", ()):
         yield from complaints(column)
 

@@ -1,13 +1,14 @@
-"""The house standard: read, check and keep every value a house sets, with its place and reason.
+"""The house standard and the piece laid over it: every value with its place and reason, read and checked.
 
-The file is YAML read as text with positions: no value is typed by YAML, so ``no``, ``1e3`` and
-``12:30`` stay what the person wrote until the declared field reads them.
+Both are YAML read as text with positions: no value is typed by YAML, so ``no``, ``1e3`` and
+``12:30`` stay what the person wrote until the declared field reads them. A house's values and a piece's facts
+are declared alike, stand in files of their own, and are asked for by one kind of key.
 """
 
 import hashlib
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
@@ -18,6 +19,7 @@ import yaml
 from handbook_calc.engine import places, quantities, rules
 from handbook_calc.engine.faults import (
     BadDeclaration,
+    CalculationFault,
     Fault,
     HouseFaults,
     brief,
@@ -26,7 +28,7 @@ from handbook_calc.engine.faults import (
     printable,
     unknown,
 )
-from handbook_calc.engine.fields import Field, Quantity, complaints
+from handbook_calc.engine.fields import Field, Instead, Quantity, complaints
 from handbook_calc.engine.interval import Leaf
 from handbook_calc.engine.known import leaf_of
 
@@ -43,6 +45,11 @@ NAME = re.compile(r"[\w-]+")
 ROOT = Path(__file__).resolve().parents[2]
 STANDARD = Path("docs", "house-standard.yml")
 TRIED = "--set"  # what messages name as the file of a value that is only tried
+PIECES = "pieces"  # the folder beside the standard with a file for each piece
+EXAMPLE = "LY-014.yml"  # the piece of the worked figures, where nobody names another
+# What a piece's file may be: nobody types more, and what is larger or deeper was not typed.
+MOST_BYTES = 65_536
+MOST_DEPTH = 12
 
 
 @dataclass(frozen=True)
@@ -62,16 +69,40 @@ class Family:
 
 SETTINGS: dict[str, Field] = {}
 FAMILIES: dict[str, Family] = {}
+OF_PIECE: dict[str, None] = {}  # the sections that a piece's file sets
+DERIVED: dict[str, Callable[["House"], tuple[float, tuple[float, float]]]] = {}
 
 
-def section(name: str, *fields: Field) -> None:
-    """Declare the values of one section of the house standard.
+def section(name: str, *fields: Field, of_piece: bool = False) -> None:
+    """Declare the values of one section of the house standard, or of a piece's file.
 
     Raises:
-        BadDeclaration: a unit that is unknown, or a range without an end.
+        BadDeclaration: a unit that is unknown, a range without an end, or a word instead of a value that
+            stands for nothing allowed.
     """
     _check_fields(name, fields, declared_at())
     SETTINGS.update({f"{name}.{field.name}": field for field in fields})
+    if of_piece:
+        OF_PIECE[name] = None
+
+
+def is_of_piece(key: str) -> bool:
+    """Say whether a key is set by a piece's file and not by the house standard."""
+    return key.partition(".")[0] in OF_PIECE
+
+
+def derived(key: str):
+    """Declare how a fact that a piece's file leaves open is computed from others, with its span.
+
+    Facts are computed in the order of their declarations; each takes the house, with what is known so far,
+    and returns the value and the ends of its span in the declared unit.
+    """
+
+    def declare(compute):
+        DERIVED[key] = compute
+        return compute
+
+    return declare
 
 
 def _check_fields(name: str, fields: tuple[Field, ...], place: str) -> None:
@@ -97,6 +128,7 @@ class Entry:
         reason: the comment beside or above it.
         field: its declaration.
         span: 5th and 95th per cent of what the value may really be, in the declared unit, or None.
+        instead: what stands in the file instead of a value, and what that costs; None where a value does.
     """
 
     key: str
@@ -107,6 +139,7 @@ class Entry:
     reason: str
     field: Field
     span: tuple[float, float] | None = None
+    instead: Instead | None = None
 
     @cached_property
     def leaf(self) -> Leaf | None:
@@ -145,11 +178,25 @@ class Entry:
 
 
 class House:
-    """A checked house standard."""
+    """A checked house standard, with the facts of a piece laid over it.
 
-    def __init__(self, entries: dict[str, Entry], files: list[Path]) -> None:
+    Attributes:
+        files: the standard, and the differences laid over it.
+        piece: the piece's file.
+        misfits: what this bench cannot do for the piece, each told at the house value in the way.
+    """
+
+    def __init__(
+        self,
+        entries: dict[str, Entry],
+        files: list[Path],
+        misfits: tuple[Fault, ...] = (),
+        piece: Path | None = None,
+    ) -> None:
         self.entries = entries
         self.files = files
+        self.misfits = misfits
+        self.piece = piece
         self._names: dict[str, tuple[str, ...]] = {}
         self.spreads: dict = {}  # how the runs of calculations spread, each computed once
 
@@ -177,9 +224,11 @@ class House:
 
     @property
     def edition(self) -> str:
-        """Return the edition's name and a fingerprint of every value."""
+        """Return the edition's name and a fingerprint of its values; a piece is no part of it."""
         values = "\n".join(
-            f"{key}={entry.value!r}{entry.span or ''}" for key, entry in sorted(self.entries.items())
+            f"{key}={entry.value!r}{entry.span or ''}"
+            for key, entry in sorted(self.entries.items())
+            if not is_of_piece(key)
         )
         mark = hashlib.sha256(values.encode()).hexdigest()[:8]
         return f"{self.entries['house.edition'].value} ({mark})"
@@ -201,22 +250,32 @@ def standard_path(start: Path | None = None) -> Path:
     return here if here.is_file() else places.handbook() / STANDARD
 
 
+def example_path(base: Path) -> Path:
+    """Return the file of the piece that the worked figures are about: beside the standard, or the package's."""
+    here = base.parent / PIECES / EXAMPLE
+    return here if here.is_file() else places.handbook() / STANDARD.parent / PIECES / EXAMPLE
+
+
 def load(
     base: Path | None = None,
     overlay: Path | None = None,
     root: Path | None = None,
     tried: dict[str, str] | None = None,
+    piece: Path | None = None,
+    asking: bool = False,
 ) -> House:
-    """Load and check a house standard, with a file of differences laid over it.
+    """Load and check a house standard, with a file of differences and the facts of a piece laid over it.
 
     Arguments:
         base: the complete standard; default is `standard_path`.
         overlay: a file that holds only the values in which a house differs.
         root: folder that the files are named from in messages; default is the working folder.
         tried: texts to put in place of those written, by key: values that are only tried, not saved.
+        piece: the piece's file; default is `example_path`.
+        asking: what the bench cannot do for the piece is an answer (`House.misfits`) and no fault.
 
     Raises:
-        HouseFaults: every fault of both files.
+        HouseFaults: every fault of all files.
     """
     base = base or standard_path()
     faults: list[Fault] = []
@@ -226,13 +285,20 @@ def load(
     if overlay is not None:
         files.append(overlay)
         written |= _collect(overlay, root, faults)
-    if not written:
+    piece = piece or example_path(base)
+    facts = _collect(piece, root, faults, of_piece=True)
+    if not written or not facts:
         raise HouseFaults(faults)  # nothing could be read: every key missing would only hide why
+    written |= facts
     for key, text in (tried or {}).items():
         _try(key, text, written, faults)
-    entries = _read_entries(written, faults, named(base, root))
-    house = House(entries, files)
-    faults += rules.apply(house, _is_declared, sound=not faults)
+    gaps: dict[str, _Gap] = {}
+    entries = _read_entries(written, faults, gaps, named(base, root), named(piece, root))
+    if not faults:
+        _derive(entries, gaps, faults)
+    house = House(entries, files, piece=piece)
+    asks = _asks_the_bench if asking else lambda _: False
+    faults += rules.apply(house, _is_declared, sound=not faults, asks=asks)
     if faults:
         raise HouseFaults(faults)
     return house
@@ -252,6 +318,42 @@ def _try(key: str, text: str, written: dict[str, _Written], faults: list[Fault])
     written[key] = _Written(node, TRIED, 1, before.reason)
 
 
+def _asks_the_bench(checked: rules.Rule) -> bool:
+    """Say whether a rule asks if the bench can do something for the piece."""
+    return not checked.facts and any(is_of_piece(key) for key in checked.keys)
+
+
+@dataclass(frozen=True)
+class _Gap:
+    """A fact that the piece's file leaves open, to be computed from others."""
+
+    instead: Instead
+    file: str
+    line: int
+
+
+def _derive(entries: dict[str, Entry], gaps: dict[str, _Gap], faults: list[Fault]) -> None:
+    """Compute what a piece's file leaves open; an impossible piece is told at the open fact."""
+    for key, compute in DERIVED.items():
+        if key not in gaps:
+            continue
+        gap, field = gaps[key], SETTINGS[key]
+        try:
+            value, (low, high) = compute(House(entries, []))
+            for number in (low, value, high):
+                field.check(number)
+        except (CalculationFault, ValueError) as error:
+            told = f"{key}: is left open, and what is computed for it {printable(error)}"
+            faults.append(Fault(gap.file, gap.line, told))
+            return
+        span = (low, high) if low < high else None
+        unit = "" if field.unit == "1" else f" {field.unit}"
+        texts = [f"{quantities.significant(n, 3)}{unit}" for n in (value, low, high)]
+        written = f"{texts[0]} ({texts[1]} to {texts[2]})" if span else texts[0]
+        reason = f"Guess: {gap.instead.costs}"
+        entries[key] = Entry(key, value, written, gap.file, gap.line, reason, field, span, gap.instead)
+
+
 def named(path: Path, root: Path | None = None) -> str:
     """Return the path as messages show it: relative to `root`, or to the project."""
     resolved = path.resolve()
@@ -261,16 +363,21 @@ def named(path: Path, root: Path | None = None) -> str:
     return os.fspath(path)
 
 
-def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]:
+def _collect(path: Path, root: Path, faults: list[Fault], of_piece: bool = False) -> dict[str, _Written]:
     """Return every value of one file by its key; a file that cannot be parsed is one fault."""
     shown = named(path, root)
+    what, holds = ("piece", "facts of a piece") if of_piece else ("house standard", "house values")
     try:
+        if of_piece and path.stat().st_size > MOST_BYTES:
+            told = f"holds {path.stat().st_size} bytes; allowed is a piece's file of at most {MOST_BYTES}"
+            faults.append(Fault(shown, 1, told))
+            return {}
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
-        faults.append(Fault(shown, 1, "there is no such house standard file"))
+        faults.append(Fault(shown, 1, f"there is no such {what} file"))
         return {}
     except OSError as error:
-        faults.append(Fault(shown, 1, f"cannot be read: {error.strerror}; name a file of house values"))
+        faults.append(Fault(shown, 1, f"cannot be read: {error.strerror}; name a file of {holds}"))
         return {}
     except UnicodeDecodeError as error:
         line = path.read_bytes()[: error.start].count(b"\n") + 1
@@ -278,6 +385,10 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
         return {}
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
+        strange = next(_strange_form(text, loader, shown), None) if of_piece else None
+        if strange:
+            faults.append(strange)
+            return {}
         tree = yaml.compose(text, loader)
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
@@ -292,11 +403,29 @@ def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]
         faults.append(Fault(shown, 1, "holds no value; write sections of 'key: value'"))
         return {}
     found: dict[str, _Written] = {}
-    _walk(tree, "", shown, _Reasons(text.splitlines()), found, faults)
+    _walk(tree, "", shown, _Reasons(text.splitlines()), found, faults, of_piece)
     return found
 
 
-def _walk(node, prefix, shown, reasons, found, faults) -> None:
+def _strange_form(text: str, loader, file: str) -> Iterator[Fault]:
+    """Yield a fault where a piece's file is built as nobody types it, before anything is made of it."""
+    depth = 0
+    for event in yaml.parse(text, loader):
+        line = event.start_mark.line + 1
+        if isinstance(event, yaml.CollectionStartEvent):
+            depth += 1
+        elif isinstance(event, yaml.CollectionEndEvent):
+            depth -= 1
+        if depth > MOST_DEPTH:
+            yield Fault(file, line, "is nested too deep; write sections of 'key: value' lines")
+        if getattr(event, "anchor", None) is not None:
+            told = "holds a mark with '&' or '*' that stands for another place; write each value out"
+            yield Fault(file, line, told)
+        if getattr(event, "tag", None):
+            yield Fault(file, line, f"holds the tag {brief(event.tag)}; write the value without '!'")
+
+
+def _walk(node, prefix, shown, reasons, found, faults, of_piece=False) -> None:
     if not isinstance(node, yaml.MappingNode) or not node.value:
         where = prefix.rstrip(".") or "the file"
         text = f"{where}: is no section of 'key: value' lines"
@@ -317,11 +446,13 @@ def _walk(node, prefix, shown, reasons, found, faults) -> None:
             )
             continue
         seen[key] = line
-        if _is_section(key):
-            _walk(value_node, f"{key}.", shown, reasons, found, faults)
+        if not prefix and _is_section(key) and (key in OF_PIECE) != of_piece:
+            faults.append(Fault(shown, line, _elsewhere(key, of_piece)))
+        elif _is_section(key):
+            _walk(value_node, f"{key}.", shown, reasons, found, faults, of_piece)
         elif _field(key) is None:
-            here = _known_here(prefix.rstrip("."), _declared_so_far())
-            near = nearest(key, _known_keys(_declared_so_far()))
+            here = _known_here(prefix.rstrip("."), of_piece, _declared_so_far())
+            near = nearest(key, _known_keys(of_piece, _declared_so_far()))
             faults.append(Fault(shown, line, f"{key}: unknown key{near}; {here}"))
         else:
             found[key] = _Written(value_node, shown, line, reasons.of(line))
@@ -332,21 +463,35 @@ def _declared_so_far() -> int:
     return len(SETTINGS) + len(FAMILIES)
 
 
+def _elsewhere(key: str, of_piece: bool) -> str:
+    """Say of a section that stands in the wrong file where it belongs."""
+    if of_piece:
+        return (
+            f"{key}: belongs to the house standard; a piece's file holds {' and '.join(OF_PIECE)} and "
+            "nothing else"
+        )
+    return (
+        f"{key}: is no part of the house standard; write it into a file of its own, "
+        f"docs/{PIECES}/NAME.yml, and name that by --piece, or under extra: handbook: piece: in mkdocs.yml"
+    )
+
+
 @cache
-def _known_keys(declared: int) -> list[str]:
+def _known_keys(of_piece: bool, declared: int) -> list[str]:
     sections = {key.rpartition(".")[0] for key in SETTINGS}
-    return [*SETTINGS, *sections, *FAMILIES]
+    return [key for key in [*SETTINGS, *sections, *FAMILIES] if is_of_piece(key) == of_piece]
 
 
 @cache
-def _known_here(parent: str, declared: int) -> str:
+def _known_here(parent: str, of_piece: bool, declared: int) -> str:
     if parent.rpartition(".")[0] in FAMILIES:
         names = [field.name for field in FAMILIES[parent.rpartition(".")[0]].fields]
     elif parent:
         keys = [*SETTINGS, *FAMILIES]
         names = [k.rpartition(".")[2] for k in keys if k.rpartition(".")[0] == parent]
     else:
-        names = sorted({k.split(".")[0] for k in [*SETTINGS, *FAMILIES]})
+        found = {k.split(".")[0] for k in [*SETTINGS, *FAMILIES]}
+        names = sorted(name for name in found if is_of_piece(name) == of_piece)
     return f"allowed here is {', '.join(names)}"
 
 
@@ -408,7 +553,10 @@ def _text(node: yaml.Node) -> str | list[str] | None:
     return None
 
 
-def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, Entry]:
+def _read_entries(
+    written: dict[str, _Written], faults: list[Fault], gaps: dict[str, _Gap], base: str, piece: str
+) -> dict[str, Entry]:
+    """Return what could be read, by key; what is to be computed goes to `gaps`."""
     entries: dict[str, Entry] = {}
     for key, found in written.items():
         field = _field(key)
@@ -420,12 +568,19 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
             complaint = f"{key}: {said}; allowed is {field.allowed()}"
             faults.append(Fault(found.file, found.line, complaint))
             continue
+        instead = field.instead_of(text)
+        if instead and not instead.taken:
+            gaps[key] = _Gap(instead, found.file, found.line)
+            continue
         try:
-            value, span = field.read_spanned(text)
+            value, span = field.read_spanned(instead.taken if instead else text)
         except ValueError as error:
             faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {printable(error)}"))
             continue
-        if not found.reason:
+        if instead:
+            entries[key] = _taken(key, instead, found.file, found.line)
+            continue
+        if not found.reason and not is_of_piece(key):
             faults.append(
                 Fault(
                     found.file,
@@ -435,14 +590,29 @@ def _read_entries(written: dict[str, _Written], faults, base: str) -> dict[str, 
                 )
             )
         entries[key] = Entry(key, value, shown, found.file, found.line, found.reason, field, span)
-    faults += _missing(written, base)
+    for key in SETTINGS:
+        left_out = SETTINGS[key].instead_of("") if key not in written else None
+        if left_out and left_out.taken:
+            entries[key] = _taken(key, left_out, piece, 1)
+        elif left_out:
+            gaps[key] = _Gap(left_out, piece, 1)
+    faults += _missing({*written, *entries, *gaps}, written, base, piece)
     return entries
 
 
-def _missing(written: dict[str, _Written], base: str) -> Iterator[Fault]:
+def _taken(key: str, instead: Instead, file: str, line: int) -> Entry:
+    """Return the entry of a fact for which a word stands that is no value."""
+    field = SETTINGS[key]
+    value, span = field.read_spanned(instead.taken)
+    return Entry(key, value, instead.taken, file, line, f"Guess: {instead.costs}", field, span, instead)
+
+
+def _missing(given: set[str], written: dict[str, _Written], base: str, piece: str) -> Iterator[Fault]:
     for key, field in SETTINGS.items():
-        if key not in written:
-            yield Fault(base, 1, f"{key}: is missing ({field.about}); allowed is {field.allowed()}")
+        if key not in given:
+            ways = f", or {field.instead[0].words[0]}" if field.instead else ""
+            told = f"{key}: is missing ({field.about}); allowed is {field.allowed()}{ways}"
+            yield Fault(piece if is_of_piece(key) else base, 1, told)
     for key, found in FAMILIES.items():
         start = f"{key}."
         firsts: dict[str, _Written] = {}  # what is set first of each entry

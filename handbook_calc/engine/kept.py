@@ -16,7 +16,7 @@ class Watched(House):
     """A house standard that remembers what was read of it."""
 
     def __init__(self, house: House) -> None:
-        super().__init__(house.entries, house.files)
+        super().__init__(house.entries, house.files, house.misfits, house.piece)
         self.spreads = house.spreads
         self._house = house
         self._read: set[str] = set()

@@ -5,6 +5,7 @@ from collections import Counter
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.checks import checks, unchecked
 from handbook_calc.engine.house import GRADES as HOUSE_GRADES
+from handbook_calc.engine.house import is_of_piece
 from handbook_calc.engine.quantities import label
 from handbook_calc.engine.sources import GRADES, ORIGINS, sources
 from handbook_calc.engine.stages import STAGES
@@ -14,6 +15,7 @@ SOURCES_PAGE = "keeper/sources-and-checks.html"
 HOUSE_PAGE = "keeper/house-standard.html"
 REGISTERS = (
     "house-values",
+    "piece-facts",
     "check-grades",
     "unchecked-calculations",
     "outside-checks",
@@ -54,10 +56,26 @@ HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and wh
 )
 def house_values_table(bench):
     """Every value with unit, allowed range, reason, and what uses it; sections in the order of the file."""
+    return _values(bench, [key for key in bench.house.entries if not is_of_piece(key)])
+
+
+@table(
+    "piece-facts",
+    title="Every fact of the piece that the worked figures are about",
+    question="Which piece are the figures about, and what is known of it?",
+    notes=("Another piece has a file of its own; what nobody knows of it stands there as unknown.",),
+)
+def piece_facts_table(bench):
+    """Every fact and wish of the piece of the worked figures, and what uses it."""
+    return _values(bench, [key for key in bench.house.entries if is_of_piece(key)])
+
+
+def _values(bench, keys: list[str]) -> Sheet:
+    """Return the values of some keys with unit, range, reason and use; sections in the order of the file."""
     rows = []
     section = ""
-    order = list(dict.fromkeys(key.split(".")[0] for key in bench.house.entries))
-    for key in sorted(bench.house.entries, key=lambda key: order.index(key.split(".")[0])):
+    order = list(dict.fromkeys(key.split(".")[0] for key in keys))
+    for key in sorted(keys, key=lambda key: order.index(key.split(".")[0])):
         entry = bench.house.entries[key]
         if key.split(".")[0] != section:
             section = key.split(".")[0]
@@ -72,10 +90,7 @@ def house_values_table(bench):
                 Links(bench.usage.of_value(key)) if bench.usage else "",
             ]
         )
-    return Sheet(
-        [Column(title) for title in HOUSE_VALUE_TITLES],
-        rows,
-    )
+    return Sheet([Column(title) for title in HOUSE_VALUE_TITLES], rows)
 
 
 @table(

@@ -32,6 +32,7 @@ class Rule:
         check: takes the house and yields (key, complaint) for each contradiction.
         file, line: where it is declared.
         pairs: the same as key, sign, other key, reason, where it is about pairs only.
+        facts: what it finds is wrong with the facts themselves, whatever the house.
     """
 
     name: str
@@ -40,6 +41,7 @@ class Rule:
     file: str
     line: int
     pairs: tuple[Pair, ...] = ()
+    facts: bool = False
 
 
 class MissingValue(KeyError):
@@ -55,19 +57,33 @@ class MissingValue(KeyError):
 
 
 def _enter(
-    name: str, keys: tuple[str, ...], check, file: str, line: int, pairs: tuple[Pair, ...] = ()
+    name: str,
+    keys: tuple[str, ...],
+    check,
+    file: str,
+    line: int,
+    pairs: tuple[Pair, ...] = (),
+    facts: bool = False,
 ) -> None:
     path = Path(file).resolve()
     shown = path.relative_to(ROOT).as_posix() if path.is_relative_to(ROOT) else path.name
-    RULES[name] = Rule(name.rpartition(".")[2] if " " not in name else name, keys, check, shown, line, pairs)
+    told = name.rpartition(".")[2] if " " not in name else name
+    RULES[name] = Rule(told, keys, check, shown, line, pairs, facts)
 
 
-def rule(*keys: str):
-    """Declare a check of several values together as a function."""
+def rule(*keys: str, facts: bool = False):
+    """Declare a check of several values together as a function.
+
+    Arguments:
+        keys: house values, facts of a piece, or sections, that it reads.
+        facts: what it finds is a slip in a piece's file; otherwise a rule that reads facts of a piece finds
+            what a bench cannot do for it.
+    """
 
     def declare(check):
         code = check.__code__
-        _enter(f"{check.__module__}.{check.__name__}", keys, check, code.co_filename, code.co_firstlineno)
+        name = f"{check.__module__}.{check.__name__}"
+        _enter(name, keys, check, code.co_filename, code.co_firstlineno, facts=facts)
         return check
 
     return declare
@@ -204,14 +220,19 @@ def rising(house, *keys: str, because: str) -> Iterator[tuple[str, str]]:
 # --- running them ------------------------------------------------------------------------------
 
 
-def apply(house, declared: Callable[[str], bool], sound: bool) -> list[Fault]:
+def apply(
+    house, declared: Callable[[str], bool], sound: bool, asks: Callable[[Rule], bool] = lambda _: False
+) -> list[Fault]:
     """Return a fault for each complaint, and for each rule that is itself wrong.
 
     Arguments:
         house: the values that were read; some may be missing, being faulty.
         declared: says whether a key is that of a house value, a section or an entry of a family.
         sound: no value was found faulty.
+        asks: says whether a rule asks what the bench can do for a piece; its complaints are no faults and
+            become the house's misfits.
     """
+    misfits: list[Fault] = []
     faults: list[Fault] = []
     starved: list[Fault] = []
     for checked in RULES.values():
@@ -220,13 +241,15 @@ def apply(house, declared: Callable[[str], bool], sound: bool) -> list[Fault]:
             faults.append(_broken(checked, f"reads {strange[0]}, which no stage declares"))
         elif all(key in house.entries or house.names(key) for key in checked.keys):
             try:
-                faults += _complaints(checked, house)
+                found = _complaints(checked, house)
+                (misfits if asks(checked) else faults).extend(found)
             except MissingValue as missing:
                 broken = _broken(checked, missing.args[0])
                 (starved if declared(missing.key) else faults).append(broken)
             except Exception as error:  # whatever it is, it must not hide the faults of the values
                 faults.append(_broken(checked, f"{type(error).__name__}: {error}"))
     # A value may be missing because it is faulty, and is then told as such; in a sound house none is.
+    house.misfits = tuple(misfits)
     return faults + starved if sound and not faults else faults
 
 

@@ -23,6 +23,7 @@ STAGES = (
 
 # What several stages share, or what would make a stage's own module too long; each says its STAGE.
 SHARED = (
+    "piece",
     "alkalinity",
     "potentials",
     "exchange",

@@ -134,13 +134,14 @@ class Preparation:
         keep = None
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
-        overlay = overlay_of(config)
-        base, other = found_in(config, "house-standard.yml"), root / overlay if overlay else None
-        state = [(path, path.read_bytes()) for path in (base, other) if path and path.is_file()]
+        base = found_in(config, "house-standard.yml")
+        other, piece = (root / named if (named := option(config, what)) else None for what in ("house", "piece"))
+        piece = piece or house.example_path(base)
+        state = [(path, path.read_bytes()) for path in (base, other, piece) if path and path.is_file()]
         try:
             standard = keep and keep.standards.get(repr(state))
             if not standard:
-                standard = house.load(base, other, root)
+                standard = house.load(base, other, root, piece=piece)
         except HouseFaults as error:
             return list(map(str, error.faults))
         if keep:
@@ -198,6 +199,7 @@ def _uncollected(for_good: bool):
 # What mkdocs.yml may say below `extra: handbook:`, and what stands behind each.
 OPTIONS = {
     "house": "the file of the values in which a house differs",
+    "piece": "the file of the piece that the worked figures are about",
     "words": "the file of the words by which readers look for things",
 }
 
@@ -215,11 +217,6 @@ def option(config, name: str) -> str:
             return named
     allowed = "; ".join(f"'{key}: FILE', {about}" for key, about in OPTIONS.items())
     raise PluginError(f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is {allowed}")
-
-
-def overlay_of(config) -> str:
-    """Return the file of the house's own differences that mkdocs.yml names; errors as of `option`."""
-    return option(config, "house")
 
 
 def _forget_modules() -> dict:

@@ -116,6 +116,12 @@ declare namespace HB {
     pattern?: string;
     spelled?: boolean;
   }
+  /** A fact of the piece: reckoned with, and written in the piece's own file. */
+  interface DeskFact {
+    value: any;
+    unit: string;
+    ends?: [number, number];
+  }
   interface DeskStart {
     values: Values;
     follows?: Record<string, string>;
@@ -124,6 +130,7 @@ declare namespace HB {
   }
   interface Desk {
     values: Record<string, DeskValue>;
+    facts: Record<string, DeskFact>;
     lists: any[][];
     called: Record<string, string>[];
     grades: Record<string, string>;
