@@ -1,9 +1,9 @@
 """The keeper's desk: what the page of the house standard needs so that values can be written in it.
 
 The page reads with the same functions as Python, holds a value to its range and to the rules about pairs, and
-computes what a value would do with the same formulas. Facts of the piece are there to be reckoned with, and are
-not written here: they stand in the piece's own file. Rules that reckon are carried by name only, so that the
-page can say what it cannot check.
+computes what a value would do with the same formulas. Facts of the piece are there to be reckoned with, and
+are not written here: they stand in the piece's own file. Rules that reckon are carried by name only, so that
+the page can say what it cannot check.
 """
 
 import inspect

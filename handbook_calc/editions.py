@@ -62,8 +62,8 @@ class Line:
     """One value of an edition.
 
     Attributes:
-        key: what it is: ``house KEY``, ``piece KEY``, ``table ID | row | column``, ``page SOURCE | directive``,
-            ``sheet SOURCE``.
+        key: what it is: ``house KEY``, ``piece KEY``, ``table ID | row | column``,
+            ``page SOURCE | directive``, ``sheet SOURCE``.
         page: where readers see it, from the folder of pages; a table's are parted by spaces.
         text: as it is printed.
         value, low, high: its number and the ends of its interval, to the digits that every machine agrees on;

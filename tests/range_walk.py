@@ -174,7 +174,11 @@ def failure(change: dict[str, str]) -> str:
     """Return why a changed standard has no handbook, ``contradiction`` where it may not, or nothing."""
     told = loading(change)
     if isinstance(told, HouseFaults):
-        wrong = [str(f) for f in told.faults if not str(f).startswith(("house-standard.yml:", "pieces/LY-014.yml:"))]
+        wrong = [
+            str(f)
+            for f in told.faults
+            if not str(f).startswith(("house-standard.yml:", "pieces/LY-014.yml:"))
+        ]
         return wrong[0] if wrong else "contradiction"
     if told:
         return told

@@ -251,7 +251,7 @@ def standard_path(start: Path | None = None) -> Path:
 
 
 def example_path(base: Path) -> Path:
-    """Return the file of the piece that the worked figures are about: beside the standard, or the package's."""
+    """Return the file of the piece of the worked figures: beside the standard, or the package's."""
     here = base.parent / PIECES / EXAMPLE
     return here if here.is_file() else places.handbook() / STANDARD.parent / PIECES / EXAMPLE
 
@@ -421,8 +421,9 @@ def _strange_form(text: str, loader, file: str) -> Iterator[Fault]:
         if getattr(event, "anchor", None) is not None:
             told = "holds a mark with '&' or '*' that stands for another place; write each value out"
             yield Fault(file, line, told)
-        if getattr(event, "tag", None):
-            yield Fault(file, line, f"holds the tag {brief(event.tag)}; write the value without '!'")
+        tag = getattr(event, "tag", None)
+        if tag:
+            yield Fault(file, line, f"holds the tag {brief(tag)}; write the value without '!'")
 
 
 def _walk(node, prefix, shown, reasons, found, faults, of_piece=False) -> None:

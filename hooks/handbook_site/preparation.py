@@ -135,8 +135,9 @@ class Preparation:
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
         base = found_in(config, "house-standard.yml")
-        other, piece = (root / named if (named := option(config, what)) else None for what in ("house", "piece"))
-        piece = piece or house.example_path(base)
+        overlay, named = option(config, "house"), option(config, "piece")
+        other = root / overlay if overlay else None
+        piece = root / named if named else house.example_path(base)
         state = [(path, path.read_bytes()) for path in (base, other, piece) if path and path.is_file()]
         try:
             standard = keep and keep.standards.get(repr(state))
