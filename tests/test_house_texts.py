@@ -85,7 +85,7 @@ def test_a_refused_sign_is_told_with_file_and_line(site):
     line = site.set("piece.number", '"LY\\u202E410"')
     built = site.build()
     assert built.returncode == 1
-    assert f"docs/house-standard.yml:{line}: piece.number" in built.stderr
+    assert f"docs/pieces/LY-014.yml:{line}: piece.number" in built.stderr
     assert "U+202E" in built.stderr
     assert "\u202e" not in built.stderr
 
