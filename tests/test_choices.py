@@ -8,6 +8,7 @@ import re
 from functools import cache
 
 import pytest
+from range_walk import kept
 from support import ROOT, STANDARD, changed_standard
 
 from handbook_calc.electrolysis import SALTS
@@ -129,7 +130,7 @@ def false_of(house) -> list[tuple[str, re.Pattern]]:
 
 
 def falsehoods(house) -> list[str]:
-    renderer = Renderer(house)
+    renderer = Renderer(house, kept())  # what a choice does not change is computed once
     wrong = []
     for page in PAGES:
         try:
