@@ -19,6 +19,7 @@ from handbook_calc.engine.faults import (
     unknown,
 )
 from handbook_calc.engine.fields import Quantity, Rows
+from handbook_calc.engine.plot import PLOTS
 from handbook_calc.engine.tables import TABLES
 
 DONE, FAULTY, STOPPED = 0, 2, 3  # exit statuses
@@ -126,11 +127,11 @@ def run_check(asked) -> int:
     """Print ``ok`` and the edition; faults are raised by loading."""
     standard = _standard(asked)
     faults, refused = [], []
-    for declared in TABLES.values():
+    for kind, declared in [("table", t) for t in TABLES.values()] + [("plot", p) for p in PLOTS.values()]:
         try:
             computed = declared.compute(standard)
             for told in computed.places_refused():
-                refused.append(f"note: table '{declared.id}' is refused in its place: {told}")
+                refused.append(f"note: {kind} '{declared.id}' is refused in its place: {told}")
         except ValueError as fault:
             faults.append(str(fault))
     faults += _keeper().not_raised(standard)

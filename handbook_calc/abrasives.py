@@ -15,14 +15,16 @@ from handbook_calc.engine.calculation import (
     place_in_list,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, brief
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
+from handbook_calc.engine.plot import plot
 from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, figure, matrix, table
 
 GRITS = column("grits", "grit")
 SYSTEMS = column("grits", "system")
@@ -1091,7 +1093,7 @@ def thickness_after_table(bench):
             try:
                 found = bench("sanded-slice", mass=100.0, thickness=thickness, depth=removal, faces=faces)
                 state, word = _VERDICT[found["verdict"]]
-                row += [found["thickness"], found["share"], Mark(state, word)]
+                row += [found["thickness"], found["share"], Mark(state, word, found["verdict"])]
             except Refusal as refusal:
                 row += [None, None, Refused(refusal.message)]
         rows.append(row)
@@ -1102,7 +1104,7 @@ def thickness_after_table(bench):
             Column("Lost", "%", 2, group),
             Column("Verdict", "text", 3, group),
         ]
-    return Sheet(columns, rows, notes=(f"Depth off each face: {removal:.0f} µm.",))
+    return Sheet(columns, rows, notes=(f"Depth off each face: {figure(removal, 'um')}.",))
 
 
 _VERDICT = {"go": ("go", "go"), "ask": ("wait", "ask the owner")}
@@ -1128,4 +1130,29 @@ def sanding_times_table(bench):
         "min",
         lambda depth, rate: bench("sanding-time", depth=depth, rate=rate)["time"],
         digits=2,
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "grit-ladder",
+    title="The house progression: size of each paper, and what it takes off",
+    table="grit-progression",
+    notes=(
+        "Equal steps down are equal ratios. The band is what the span of the removal factor makes of the "
+        "depth.",
+    ),
+)
+def grit_ladder_plot(bench):
+    """Size of the grain and depth to take off, paper by paper."""
+    steps = bench("grit-progression")["steps"]
+    return Chart(
+        Scale("Paper", "text", names=tuple(step[0] for step in steps)),
+        Scale("Size or depth", "um", log=True),
+        [
+            Line("takes off", [(i, step[3]) for i, step in enumerate(steps)], dots=True),
+            Line("grain size", [(i, step[1]) for i, step in enumerate(steps)], dots=True),
+        ],
     )

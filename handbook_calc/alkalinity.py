@@ -13,7 +13,7 @@ from math import exp, log, sqrt
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, calculation
 from handbook_calc.engine.defaults import from_house
-from handbook_calc.engine.fields import Quantity
+from handbook_calc.engine.fields import Quantity, reads
 from handbook_calc.plausible import duration
 
 STAGE = "electrolysis"
@@ -241,6 +241,7 @@ NOT_A_BATH = {
 }
 
 
+@reads(SPELLINGS)
 def alkali_name(written: str) -> str:
     """Return an alkali's name for its formula or trade name.
 

@@ -25,10 +25,12 @@ SCRIPT = "desk-data.js"
 def script(house: House) -> str:
     """Return what the page of the house standard needs, as a script."""
     lists: list[tuple] = []
+    called: list[dict] = []
     own = [str(entry.file) for entry in house.entries.values()]
     data = {
-        "values": {key: _value(entry, lists) for key, entry in house.entries.items()},
+        "values": {key: _value(entry, lists, called) for key, entry in house.entries.items()},
         "lists": lists,
+        "called": called,
         "grades": GRADES,
         "pairs": [list(pair) for rule in RULES.values() for pair in rule.pairs],
         "reckoned": [
@@ -43,8 +45,8 @@ def script(house: House) -> str:
     return as_script("desk", data)
 
 
-def _value(entry: Entry, lists: list) -> dict[str, Any]:
-    declared = forms.declared_input(entry.field, lists)
+def _value(entry: Entry, lists: list, called: list) -> dict[str, Any]:
+    declared = forms.declared_input(entry.field, lists, called)
     value: dict[str, Any] = {
         "input": declared,
         "written": entry.written,

@@ -24,6 +24,8 @@ from handbook_calc.engine import places
 from handbook_calc.engine.calculation import Number, Verdict
 from handbook_calc.engine.cards import DECKS, Part
 from handbook_calc.engine.directives import Directive, find
+from handbook_calc.engine.drawings import FOLDER as DRAWINGS
+from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import CalculationFault, PageFault, RecordFault, brief, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import Entry, House
@@ -386,6 +388,8 @@ def sheet_lines(renderer: Renderer) -> Iterator[Line]:
             elif asked.verb in ("value", "calc", "cards") and not asked.complaint:
                 lines = _lines_of_directive(renderer, page, asked)
                 shows += [f"{line.key} {line.text}" for line in lines if not of_the_edition(line.source)]
+            elif asked.verb in ("picture", "plot", "cards") and not asked.complaint:
+                shows.append(hashlib.sha256(renderer.html_of(asked).encode()).hexdigest())
         words, values = (
             hashlib.sha256(held.encode()).hexdigest()[:8] for held in (text, "\n".join(sorted(shows)))
         )
@@ -613,7 +617,9 @@ def rendered(standard: House, docs: Path) -> Renderer:
     Raises:
         RecordFault: a page that cannot be read.
     """
-    renderer = Renderer(standard)
+    folders = (places.handbook() / "docs", docs)
+    drawings = {n: d for folder in folders for n, d in Drawings(folder / DRAWINGS).found.items()}
+    renderer = Renderer(standard, drawings=drawings)
     asked = {}
     for source, path in places.pages(docs).items():
         try:

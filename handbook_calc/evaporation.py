@@ -247,6 +247,7 @@ def dried(place, mixture, mass_percent, humidity, temperature):
 @calculation(
     "last-bath",
     curve="humidity",
+    limit="water_limit",
     title="Water that a crack keeps when its last bath has dried in room air",
     inputs=(
         Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent",

@@ -9,7 +9,7 @@ from math import pi
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, Verdict, calculation
-from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.fields import Choice, Quantity, reads
 from handbook_calc.plausible import duration
 
 STAGE = "rinsing"
@@ -78,6 +78,7 @@ SPELLINGS = {
 }
 
 
+@reads(SPELLINGS)
 def liquid_name(written: str) -> str:
     """Return the name in the table for a common spelling of a liquid, with or without its strength."""
     plain = " ".join(written.lower().split())

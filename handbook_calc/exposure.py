@@ -485,7 +485,7 @@ def near_levels_table(bench):
             except Refusal as refusal:
                 line += [None, Refused(refusal.message)]
                 continue
-            line += [found["near"], Mark(found["verdict"], _words(found["verdict"]))]
+            line += [found["near"], Mark(found["verdict"], _words(found["verdict"]), found["verdict"])]
         lines.append(line)
     return Sheet(columns, lines)
 
@@ -516,7 +516,7 @@ def exposure_by_task_table(bench):
             lines.append([name, Refused(refusal.message), hours, None, None, None, "–"])
             continue
         word = {"go": "go", "wait": "more air", "stop": "not like this"}[found["verdict"]]
-        mark = Mark(found["verdict"], word)
+        mark = Mark(found["verdict"], word, found["verdict"])
         lines.append([name, mark, hours, found["near"], found["peak"], found["room"], found["most"]])
     return Sheet(
         [

@@ -42,6 +42,8 @@ section(
              low=15, high=60, limit="least", why="15 min is the least that a standard or a data sheet asks"),
     Quantity("eyewash_reach", "longest walk to running water for the eyes", unit="s", low=1, high=10,
              limit="most", why="the standard for eyewashes allows 10 s"),
+    Quantity("burn_cooling", "shortest cooling of a burn in running water", unit="min", low=20, high=60,
+             limit="least", why="burns services ask for 20 min"),
 )  # fmt: skip
 # Whom to call; what is not set is printed as a line to write on.
 section(

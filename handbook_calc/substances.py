@@ -251,16 +251,16 @@ def limits_of(name: str, kind: str | None = None, status: str = "in force") -> l
     ]
 
 
-def strictest(name: str, kind: str) -> Limit | None:
+def strictest(name: str, kind: str, read: bool = False) -> Limit | None:
     """Return the strictest limit in force of a substance, of one kind, or None where none is listed.
 
     A proposal, a limit of later and one that was replaced never win. Where one figure stands in several
-    lists, one that was read goes before one that is remembered.
+    lists, one that was read goes before one that is remembered. With `read` only what was read counts.
 
     Raises:
         ValueError: limits in volume and in mass that cannot be compared.
     """
-    found = limits_of(name, kind)
+    found = [limit for limit in limits_of(name, kind) if not read or limit.origin == "read"]
     if len({limit.unit for limit in found}) > 1 and name not in MOLAR_MASS:
         raise ValueError(f"limits of {name} stand in several units, and its molar mass is not given")
     return min(found, key=lambda limit: (limit.comparable(), limit.origin == "memory"), default=None)
@@ -490,7 +490,8 @@ def flammability_table(bench):
     question="How little of it is too much?",
     notes=(
         "Strictest of all bodies and countries listed; the law of the place comes first. A dash: none.",
-        "What is marked remembered was not looked up again: read the list itself before you rely on it.",
+        "What is marked remembered was not looked up again. It stands as a precaution, stricter than all "
+        "that was read: read the list itself before you rely on it.",
     ),
     sources=_sources("exposure_limits"),
 )

@@ -14,6 +14,7 @@ from handbook_calc.electrolysis import SALTS
 from handbook_calc.engine import directives
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.data import rows
+from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import HouseFaults
 from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.solvents import FLAMMABLE
@@ -129,7 +130,7 @@ def false_of(house) -> list[tuple[str, re.Pattern]]:
 
 
 def falsehoods(house) -> list[str]:
-    renderer = Renderer(house)
+    renderer = Renderer(house, drawings=Drawings(ROOT / "docs" / "drawings").found)
     wrong = []
     for page in PAGES:
         try:

@@ -110,7 +110,10 @@ VALUE = "{{ value rinsing.bath }}"
     [
         (f"[a](index.md '{VALUE}')", "3: a value cannot stand in the title of a link"),
         (f'A {VALUE}.\n\n<p title="{VALUE}">a</p>', "5: a value cannot stand in the title of a link"),
-        ("<div>\n{{ table rinse-baths }}\n</div>", "4: a table or calculator cannot stand here"),
+        (
+            "<div>\n{{ table rinse-baths }}\n</div>",
+            "4: a table, calculator, picture or plot cannot stand here",
+        ),
         ("see {{ value rinsing.bath and more", "3: 'value' is not closed"),
     ],
 )
@@ -157,7 +160,7 @@ def test_without_the_extension_that_places_tables_nothing_is_published(site):
     site.config(markdown_extensions="[tables]")
     built = site.build()
     assert built.returncode == 1
-    assert "docs/p.md:3: a table or calculator cannot stand here" in built.stderr
+    assert "docs/p.md:3: a table, calculator, picture or plot cannot stand here" in built.stderr
     assert "keep attr_list among the markdown_extensions" in built.stderr
 
 

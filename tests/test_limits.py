@@ -312,8 +312,12 @@ def test_a_coating_of_which_nobody_knows_is_no_go():
 TOGETHER = [
     ({"drying.open_solvent": "200 mL"}, "drying.open_solvent", "60 m^3/h (ventilation.airflow)", "mL"),
     ({"ventilation.airflow": "20 m^3/h"}, "drying.open_solvent", "20 m^3/h (ventilation.airflow)", "mL"),
-    ({"ventilation.room_volume": "3 m^3", "ventilation.vapour_share": "100 %"}, "drying.open_solvent",
+    ({"ventilation.room_volume": "3 m^3", "ventilation.vapour_share": "100 %", "drying.bath": "45 mL",
+      "drying.bath_ratio": "20", "coating.solution_volume": "40 mL"}, "drying.open_solvent",
      "3 m^3 (ventilation.room_volume)", "mL"),
+    ({"drying.bath": "5000 mL"}, "drying.bath", "30 m^3 (ventilation.room_volume)", "mL"),
+    ({"coating.solution_volume": "5000 mL"}, "coating.solution_volume", "30 m^3 (ventilation.room_volume)", "mL"),
+    ({"etching.etchant_volume": "10 L"}, "etching.etchant_volume", "20 L (waste.container)", "mL"),
     ({"drying.solvent": "ethanol", "drying.open_solvent": "60 mL"}, "drying.open_solvent", "ethanol", "mL"),
     ({"electrolysis.supply_limit": "20 A"}, "electrolysis.supply_limit", "100 cm (electrolysis.lead)", "A"),
     ({"electrolysis.supply_limit": "10 A", "electrolysis.drop_limit": "0.05 V"}, "electrolysis.supply_limit",
@@ -363,6 +367,57 @@ def test_isocyanate_is_not_sprayed(tmp_path):
     )
     with pytest.raises(HouseFaults, match="would put isocyanate into the air that people breathe"):
         house_module.load(overlay=path)
+
+
+@pytest.mark.parametrize(
+    ("about", "told"),
+    [
+        ("two-part clear urethane", "says urethane"),
+        ("2K clear", "says 2K"),
+        ("two-pack polyurethane, isocyanate-free by its can", "says urethane"),
+        ("moisture-curing PU", "says PU"),
+        ("acrylic clear with hardener", "says hardener"),
+        ("aliphatic polyisocyanate, trimer", "says isocyanate"),
+        ("uncured urethane", "the register of substances has isocyanate in uncured urethane"),
+        ("twin-pack lacquer", "says twin-pack"),
+    ],
+)
+def test_isocyanate_is_not_denied_by_a_house(tmp_path, about, told):
+    lines = ["coating:", "  kinds:", "    acrylic-brush:", "      # Changed.", f"      about: {about}"]
+    path = tmp_path / "ours.yml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(HouseFaults) as caught:
+        house_module.load(overlay=path)
+    line = next(line for line in str(caught.value).splitlines() if "acrylic-brush.isocyanate: " in line)
+    assert re.match(r".*\.yml:\d+: coating\.kinds\.acrylic-brush\.isocyanate: no ", line)
+    assert told in line
+    assert "allowed is yes" in line
+    lines += ["      # Changed.", "      isocyanate: yes"]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    house_module.load(overlay=path)  # what the fault allows is allowed
+
+
+def test_the_no_of_the_houses_own_urethane_is_caught_at_its_line(tmp_path):
+    lines = ["coating:", "  kinds:", "    urethane-brush:", "      # Changed.", "      isocyanate: no"]
+    path = tmp_path / "ours.yml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(HouseFaults, match=r"ours\.yml:5: coating\.kinds\.urethane-brush\.isocyanate: no "):
+        house_module.load(overlay=path)
+
+
+@pytest.mark.parametrize(
+    "about",
+    [
+        "oil-modified urethane varnish, one-part", "two-part epoxy", "water-borne polyurethane, one-part",
+        "acrylic, without isocyanate", "purple wax paste", "clear alkyd varnish, one-part",
+    ],
+)  # fmt: skip
+def test_a_coating_without_isocyanate_may_say_so(tmp_path, about):
+    path = tmp_path / "ours.yml"
+    path.write_text(
+        f"coating:\n  kinds:\n    acrylic-brush:\n      # Changed.\n      about: {about}\n", encoding="utf-8"
+    )
+    house_module.load(overlay=path)
 
 
 # --- hints -----------------------------------------------------------------------------------------

@@ -146,15 +146,21 @@ PINNED = [
     # Directive (EU) 2024/869 (read): 10 and 20 until the end of 2028.
     ("isocyanates, as NCO", "day", 0.01, "mg/m^3", "read"),
     ("isocyanates, as NCO", "short", 0.02, "mg/m^3", "read"),
-    # Directive (EU) 2022/431 (read): nickel compounds, respirable.
-    ("nickel compounds", "day", 0.01, "mg/m^3", "read"),
-    ("cobalt", "day", 0.02, "mg/m^3", "memory"),
+    # TRGS 910 by the German accident insurers' institute (read): compounds, respirable; TRGS 900: metal.
+    ("nickel compounds", "day", 0.006, "mg/m^3", "read"),
+    ("nickel", "day", 0.006, "mg/m^3", "read"),
+    # OSHA's page on sampling cobalt (read): threshold limit of 1993.
+    ("cobalt", "day", 0.02, "mg/m^3", "read"),
+    # NIOSH 2013-128 (read): 0.2 micrograms.
+    ("chromium(VI)", "day", 0.0002, "mg/m^3", "read"),
     ("silver, soluble", "day", 0.01, "mg/m^3", "read"),
-    ("silica, crystalline, respirable", "day", 0.025, "mg/m^3", "memory"),
+    # A study of pottery studios, 2014 (read): threshold limit of quartz and cristobalite.
+    ("silica, crystalline, respirable", "day", 0.025, "mg/m^3", "read"),
     ("sodium hydroxide", "day", 1, "mg/m^3", "memory"),
     ("sodium hydroxide", "short", 2, "mg/m^3", "read"),
-    ("hydrogen sulphide", "day", 1, "ppm", "memory"),
-    ("hydrogen sulphide", "short", 5, "ppm", "memory"),
+    # A review of 2017, table 3 (read).
+    ("hydrogen sulphide", "day", 1, "ppm", "read"),
+    ("hydrogen sulphide", "short", 5, "ppm", "read"),
 ]
 
 
@@ -162,6 +168,20 @@ PINNED = [
 def test_strictest_limits(name, kind, value, unit, origin):
     found = the_strictest(name, kind)
     assert (found.value, found.unit, found.origin) == (value, unit, origin)
+
+
+def test_a_remembered_strictest_is_stricter_than_all_that_was_read():
+    """It stands as a precaution: what was read would be laxer, never stricter."""
+    remembered = 0
+    for name in {limit.substance for limit in limits()}:
+        for kind in LIMIT_TYPES:
+            found, read = strictest(name, kind), strictest(name, kind, read=True)
+            assert read is None or read.origin == "read"
+            if found and read:
+                assert found.comparable() <= read.comparable()
+                assert found.origin == "read" or found.comparable() < read.comparable()
+            remembered += bool(found) and found.origin == "memory"
+    assert remembered > 10
 
 
 def test_what_is_not_in_force_never_wins():

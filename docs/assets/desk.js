@@ -12,10 +12,13 @@
   const KEPT = "desk";
 
   // The lists of this page's inputs stand behind those of the calculators.
-  const shift = HB.lists.length;
+  const shift = HB.lists.length,
+    others = HB.called.length;
   HB.lists.push(...desk.lists);
+  HB.called.push(...desk.called);
   for (const { input } of Object.values(desk.values)) {
     if (input.options !== undefined) input.options += shift;
+    if (input.called !== undefined) input.called += others;
   }
 
   /** @typedef {{text: string, grade: string, reason: string}} Draft */

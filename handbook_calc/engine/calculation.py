@@ -158,9 +158,21 @@ class Listing:
     def plain(self, value, values=None):
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
-    def show(self, value, values=None) -> str:
-        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+    def show(self, value, values=None, intervals=None) -> str:
+        """Return the rows as text; `intervals` are those of its cells, by row and column."""
+        lines = (" ".join(row) for row in self.cells(value, lambda c, *shown: c.show(*shown), intervals))
         return "; ".join(lines) or "none"
+
+    def cells(self, value, show, intervals=None) -> list[list[str]]:
+        """Return row by row what ``show(column, cell)`` gives, or ``show(column, cell, None, interval)``."""
+        seen = intervals or {}
+        return [
+            [
+                show(column, cell, None, seen[i, j]) if (i, j) in seen else show(column, cell)
+                for j, (column, cell) in enumerate(zip(self.columns, row, strict=True))
+            ]
+            for i, row in enumerate(value)
+        ]
 
 
 @dataclass(frozen=True)
@@ -218,6 +230,7 @@ class Calculation:
         sources: keys of ``data/sources.yml``.
         refusals: code -> sentence of each refusal of the formula.
         curve: input that a curve of the first result is drawn over, or empty.
+        limit: what that result is held to, drawn across its curve: an input, or a house value; or empty.
         place: file and line of the declaration.
     """
 
@@ -231,6 +244,7 @@ class Calculation:
     sources: tuple[str, ...]
     refusals: Mapping[str, str]
     curve: str = ""
+    limit: str = ""
     place: str = ""
 
     @cached_property
@@ -410,6 +424,7 @@ def calculation(
     assumes: tuple[str, ...] = (),
     refusals: Mapping[str, str] | None = None,
     curve: str = "",
+    limit: str = "",
 ):
     """Declare the function below as the calculation `name` and enter it in the catalogue.
 
@@ -431,6 +446,7 @@ def calculation(
             sources=sources if isinstance(sources, str) else tuple(sources),
             refusals=dict(refusals or {}),
             curve=curve,
+            limit=limit,
             place=place,
         )
         # What needs no other declaration is told here; the rest when all are there, by `declarations`.
@@ -456,6 +472,11 @@ def _complaints(declared: Calculation) -> Iterator[str]:
     if declared.curve and declared.curve not in declared.names:
         near = nearest(declared.curve, declared.names)
         yield f"draws a curve over '{declared.curve}', which is no input{near}"
+    if declared.limit and not declared.curve:
+        yield f"has the limit '{declared.limit}' and no curve to draw it across"
+    if declared.limit and "." not in declared.limit and declared.limit not in declared.names:
+        near = nearest(declared.limit, declared.names)
+        yield f"has the limit '{declared.limit}', which is no input and no house value{near}"
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         yield f"results are {results}; name at least one, and none twice"

@@ -67,6 +67,10 @@ class Interval:
     dominant: tuple[str, ...] = ()
     refused: float = 0.0
 
+    def plain(self, name_of: Callable[[str], str]) -> dict:
+        """Return it as plain data; `name_of` gives the name that an input goes by."""
+        return {"low": self.low, "high": self.high, "dominant": list(map(name_of, self.dominant))}
+
 
 @dataclass(frozen=True)
 class Flip:

@@ -4,6 +4,7 @@ Links inside the HTML start with `ROOT_MARK`, which stands for the way from a pa
 """
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
@@ -12,13 +13,15 @@ from typing import Any
 from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
-from handbook_calc.engine.calculation import Number, Whole
+from handbook_calc.engine.calculation import Calculation, Number, Whole
 from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
 from handbook_calc.engine.directives import Directive, find
+from handbook_calc.engine.drawings import Drawing
 from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.kept import Keep, Watched, WatchedUsage
+from handbook_calc.engine.plot import PLOTS, Drawn
 from handbook_calc.engine.registers import HOUSE_PAGE, OF_EDITIONS, REGISTERS, SOURCES_PAGE
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import (
@@ -107,14 +110,23 @@ class Renderer:
         past: what is known of the editions before this one, or None; see `printed.Past`.
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
+        drawings: the handbook's drawings by name.
     """
 
-    def __init__(self, house: House, keep: Keep | None = None, past=None) -> None:
+    def __init__(
+        self,
+        house: House,
+        keep: Keep | None = None,
+        past=None,
+        drawings: Mapping[str, Drawing] | None = None,
+    ) -> None:
         self.house = house
         self.past: Any = past
         self.earlier = past.earlier if past else None
         self.usage = Usage(handbook=self)
         self.keep = keep
+        self.drawings = drawings or {}
+        self._plots: dict[str, Drawn] = {}
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._shown: dict[tuple, Shown] = {}
@@ -172,8 +184,43 @@ class Renderer:
         for asked in directives:
             self.note(asked, page)
 
+    def drawn(self, name: str) -> Drawn:
+        """Return a plot drawn for this house standard.
+
+        Raises:
+            PageFault: no such plot; the nearest name is given.
+        """
+        if name not in PLOTS:
+            raise PageFault(unknown("plot", name, PLOTS))
+        if name not in self._plots:
+            made = self._plots[name] = self._kept_plot(name)
+            for told in made.places_refused():
+                self.refused[f"plot {name}: {told}"] = None
+        return self._plots[name]
+
+    def _kept_plot(self, name: str) -> Drawn:
+        if self.keep is None:
+            return PLOTS[name].compute(self.house)
+        kept = self.keep.find(("plot", name), self.house, self.usage)
+        if kept is None:
+            house = Watched(self.house)
+            kept = PLOTS[name].compute(house)
+            self.keep.put(("plot", name), kept, house)
+        return kept
+
+    def _drawing(self, name: str) -> Drawing:
+        if name not in self.drawings:
+            raise PageFault(unknown("picture", name, self.drawings))
+        return self.drawings[name]
+
     def note(self, asked: Directive, page: str) -> None:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
+        if asked.verb == "picture" and asked.name in self.drawings:
+            for inner in self.drawings[asked.name].asked:
+                self.note(inner, page)
+        if asked.verb == "plot" and asked.name in PLOTS:
+            for key in self.drawn(asked.name).values:
+                self.usage.note(self.usage.value_pages, key, page)
         if asked.verb == "table" and asked.name in TABLES:
             self.usage.note(self.usage.table_pages, asked.name, page)
         if asked.verb == "cards" and asked.name in DECKS:
@@ -208,14 +255,11 @@ class Renderer:
         """
         if asked.complaint:
             raise PageFault(asked.complaint)
-        if asked.verb == "table":
+        if asked.verb in ("table", "picture", "plot", "cards"):
             if asked.literals or asked.keys:
-                raise PageFault(f"table '{asked.name}' takes no arguments")
-            return self.table(asked.name)
-        if asked.verb == "cards":
-            if asked.literals or asked.keys:
-                raise PageFault(f"cards '{asked.name}' take no arguments")
-            return self.cards(asked.name)
+                raise PageFault(f"{asked.verb} '{asked.name}' takes no arguments")
+            shows = {"table": self.table, "picture": self.picture, "plot": self.plot, "cards": self.cards}
+            return shows[asked.verb](asked.name)
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
@@ -302,6 +346,7 @@ class Renderer:
         if asked.verb == "calc":
             calculation = bench.find(asked.name)
             values = examples.starting_values(calculation, bench, self._values(asked, bench))
+            _limit(calculation, bench)  # noted with the house values that the page uses
             return bench, bench.answer_or_refused(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
@@ -396,6 +441,42 @@ class Renderer:
     def notable(self) -> float:
         """Return the share from which a change is told first."""
         return self.house["approval.notable"] / 100
+
+    def picture(self, name: str) -> str:
+        """Return a drawing as HTML, with the house values in it."""
+        drawing = self._drawing(name)
+        svg = "".join(
+            part if isinstance(part, str) else _in_drawing(self.html_of(part)) for part in drawing.parts
+        )
+        caption = f"<figcaption>{escape(drawing.title)}</figcaption>"
+        return f'<figure class="hb-picture" id="picture-{name}">{svg}{caption}</figure>'
+
+    def plot(self, name: str) -> str:
+        """Return a plot as HTML: caption, drawing, notes, its table, what it depends on."""
+        drawn = self.drawn(name)
+        shown = drawn.svg
+        if drawn.refused:
+            told = escape(f"Nothing drawn for these house values: {drawn.refused}")
+            shown = f'<p class="hb-value hb-refused">{told}</p>'
+        notes = "".join(f"<li>{escape(note)}</li>" for note in drawn.notes)
+        listed = f'<ul class="hb-notes">{notes}</ul>' if notes else ""
+        link = self.usage.table_link(drawn.table)
+        numbers = f"In numbers: {_link_html(Link(TABLES[drawn.table].title, link.href))}."
+        return (
+            f'<figure class="hb-plot" id="plot-{name}"><figcaption>{escape(drawn.title)}</figcaption>'
+            f"{shown}{listed}"
+            f'<div class="hb-foot">{" ".join(filter(None, (numbers, *self.rests_on(drawn))))}</div></figure>'
+        )
+
+    def rests_on(self, made: Computed | Drawn) -> tuple[str, str]:
+        """Return what a table or plot depends on: its house values, folded away if many, and its sources."""
+        used = self.value_links(made.values)
+        if len(made.values) > MANY:
+            used = f"<details><summary>House values used: {len(made.values)}</summary>{used}</details>"
+        elif used:
+            used = f"House values: {used}."
+        cited = self.source_links(made.sources)
+        return used, f"Sources: {cited}." if cited else ""
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
@@ -507,6 +588,7 @@ class Renderer:
             f"calc-{calculation.name}",
             self.value_links(bench.used_values),
             self.source_links(calculation.sources),
+            _limit(calculation, bench),
         )
 
     def scripts(self) -> dict[str, str]:
@@ -524,6 +606,14 @@ class Renderer:
         return scripts
 
 
+def _limit(calculation: Calculation, bench: Bench) -> str:
+    """Return what the curve of a calculation is held to: a number in the result's unit, or an input."""
+    if "." not in calculation.limit:
+        return calculation.limit
+    held = bench.value(calculation.limit)
+    return f"{quantities.convert(float(held), held.unit, calculation.results[0].unit):.9g}"
+
+
 def _key(asked: Directive) -> tuple:
     """Return what makes two directives the same."""
     return (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
@@ -532,6 +622,11 @@ def _key(asked: Directive) -> tuple:
 def _asking_why(asked: Directive) -> str:
     """Return the attribute by which a page asks why a figure is what it is; see `reasons`."""
     return f' data-why="{escape(asked.written)}"'
+
+
+def _in_drawing(html: str) -> str:
+    """Return a value as it stands in the text of a drawing, where an element has other names."""
+    return re.sub(r' title="[^"]*"', "", html).replace("<span", "<tspan").replace("</span>", "</tspan>")
 
 
 def _calculations():
@@ -565,21 +660,13 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     )
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
     reasons = "".join(
-        f"<li><sup>{chr(96 + mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
+        f"<li><sup>{_letter(mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
-    used = renderer.value_links(filled.values)
-    if len(filled.values) > MANY:
-        count = len(filled.values)
-        used = f"<details><summary>House values used: {count}</summary>{used}</details>"
-    elif used:
-        used = f"House values: {used}."
-    cited = renderer.source_links(filled.sources)
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
     asks = "" if filled.id in REGISTERS else " data-why"
     parts = [
-        used,
-        f"Sources: {cited}." if cited else "",
+        *renderer.rests_on(filled),
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
@@ -720,8 +807,17 @@ def _cell(cell, column: Column, foot: dict[str, int]) -> str:
         return ", ".join(map(_link_html, cell.links)) or "nothing yet"
     if isinstance(cell, Refused):
         mark = foot.setdefault(cell.reason, len(foot) + 1)
-        return f"{escape(cell.word)}<sup>{chr(96 + mark)}</sup>"
+        return f"{escape(cell.word)}<sup>{_letter(mark)}</sup>"
+    if isinstance(cell, Mark) and cell.flips:
+        marks = ", ".join(_letter(foot.setdefault(flip, len(foot) + 1)) for flip in cell.flips)
+        return f"{escape(cell.said)}<sup>{marks}</sup>"
     return escape(shown(cell, column))
+
+
+def _letter(mark: int) -> str:
+    """Return the letter of a note below a table: a to z, then aa, ab and so on."""
+    before, last = divmod(mark - 1, 26)
+    return (_letter(before) if before else "") + chr(ord("a") + last)
 
 
 def _link_html(link: Link) -> str:

@@ -61,7 +61,7 @@ class Pages:
         self._faults: list[str] = []
 
     def marked(self, markdown: str, page) -> str:
-        """Return a page's text with a mark for each value and a slot for each table or calculator."""
+        """Return a page's text with a mark for each value and a slot for whatever stands on its own."""
         from handbook_calc.engine.directives import find
         from handbook_calc.engine.render import PageFault
 
@@ -287,8 +287,8 @@ def _fill_titles(page, kept: Asked) -> None:
 def _slots_not_placed(html: str, kept: Asked) -> list[str]:
     placed = {int(number) for _, number in SLOT.findall(html)}
     return [
-        f"{slot.line}: a table or calculator cannot stand here; put it on a line of its own, not in "
-        "HTML or a footnote, and keep attr_list among the markdown_extensions"
+        f"{slot.line}: a table, calculator, picture or plot cannot stand here; put it on a line of its own, "
+        "not in HTML or a footnote, and keep attr_list among the markdown_extensions"
         for number, slot in enumerate(kept.slots)
         if number not in placed
     ]

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 serve_log = logging.getLogger("handbook")
 
 DESK = 'id="hb-desk"'  # where a page lets a keeper write the standard
-RAW = re.compile(r"\{\{\s*(?:value|table|calc|cards)\b[^{}]*\}\}")
+RAW = re.compile(r"\{\{\s*(?:value|table|calc|cards|picture|plot)\b[^{}]*\}\}")
 
 
 class Preparation:
@@ -118,6 +118,7 @@ class Preparation:
         try:
             from handbook_calc import printed
             from handbook_calc.engine import house, places, render, stages
+            from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
 
@@ -149,9 +150,15 @@ class Preparation:
             past = printed.past(standard, Path(config.docs_dir))
         except RecordFault as error:
             return [f"{self.docs}/{error}"]
-        renderer = render.Renderer(standard, keep, past)
+        # Those of the package first; a bench of its own may draw some of them anew.
+        drawn = [
+            Drawings(folder / FOLDER, root) for folder in (base_of(config), Path(config.docs_dir)) if folder
+        ]
+        drawings = {name: drawing for found in drawn for name, drawing in found.found.items()}
+        renderer = render.Renderer(standard, keep, past, drawings)
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
-        faults = _compute_tables(renderer, root, pages)
+        faults = [str(fault) for found in drawn for fault in found.faults]
+        faults += _compute_tables(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
@@ -259,6 +266,7 @@ def _place(error: Exception, root: Path) -> str:
 def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:
     """Compute the tables that a page asks for; `check` and the tests compute every one."""
     from handbook_calc.engine.faults import CalculationFault
+    from handbook_calc.engine.plot import PLOTS
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
@@ -273,6 +281,13 @@ def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:
             faults.append(str(fault))
         except Exception as error:
             faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
+    for name in PLOTS:
+        try:
+            renderer.drawn(name)
+        except CalculationFault as fault:
+            faults.append(str(fault))
+        except Exception as error:
+            faults.append(f"{_place(error, root)}: plot '{name}' cannot be computed: {error}")
     return faults
 
 
@@ -324,7 +339,7 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
     from handbook_calc.engine.render import PageFault
 
     faults = []
-    shown_tables: dict[str, int] = {}
+    shown: dict[tuple[str, str], int] = {}
     for directive in asked:
         line = directive.line + skipped
         try:
@@ -333,12 +348,12 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
             faults.append(f"{where}:{line}: {fault}")
         except Exception as error:
             faults.append(f"{where}:{line}: {directive.verb} '{directive.name}' failed: {error}")
-        if directive.verb == "table":
-            first = shown_tables.setdefault(directive.name, line)
+        if directive.verb in ("table", "picture", "plot"):
+            first = shown.setdefault((directive.verb, directive.name), line)
             if first != line:
                 faults.append(
-                    f"{where}:{line}: table '{directive.name}' is on this page already, in line {first}; "
-                    f"link to #table-{directive.name} instead"
+                    f"{where}:{line}: {directive.verb} '{directive.name}' is on this page already, in line "
+                    f"{first}; link to #{directive.verb}-{directive.name} instead"
                 )
     return faults
 

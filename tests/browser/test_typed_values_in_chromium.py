@@ -211,6 +211,22 @@ def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser
     assert len(marked) == 1
 
 
+def test_a_substance_is_chosen_by_any_of_its_names(browser, site):
+    box = opened(browser, site, "calculators/waste.html", "never-together")
+    agent = Select(field(box, "agent"))
+    agent.select_by_visible_text("bleach: hypochlorite bleach")
+    Select(field(box, "other")).select_by_visible_text("nitric acid")
+    assert shown(field(box, "agent")) == "hypochlorite bleach"
+    assert answer(box) == "never"
+    assert "agent=hypochlorite%20bleach" in browser.current_url
+    browser.get("about:blank")
+    page = (site / "calculators/waste.html").as_uri()
+    browser.get(f"{page}#calc-never-together?agent=Bleach&other=Aqua%20Fortis")
+    box = unfold(browser, "never-together")
+    assert [shown(field(box, name)) for name in ("agent", "other")] == ["hypochlorite bleach", "nitric acid"]
+    assert answer(box) == "never"
+
+
 @pytest.mark.parametrize("name", ["__proto__", "constructor", "hasOwnProperty"])
 def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):
     address = (site / RINSING).as_uri()

@@ -25,7 +25,7 @@
         for (const { name: leaf, low, high } of leaves)
           tried[leaf] = Math.min(Math.max(trial[leaf], low), high);
         try {
-          return HB.runUnchecked(name, tried);
+          return withCells(HB.declared[name], HB.runUnchecked(name, tried));
         } catch (problem) {
           if (!problem.sentence && !problem.bad) throw problem;
           asked.reason = asked.reason || problem.sentence || problem.bad;
@@ -34,6 +34,21 @@
       },
     };
     return asked;
+  }
+
+  /* Results by name, with each number of a listing beside them under a name of its own. */
+  /** @param {HB.Declared} declared @param {HB.Values} results */
+  function withCells(declared, results) {
+    const found = { ...results };
+    for (const { name, kind } of declared.results) {
+      if (kind !== "listing" || !results[name]) continue;
+      results[name].forEach((/** @type {any[]} */ row, /** @type {number} */ i) => {
+        row.forEach((cell, j) => {
+          found[HB.cellName(name, i, j)] = cell;
+        });
+      });
+    }
+    return found;
   }
 
   /** @param {any} value */
@@ -61,7 +76,8 @@
     /** @type {Record<string, number>} */
     const best = {};
     for (const leaf of leaves) best[leaf.name] = values[leaf.name];
-    const numbers = declared.results.map((result) => result.name).filter((result) => number(middle[result]));
+    middle = withCells(declared, middle);
+    const numbers = Object.keys(middle).filter((result) => number(middle[result]));
     const shareOf = (/** @type {HB.Input} */ leaf, /** @type {number} */ share) =>
       at(leaf, values[leaf.name], spans[leaf.name], share);
     const tryOf = (/** @type {Record<string, number>} */ changed) => asked.run({ ...best, ...changed });
@@ -127,9 +143,7 @@
       const named = numbers.filter(
         (result) =>
           !exact.has(result) &&
-          !others.some((other) =>
-            triedOf(other).some((found) => !found || found[result] !== middle[result]),
-          ),
+          !others.some((other) => triedOf(other).some((found) => !found || found[result] !== middle[result])),
       );
       if (!named.length) continue;
       const between = BETWEEN.map((share) => tryOf({ [leaf.name]: shareOf(leaf, share) }));
@@ -220,20 +234,45 @@
   HB.seenIntervals = function (name, results, spread) {
     /** @type {Record<string, HB.Interval>} */
     const seen = {};
-    for (const result of HB.declared[name].results) {
-      const interval = spread && spread.intervals[result.name];
-      const value = results[result.name];
+    const see = (/** @type {HB.Result} */ result, /** @type {string} */ place, /** @type {any} */ value) => {
+      const interval = spread && spread.intervals[place];
       if (interval && HB.shownResult(result, value, {}, interval) !== HB.shownResult(result, value, {})) {
-        seen[result.name] = interval;
+        seen[place] = interval;
       }
+    };
+    for (const result of HB.declared[name].results) {
+      const value = results[result.name];
+      see(result, result.name, value);
+      if (result.kind !== "listing" || !value) continue;
+      value.forEach((/** @type {any[]} */ row, /** @type {number} */ i) => {
+        row.forEach((cell, j) => {
+          see(result.columns[j], HB.cellName(result.name, i, j), cell);
+        });
+      });
     }
     return seen;
   };
 
-  HB.notes = function (result, value, interval, spread) {
+  const MOST_NAMED = 2; // inputs that are named as those an interval comes from
+
+  /* The inputs named most often, first those. */
+  /** @param {string[]} found */
+  function ranked(found) {
+    const count = (/** @type {string} */ name) => found.filter((other) => other === name).length;
+    return Array.from(new Set(found))
+      .sort((a, b) => count(b) - count(a))
+      .slice(0, MOST_NAMED);
+  }
+
+  HB.notes = function (result, value, intervals, spread) {
     const said = [];
-    if (interval) {
-      const most = interval.dominant.map(words).join(" and ");
+    const own = Object.keys(intervals).filter(
+      (place) => place === result.name || place.startsWith(`${result.name}[`),
+    );
+    if (own.length) {
+      const most = ranked(own.flatMap((place) => intervals[place].dominant))
+        .map(words)
+        .join(" and ");
       said.push(most ? `5 to 95 %, most of it from ${most}` : "5 to 95 %");
     }
     for (const flip of (spread && spread.flips[result.name]) || []) {

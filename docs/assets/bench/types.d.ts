@@ -13,6 +13,8 @@ declare namespace HB {
     why?: string;
     /** which list of `HB.lists` it picks from */
     options: number;
+    /** which entry of `HB.called` tells its other names */
+    called?: number;
     kind: string;
     least: number;
     most: number;
@@ -123,6 +125,7 @@ declare namespace HB {
   interface Desk {
     values: Record<string, DeskValue>;
     lists: any[][];
+    called: Record<string, string>[];
     grades: Record<string, string>;
     pairs: [key: string, sign: string, other: string, because: string][];
     reckoned: { says: string; keys: string[] }[];
@@ -287,6 +290,8 @@ declare namespace HB {
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
+    /** what else a person may write for a name, with a line between */
+    called: Record<string, string>[];
     house: Record<string, any>;
     spans: Spans;
     families: Record<string, string[]>;
@@ -300,6 +305,8 @@ declare namespace HB {
     kernels: Record<string, (...values: any[]) => any>;
     numerals: {
       significant(number: number, digits: number): string;
+      decades(number: number): number;
+      round_step(span: number, most: number): number;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };
     /** engine/reading.py: what was read by name, or "fault" and the words */
@@ -337,6 +344,7 @@ declare namespace HB {
     readable(number: number): string;
     complaint(input: Input, value: any): string;
     shownValue(input: Input, value: any): string;
+    named(input: Input, text: string): string;
     parts(input: Input, text: string): {number: string; unit: string} | null;
     read(input: Input, text: string, unit: string | undefined): any;
     readKnown(input: Input, text: string, unit: string | undefined): {value: any; ends?: [number, number]};
@@ -351,7 +359,14 @@ declare namespace HB {
     sentence(result: Result, value: any, given: Record<string, string>): string;
     sentences(result: Result, value: any, given: Record<string, string>): string[];
     runUnchecked(name: string, byName: Values): Values;
-    shownResult(result: Result, value: any, given?: Record<string, string>, interval?: Interval): string;
+    /** `seen` holds the intervals of a listing's cells, by `cellName` */
+    shownResult(
+      result: Result,
+      value: any,
+      given?: Record<string, string>,
+      interval?: Interval,
+      seen?: Record<string, Interval>,
+    ): string;
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
@@ -363,7 +378,9 @@ declare namespace HB {
     ): Generator<undefined, Spread>;
     showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
-    notes(result: Result, value: any, interval: Interval | undefined, spread: Spread | null): string[];
+    notes(result: Result, value: any, intervals: Record<string, Interval>, spread: Spread | null): string[];
+    /** under which name a number of a listing stands among intervals */
+    cellName(listing: string, row: number, column: number): string;
     refusedShare(spread: Spread | null): string;
     /* dom.js */
     all(selector: string, within?: ParentNode): any[];
@@ -375,7 +392,8 @@ declare namespace HB {
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
     noWorking(bench: HTMLElement): void;
-    curve(name: string, values: Values, over: string, spans: Spans | null): SVGElement | null;
+    curve(
+      name: string, values: Values, over: string, spans: Spans | null, limit: string | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
