@@ -336,12 +336,24 @@ def _lines_of_cards(renderer: Renderer, page: str, deck: str, key: str) -> Itera
         heads = numbered([clean(part.head if isinstance(part, Part) else part.title) for part in card.parts])
         for part, head in zip(card.parts, heads, strict=True):
             said = "; ".join(_plain(renderer, text) for text in part.texts())
-            yield Line(f"{key} | {card.anchor} | {head}", page, clean(said))
+            used = dict.fromkeys(key for text in part.texts() for key in _used_in(renderer, text))
+            yield Line(f"{key} | {card.anchor} | {head}", page, clean(said), source=" ".join(sorted(used)))
 
 
 def _plain(renderer: Renderer, text: str) -> str:
     """Return a text of a card as a reader sees it, each directive in it filled."""
     return unescape(TAG.sub("", renderer.filled(text)))
+
+
+def _used_in(renderer: Renderer, text: str) -> Iterator[str]:
+    """Yield the house values that a text of a card is filled from."""
+    for asked in find(text):
+        if asked.name in renderer.house.entries:
+            yield asked.name
+        elif facts.is_fact(asked.name):
+            yield from filter(None, [facts.followed(asked.name)])
+        else:
+            yield from renderer.answer(asked)[1]
 
 
 def _unit(unit: str) -> str:

@@ -92,7 +92,7 @@ def in_parts(html: str) -> str:
         section = _left_out(section)
         if name == "record":
             section += _lines(section)
-        pieces.append(f'<div class="hb-part{kept}" data-part="{name}">{section}</div>')
+        pieces.append(f'<div class="hb-section{kept}" data-part="{name}">{section}</div>')
     return "".join(pieces)
 
 
