@@ -3,3 +3,5 @@
 One module a stage of the bench; `handbook_calc.engine` is the machinery beneath them. Nothing here
 knows of the site generator.
 """
+
+__version__ = "0.1.0"

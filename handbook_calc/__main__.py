@@ -1,4 +1,4 @@
-"""The command line: check the house standard, run a calculation, print a table."""
+"""The command line: check the house standard, run a calculation, print a table, keep editions."""
 
 import argparse
 import io
@@ -6,11 +6,20 @@ import json
 import sys
 from pathlib import Path
 
-from handbook_calc.engine import house, stages
+from handbook_calc.engine import house, places, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.faults import BadDeclaration, CalculationFault, HouseFaults, brief, unknown
+from handbook_calc.engine.faults import (
+    BadDeclaration,
+    CalculationFault,
+    HouseFaults,
+    PageFault,
+    RecordFault,
+    brief,
+    unknown,
+)
 from handbook_calc.engine.fields import Quantity, Rows
+from handbook_calc.engine.plot import PLOTS
 from handbook_calc.engine.tables import TABLES
 
 DONE, FAULTY, STOPPED = 0, 2, 3  # exit statuses
@@ -38,7 +47,7 @@ def main(arguments: list[str] | None = None) -> int:
         return asked.run(asked)
     except (HouseFaults, BadDeclaration) as faults:
         print(faults, file=sys.stderr)
-    except (Fault, CalculationFault) as fault:
+    except (Fault, CalculationFault, RecordFault, PageFault) as fault:
         print(fault, file=sys.stderr)
     return FAULTY
 
@@ -69,29 +78,74 @@ def _parser() -> argparse.ArgumentParser:
     form.add_argument("--csv", action="store_true", help="print CSV")
     form.add_argument("--json", action="store_true", help="print JSON")
     table.set_defaults(run=run_table)
+    _keeper_commands(commands, shared)
     return parser
+
+
+def _keeper_commands(commands, shared) -> None:
+    """Add what the keeper of the standard asks for; see `keeper`."""
+    record = commands.add_parser("record", parents=[shared], help="record every value of an edition")
+    record.add_argument("edition", metavar="EDITION", help="its name, as house.edition has it")
+    record.add_argument("--again", action="store_true", help="replace a record of this edition that differs")
+    record.set_defaults(run=lambda asked: _keeper().record(asked))
+
+    changes = commands.add_parser("changes", parents=[shared], help="every value that is not as recorded")
+    changes.add_argument("--since", metavar="EDITION", help="the recorded edition to compare with")
+    changes.add_argument(
+        "--set", action="append", default=[], metavar="KEY=VALUE", help="try a house value that is not saved"
+    )
+    changes.add_argument(
+        "--between", nargs=2, type=Path, metavar="FILE", help="two files of differences on one standard"
+    )
+    changes.add_argument("--json", action="store_true", help="print JSON")
+    changes.set_defaults(run=lambda asked: _keeper().changes(asked))
+
+    sheets = commands.add_parser("sheets", parents=[shared], help="which printed sheets no longer hold")
+    sheets.add_argument("--printed", metavar="SHEET", help="enter a sheet that was printed, with --place")
+    sheets.add_argument("--place", metavar="WHERE", default="", help="where it hangs")
+    sheets.add_argument("--taken-down", nargs=2, metavar=("SHEET", "COPY"), help="strike a copy out")
+    sheets.add_argument("--json", action="store_true", help="print JSON")
+    sheets.set_defaults(run=lambda asked: _keeper().sheets(asked))
+
+    new = commands.add_parser("new", help="a bench of one's own: a folder that builds with this handbook")
+    new.add_argument("folder", type=Path, metavar="FOLDER")
+    new.add_argument("--name", default="Our bench", help="name of the bench, as printed on every page")
+    new.set_defaults(run=lambda asked: _keeper().new(asked))
+
+
+def _keeper():
+    from handbook_calc import keeper  # not needed for a calculation, which scripts run by the hundred
+
+    return keeper
+
+
+def _standard(asked) -> house.House:
+    return house.load(overlay=asked.house or places.differences())
 
 
 def run_check(asked) -> int:
     """Print ``ok`` and the edition; faults are raised by loading."""
-    standard = house.load(overlay=asked.house)
+    standard = _standard(asked)
     faults, refused = [], []
-    for declared in TABLES.values():
+    for kind, declared in [("table", t) for t in TABLES.values()] + [("plot", p) for p in PLOTS.values()]:
         try:
             computed = declared.compute(standard)
             for told in computed.places_refused():
-                refused.append(f"note: table '{declared.id}' is refused in its place: {told}")
+                refused.append(f"note: {kind} '{declared.id}' is refused in its place: {told}")
         except ValueError as fault:
             faults.append(str(fault))
+    faults += _keeper().not_raised(standard)
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))
-    for line in refused:
+    for line in [*refused, *_keeper().notes()]:
         print(line)
     silent = [key for key, entry in standard.entries.items() if not entry.grade]
     grades = ", ".join(f"{grade}:" for grade in house.GRADES)
     told = f"; {len(silent)} of them do not say what they rest on: begin the reason with {grades}"
-    print(f"ok: {len(standard.entries)} values, edition {standard.edition} ({files}){told if silent else ''}")
+    draft = "" if standard["house.status"] == "approved" else ", a draft, not for the bench"
+    edition = f"edition {standard.edition}{draft}"
+    print(f"ok: {len(standard.entries)} values, {edition} ({files}){told if silent else ''}")
     return DONE
 
 
@@ -144,7 +198,7 @@ def _print(answer) -> None:
 def _house_for(asked, calculation: str, written: dict):
     """Return the house standard, or None where no argument's default needs it."""
     needed = any(d.house and d.name not in written for d in CATALOGUE[calculation].inputs)
-    return house.load(overlay=asked.house) if needed or asked.house else None
+    return _standard(asked) if needed or asked.house else None
 
 
 def _list_calculations(asked) -> int:
@@ -199,7 +253,7 @@ def run_table(asked) -> int:
         raise Fault("name a table, or ask for --list")
     if asked.id not in TABLES:
         raise Fault(f"{unknown('table', asked.id, TABLES)}; see table --list")
-    filled = TABLES[asked.id].compute(house.load(overlay=asked.house))
+    filled = TABLES[asked.id].compute(_standard(asked))
     if asked.csv:
         print(filled.csv(), end="")
     elif asked.json:

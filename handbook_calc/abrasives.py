@@ -15,14 +15,16 @@ from handbook_calc.engine.calculation import (
     place_in_list,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, brief
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
+from handbook_calc.engine.plot import plot
 from handbook_calc.engine.rules import rule
 from handbook_calc.engine.sources import sources
-from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, figure, matrix, table
 
 GRITS = column("grits", "grit")
 SYSTEMS = column("grits", "system")
@@ -47,6 +49,12 @@ _SCALE_WORDS = {
     "micrometre": ("um", "micron", "microns", "micrometre", "micrometres", "micrometer", "d"),
 }
 _PREFIX = {"FEPA P": "P", "ANSI": "ANSI ", "JIS": "JIS ", "FEPA F": "F"}
+# A scale that only this bench has, by rows of its own: its grades are called as the rows call them.
+for _own in dict.fromkeys(SYSTEMS):
+    if _own not in SYSTEM_NAMES:
+        SYSTEM_NAMES.insert(-1, _own)
+        _SCALE_WORDS[_own] = (_own.lower(),)
+        _PREFIX[_own] = f"{_own} "
 
 
 def _name(system: str, number: str) -> str:
@@ -436,14 +444,14 @@ def within(at, to, ratio, paste_ratio):
     return SIZES[at] <= SIZES[to] * allowed_jump(to, ratio, paste_ratio) * (1 + 1e-9)
 
 
-def next_grit(at, last, stock, ratio, paste_ratio):
-    """Return the finest grit within the ratio; where none is, the next finer one in stock."""
+def next_grit(at, last, rows, ratio, paste_ratio):
+    """Return the finest grit within the ratio; where none is, the next finer one of the stocked `rows`."""
     if within(at, last, ratio, paste_ratio):
         return last
     finest = -1
     coarsest = last
-    for k in range(len(stock)):
-        j = index_of(stock[k])
+    for k in range(len(rows)):
+        j = rows[k]
         # Pastes come last: paper after a paste would press the paste's grains into the face.
         fits = is_paste(last) if is_paste(j) else not is_paste(at)
         if fits and SIZES[j] < SIZES[at] and SIZES[j] > SIZES[last]:
@@ -559,11 +567,14 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     if not holds(stock, finish):
         near = nearest_in(finish, stock)
         refuse("not-stocked", finish, SIZES[last], near, SIZES[index_of(near)])
+    rows = []
+    for k in range(len(stock)):
+        rows.append(index_of(stock[k]))
     steps = [[start, SIZES[at], None, None, "yes"]]
     gaps = []
     total = 0.0
     while at != last:
-        to = next_grit(at, last, stock, ratio, paste_ratio)
+        to = next_grit(at, last, rows, ratio, paste_ratio)
         jump = SIZES[at] / SIZES[to]
         depth = step_removal(GRITS[at], factor)
         total = total + depth
@@ -1082,7 +1093,7 @@ def thickness_after_table(bench):
             try:
                 found = bench("sanded-slice", mass=100.0, thickness=thickness, depth=removal, faces=faces)
                 state, word = _VERDICT[found["verdict"]]
-                row += [found["thickness"], found["share"], Mark(state, word)]
+                row += [found["thickness"], found["share"], Mark(state, word, found["verdict"])]
             except Refusal as refusal:
                 row += [None, None, Refused(refusal.message)]
         rows.append(row)
@@ -1093,7 +1104,7 @@ def thickness_after_table(bench):
             Column("Lost", "%", 2, group),
             Column("Verdict", "text", 3, group),
         ]
-    return Sheet(columns, rows, notes=(f"Depth off each face: {removal:.0f} µm.",))
+    return Sheet(columns, rows, notes=(f"Depth off each face: {figure(removal, 'um')}.",))
 
 
 _VERDICT = {"go": ("go", "go"), "ask": ("wait", "ask the owner")}
@@ -1119,4 +1130,29 @@ def sanding_times_table(bench):
         "min",
         lambda depth, rate: bench("sanding-time", depth=depth, rate=rate)["time"],
         digits=2,
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "grit-ladder",
+    title="The house progression: size of each paper, and what it takes off",
+    table="grit-progression",
+    notes=(
+        "Equal steps down are equal ratios. The band is what the span of the removal factor makes of the "
+        "depth.",
+    ),
+)
+def grit_ladder_plot(bench):
+    """Size of the grain and depth to take off, paper by paper."""
+    steps = bench("grit-progression")["steps"]
+    return Chart(
+        Scale("Paper", "text", names=tuple(step[0] for step in steps)),
+        Scale("Size or depth", "um", log=True),
+        [
+            Line("takes off", [(i, step[3]) for i, step in enumerate(steps)], dots=True),
+            Line("grain size", [(i, step[1]) for i, step in enumerate(steps)], dots=True),
+        ],
     )

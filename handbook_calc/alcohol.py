@@ -14,15 +14,17 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Count, Quantity
 from handbook_calc.engine.house import family, section
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import above, rising, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, against, figure, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.plausible import duration
-from handbook_calc.soaking import bath_diffusivity
+from handbook_calc.soaking import THROUGH, bath_diffusivity, open_depth
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -55,6 +57,8 @@ from handbook_calc.solvents import (
 )
 
 # Last digit of a density reading: a dry spirit must not be refused for the rounding of its reading.
+FALSE_POSITIONS = 100
+CLOSE_DENSITY = 1e-14  # g/cm3
 READING_STEP = 0.0001
 # A room that is not told.
 USUAL_HUMIDITY = 50  # %
@@ -161,7 +165,7 @@ def alcohol_strength(density, temperature):
     },
 )  # fmt: skip
 def ethanol_strength(density, temperature):
-    """The strength at which the standard's formula gives the density, found by halving."""
+    """The strength at which the standard's formula gives the density, by false position between the ends."""
     heaviest = ethanol_density(0, temperature)
     lightest = ethanol_density(100, temperature)
     if density > heaviest + READING_STEP:
@@ -170,13 +174,31 @@ def ethanol_strength(density, temperature):
         refuse("lighter", lightest)
     low = 0
     high = 100
-    for _ in range(50):
-        middle = (low + high) / 2
-        if ethanol_density(middle, temperature) > density:
+    above = heaviest - density
+    below = density - lightest
+    if above <= 0:
+        return low
+    if below <= 0:
+        return high
+    side = 0
+    middle = 0
+    for _ in range(FALSE_POSITIONS):
+        middle = low + (high - low) * above / (above + below)
+        miss = ethanol_density(middle, temperature) - density
+        if abs(miss) <= CLOSE_DENSITY:
+            break
+        # An end that stays for a second time counts for half, or it would stay for good.
+        if miss > 0:
             low = middle
+            above = miss
+            below = below / 2 if side > 0 else below
+            side = 1
         else:
             high = middle
-    return (low + high) / 2
+            below = -miss
+            above = above / 2 if side < 0 else above
+            side = -1
+    return middle
 
 
 @calculation(
@@ -291,9 +313,9 @@ def bath_verdict(
     warm = USUAL_TEMPERATURE if temperature is None else temperature
     allowed = LEAST_LIMIT if water_limit is None else water_limit
     water = 100
-    if mass_percent >= WEAKEST_LAST:
+    if mass_percent >= WEAKEST_LAST and (mass_percent >= last_limit or bath == "last"):
         place = solvent_place(solvent)
-        water = dried(place, solvent, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
+        water = dried(place, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
     rank = 0
     serves_as = "none"
     if mass_percent >= first_limit:
@@ -404,8 +426,7 @@ SOAK_INPUTS = (
                because="none stands for a diffusivity that was measured at the bath's own temperature"),
 )  # fmt: skip
 SOAK_ASSUMES = (
-    "a blind crack, open at its mouth only; one open at both ends takes a quarter of the time at the "
-    "same length",
+    "a blind crack, open at its mouth only; of one that is open at both ends half the length counts",
     "the bath outside stays fresh: large, and moved now and then",
     "the diffusivity of water in 2-propanol is known within a factor of two; rust that fills a crack "
     "makes it slower still by two to four times",
@@ -424,6 +445,7 @@ SOAK_ASSUMES = (
         *SOAK_INPUTS,
         from_house("drying.soak_temperature", name="warmest", about="warmest that a bath may be",
                    optional=True),
+        THROUGH,
     ),
     results=(
         duration("time", "h", "time in the bath"),
@@ -436,11 +458,11 @@ SOAK_ASSUMES = (
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )  # fmt: skip
-def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warmest):
+def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warmest, through):
     """Time at which the share has left a slab open on one face; grows with the depth squared."""
     at_bath = bath_diffusivity(diffusivity, activation_energy, temperature)
     fourier = slab_fourier(fraction / 100)
-    seconds = fourier * (depth * 1000) ** 2 / at_bath
+    seconds = fourier * (open_depth(depth, through) * 1000) ** 2 / at_bath
     limit = WARMEST_SOAK if warmest is None else warmest
     verdict = "stop" if temperature > limit else "go"
     return {"time": seconds / 3600, "verdict": verdict}
@@ -449,20 +471,22 @@ def soak_time(depth, fraction, temperature, diffusivity, activation_energy, warm
 @calculation(
     "soaked-fraction",
     curve="time",
+    limit="drying.soak_fraction",
     title="Share of a crack's water that a soak brings out",
     inputs=(
         Quantity("time", "time in the bath", unit="h", low=0, high=20_000, example="24 h"),
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
         *SOAK_INPUTS,
+        THROUGH,
     ),
     results=Number("fraction", "%", "share of the water that has come out"),
     assumes=SOAK_ASSUMES,
     sources=("crank-1975", "pang-2007", "pratt-1975"),
 )
-def soaked_fraction(time, depth, temperature, diffusivity, activation_energy):
+def soaked_fraction(time, depth, temperature, diffusivity, activation_energy, through):
     """Share that has left a slab open on one face."""
     at_bath = bath_diffusivity(diffusivity, activation_energy, temperature)
-    fourier = at_bath * time * 3600 / (depth * 1000) ** 2
+    fourier = at_bath * time * 3600 / (open_depth(depth, through) * 1000) ** 2
     return 100 * slab_released(fourier)
 
 
@@ -629,7 +653,7 @@ def places_of_solvents(house):
         )  # fmt: skip
         at = [house[f"{key}.last"], DRIEST_ROOM / 100, house["drying.room_temperature"]]
         mixture = group_mixture(solvent, at[2])
-        left = dried(solvent_place(solvent), solvent, mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
+        left = dried(solvent_place(solvent), mixture, max(WEAKEST_LAST, at[0]), at[1], at[2])[0]
         if left > house["drying.water_limit"]:
             yield (
                 f"{key}.last",
@@ -735,28 +759,24 @@ def soaks_needed_table(bench):
     notes=(
         "What diffuses in one bath carries over into the next, so the times add up. For a clean crack that "
         "does not empty by its weight, of the depth given. "
-        "In brackets, what the span of the diffusivity makes of it.",
+        "In brackets, what the spans of depth, diffusivity, volume of the cracks and film make of it.",
     ),
 )
 def soak_series_table(bench):
     """Bath after bath for the reference piece, each for the house's time."""
-    film = float(
-        bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
-    )  # only the span of the diffusivity is shown
+    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
     limit = bench.value("drying.water_limit")
     baths = bench.value("drying.soaks")
     time = bench.value("drying.soak")
 
     answer = bench(
-        "soak-sequence", depth=float(bench.value("piece.crack_depth")), times=[[time]] * baths,
-        crack_volume=float(bench.value("piece.crack_volume")), film=film,
+        "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
+        crack_volume=bench.value("piece.crack_volume"), film=film,
         bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
     )  # fmt: skip
     rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
-    for bath in range(baths):
-        left = answer["baths"][bath][1]
-        mark = Mark("go", "at or below the limit") if left <= limit else Mark("wait", "above the limit")
-        rows.append([bath + 1, (bath + 1) * time, left, mark])
+    for bath, left, _ in answer["baths"]:
+        rows.append([bath, bath * time, left, against(limit, left)])
     return Sheet(
         [
             Column("Baths done"),
@@ -765,13 +785,17 @@ def soak_series_table(bench):
             Column("Against the house limit"),
         ],
         rows,
-        notes=(f"{time:g} h in each bath; {film:.2f} mL clings outside and goes from bath to bath.",),
+        notes=(f"{time:g} h in each bath; {figure(film, 'mL')} clings outside and goes from bath to bath.",),
     )
 
 
-def _place_mark(bench, solvent, mass_percent, bath):
-    verdict = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath=bath)
-    return Mark("go", "yes") if verdict["verdict"] == "use" else Mark("stop", "no")
+def _place_marks(bench, solvent, mass_percent, *places):
+    """Return for each place whether a bath of this strength serves there."""
+    last = bench("bath-verdict", solvent=solvent, mass_percent=mass_percent, bath="last")
+    wetter = ("none", "first", "middle", "last")
+    serves = wetter[: wetter.index(last["serves_as"]) + 1]
+    marks = {True: ("go", "yes"), False: ("stop", "no")}
+    return [Mark(*marks[place in serves], last["verdict"] if place == "last" else "") for place in places]
 
 
 LAST_BATH_NOTE = (
@@ -806,7 +830,7 @@ def last_baths_table(bench):
                     "water_left"
                 ]
                 shown = f"{left:.1g}" if left < 1 else f"{left:.2g}"
-                row.append(Mark("go" if left <= limit else "stop", shown))
+                row.append(replace(against(limit, left), word=shown))
             rows.append(row)
     columns = [Column("Solvent"), Column("By mass", "%", 0)]
     columns += [Column(f"{humidity:g} %", group="Water left (%) in a room of") for humidity in humidities]
@@ -851,7 +875,7 @@ def used_alcohol_table(bench):
     rows = []
     for density in readings:
         strength = bench(name, density=density, temperature=20.0)
-        marks = [_place_mark(bench, solvent, strength, bath) for bath in ("last", "middle", "first")]
+        marks = _place_marks(bench, solvent, strength, "last", "middle", "first")
         rows.append([density, strength, *marks])
     return Sheet(columns, rows, notes=(f"For {solvent}, the house's solvent.",))
 
@@ -873,7 +897,7 @@ def bottle_strengths_table(bench):
         row = [volume]
         for solvent in named:
             strength = bench("strength-by-volume", solvent=solvent, volume_percent=volume)
-            row += [strength, _place_mark(bench, solvent, strength, "last")]
+            row += [strength, *_place_marks(bench, solvent, strength, "last")]
         rows.append(row)
     return Sheet(columns, rows)
 
@@ -898,7 +922,11 @@ def bath_places_table(bench):
             [
                 solvent,
                 *limits,
-                Mark("go" if left["verdict"] == "dries" else "stop", f"{left['water_left']:.1g}"),
+                Mark(
+                    "go" if left["verdict"] == "dries" else "stop",
+                    f"{left['water_left']:.1g}",
+                    left["verdict"],
+                ),
             ]
         )
     return Sheet(
@@ -951,7 +979,8 @@ def solvent_fire_table(bench):
         rows.append(
             [
                 solvent, limit["flash_point"], float(limit["lower"]), limit["upper"],
-                limit["ignition"], float(jar["concentration"]), Mark("stop", jar["verdict"]),
+                limit["ignition"], float(jar["concentration"]),
+                Mark("stop", str(jar["verdict"]), jar["verdict"]),
             ]
         )  # fmt: skip
     return Sheet(
@@ -994,3 +1023,36 @@ def flammable_volumes_table(bench):
             row += [air["just_flammable"], air["at_safety_share"]]
         rows.append(row)
     return Sheet(columns, rows)
+
+
+# --- plots -------------------------------------------------------------------------------------
+
+
+@plot(
+    "soak",
+    title="Water out of the house's crack, hour by hour",
+    table="soak-times",
+    notes=(
+        "The band is what the span of the diffusivity makes of it. The upright line is the house's number of "
+        "baths, each for its time.",
+    ),
+)
+def soak_plot(bench):
+    """Share of the water out over hours, for the house's depth and for half of it."""
+    depth = float(bench.value("piece.crack_depth"))
+    share = bench.value("drying.soak_fraction")
+    spent = bench.value("drying.soaks") * bench.value("drying.soak")
+    needed = float(bench("soak-time", depth=depth)["time"])
+    hours = spaced(0.0, 1.3 * max(needed, spent), 40, 2)
+    lines = []
+    for each in (depth / 2, depth):
+        points = trace(hours, lambda hour, each=each: bench("soaked-fraction", time=hour, depth=each))
+        if each != depth:
+            points = [(hour, float(y) if isinstance(y, float) else y) for hour, y in points]
+        lines.append(Line(f"{each:g} mm", points))
+    return Chart(
+        Scale("Time in all baths", "h", 0.0, hours[-1]),
+        Scale("Water out", "%", 0.0, 100.0),
+        lines,
+        [Limit(f"house share, {share:g} %", share), Limit("house baths", spent, "x")],
+    )

@@ -13,11 +13,13 @@ from math import exp, log, sqrt
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, calculation
 from handbook_calc.engine.defaults import from_house
-from handbook_calc.engine.fields import Quantity
+from handbook_calc.engine.fields import Quantity, reads
 from handbook_calc.plausible import duration
 
 STAGE = "electrolysis"
 KELVIN = 273.15
+FALSE_POSITIONS = 100
+CLOSE = 1e-12  # of the hydroxide at the start
 WATER = 0.9982  # kg in a litre; a bath of up to 50 g/L holds within 1 % as much
 CHLORIDE = 35.45  # g/mol
 SETTLED = 1e-12
@@ -239,6 +241,7 @@ NOT_A_BATH = {
 }
 
 
+@reads(SPELLINGS)
 def alkali_name(written: str) -> str:
     """Return an alkali's name for its formula or trade name.
 
@@ -353,15 +356,29 @@ def bath_carbonation(salt, strength, volume, surface, air_path):
     start = hydrolysis(salt, strength, 20, 1, 0)[0]
     place = alkali_place(salt)
     low = 0
-    # Where carbon reaches the cations all of it is hydrogencarbonate.
+    # Where carbon reaches the cations all of it is hydrogencarbonate, and next to no hydroxide is left.
     high = (CATIONS[place] - CARBONATES[place]) * strength / MOLAR_MASSES[place] / WATER
-    for _ in range(40):
-        middle = (low + high) / 2
-        if hydrolysis(salt, strength, 20, 1, middle)[0] > start / 2:
+    above = start / 2
+    below = start / 2
+    side = 0
+    middle = high / 2
+    for _ in range(FALSE_POSITIONS):
+        middle = low + (high - low) * above / (above + below)
+        miss = hydrolysis(salt, strength, 20, 1, middle)[0] - start / 2
+        if abs(miss) <= CLOSE * start:
+            break
+        # An end that stays for a second time counts for half, or it would stay for good.
+        if miss > 0:
             low = middle
+            above = miss
+            below = below / 2 if side > 0 else below
+            side = 1
         else:
             high = middle
-    needed = (low + high) / 2 * WATER * volume
+            below = -miss
+            above = above / 2 if side < 0 else above
+            side = -1
+    needed = middle * WATER * volume
     rate = air_uptake(start * WATER * 1000, air_path)
     uptake = rate * 86_400
     time = needed / (uptake * surface / 10_000)

@@ -18,11 +18,14 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import combined, judged
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import above, below, rule
-from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, capped, figure, matrix, table
 from handbook_calc.forecast import band_of_line, band_of_sum, bounded_line, end_candidates, weighted_quantile
 from handbook_calc.plausible import duration
 
@@ -163,6 +166,7 @@ def half_depth(depth, shape, through):
 @calculation(
     "extracted-fraction",
     curve="time",
+    limit="electrolysis.extract",
     title="Share of the chloride out of a crack",
     inputs=(
         Quantity("time", "time in the bath", unit="d", low=0, high=20_000, example="28 d"),
@@ -586,6 +590,8 @@ def sort_readings(readings):
     for i in range(len(readings)):
         if i > 0 and readings[i][0] <= readings[i - 1][0]:
             refuse("order", i + 1)
+        if readings[i][1] == 0 and readings[i][0] > 0:
+            refuse("zero", i + 1)
         if readings[i][1] < 0:
             if first_unseen == 0:
                 first_unseen = i + 1
@@ -625,6 +631,13 @@ def reading_weights(levels, highest, weighting):
     return weights
 
 
+def past_the_stand(last, days_to_go, band_low, stand):
+    """Say whether its stand changes the bath, not its limit; what may come in days is read sooner."""
+    if last + band_low > stand:
+        return True
+    return band_low >= WEEK and last + days_to_go > stand
+
+
 def forecast_band(line, roots, levels, target, series, own, shared):
     """Return doubt of the slope, early and late end and middle of the root of time, as a list.
 
@@ -654,7 +667,7 @@ def forecast_band(line, roots, levels, target, series, own, shared):
                 Reading("concentration", "chloride above the blank", unit="mg/L", low=0, high=50_000),
             ),
             most=60,
-            example="0 d 0 mg/L; 1 d 43 mg/L; 2 d 59 mg/L; 4 d 88 mg/L; 7 d 112 mg/L",
+            example="1 d 4.7 mg/L; 2 d 6.4 mg/L; 3 d 8.1 mg/L; 4 d 9.0 mg/L",
         ),
         level("limit", "concentration to be reached; left out, the share of the bath's hydroxide at which it "
               "is changed", optional=True),
@@ -683,8 +696,8 @@ def forecast_band(line, roots, levels, target, series, own, shared):
                 "carry on": "The limit is more than a week off: {days_to_go}, with a band of "
                 "{band_low} to {band_high}.",
                 "change the bath": "Change the bath now, for the reason given.",
-                "change at the end of the stand": "The limit lies beyond the longest stand of {stand}: "
-                "change the bath when it has stood that long, whatever it reads then.",
+                "change at the end of the stand": "The limit is not expected within the longest stand of "
+                "{stand}: change the bath when it has stood that long, whatever it reads then.",
                 "near the end": "The limit may be reached within a week ({days_to_go}; band "
                 "{band_low} to {band_high}): read again sooner.",
                 "no forecast": "The readings do not support a forecast, because of the reasons "
@@ -727,6 +740,8 @@ def forecast_band(line, roots, levels, target, series, own, shared):
         "few days apart",
         "unseen": "reading {0} is below detection, and too few others carry a line: three that were seen, "
         "and no bound below an earlier reading; read on, or use a finer test",
+        "zero": "reading {0} is zero, which no test can read: write 'below' and what the test sees at least, "
+        "as in below 5 mg/L; only the start of a fresh bath, at 0 d, holds nothing above its blank",
         "order": "reading {0} is not later than the one before: enter the days since the bath was "
         "filled, oldest first",
         "falling": "the chloride falls at reading {0}: a bath that was changed or topped up starts a "
@@ -781,7 +796,7 @@ def chloride_forecast(
             if last >= stand * (1 - 1e-9):
                 verdict = "change the bath"
                 reasons.append(because("stood", last, stand))
-            elif len(reasons) < 1 and last + band_low > stand:
+            elif len(reasons) < 1 and past_the_stand(last, days_to_go, band_low, stand):
                 verdict = "change at the end of the stand"
     return {
         "days_to_go": days_to_go, "band_low": band_low, "band_high": band_high, "slope": line[1],
@@ -919,8 +934,8 @@ def extraction_times_table(bench):
     notes=(
         "A bath is changed when it holds the chloride that its hydroxide bears, and after its stand at the "
         "latest. From guesses of the chloride in the piece, of the depth of the crack, and of how fast it "
-        "moves (in brackets, what the spans of the last two make of it on the same day): a picture to "
-        "compare readings with, not a promise.",
+        "moves: a picture to compare readings with, not a promise. The days are those of the best guesses; "
+        "in brackets, what the spans make of share and reading on these days.",
         "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
 )
@@ -928,7 +943,7 @@ def bath_schedule_table(bench):
     """Day and reading of each bath of the house's piece, changed by the house's own rule."""
     mass = bench.value("piece.mass")
     depth = bench.value("piece.crack_depth")
-    chloride = bench.value("electrolysis.chloride") * mass / 1000
+    chloride = combined(lambda content: content * mass / 1000, bench.value("electrolysis.chloride"))
     volume = bench.value("electrolysis.bath")
     stand = bench.value("electrolysis.stand")
     limit = bench.value("electrolysis.stop_limit")
@@ -937,16 +952,19 @@ def bath_schedule_table(bench):
     def out(days):
         return bench("extracted-fraction", time=days, depth=depth)
 
+    def against_limits(reading):
+        return "may pass" if reading < limit else "does not pass" if reading < spent else "spent"
+
     def next_bath(start):
         """Return day of the change, reading above the blank, and whether the limit asked for it."""
         before = out(start)
-        full = before + 100 * spent * volume / chloride
+        full = float(before) + 100 * spent * volume / float(chloride)
         end = start + stand
         at_limit = full < out(end)
         if at_limit:  # the day itself is taken as it is: what is spread is what is out by then
-            end = float(bench("extraction-time", fraction=full, depth=depth))
+            end = float(bench("extraction-time", fraction=full, depth=float(depth)))
         # Two shares that agree to the last digit may differ by less than nothing.
-        drawn = max(0.0, out(end) - before)
+        drawn = combined(lambda first, last: max(0.0, last - first), before, out(end))
         return end, bench("bath-chloride", chloride_mass=chloride, volume=volume, fraction=drawn), at_limit
 
     rows = []
@@ -955,17 +973,18 @@ def bath_schedule_table(bench):
         start = day
         day, reads, at_limit = next_bath(start)
         clean = reads < limit and not at_limit
-        word = "may pass" if clean else "spent" if at_limit else "does not pass"
+        word = "spent" if at_limit else judged(against_limits, reads)
         if bath in SHOWN_BATHS or clean:
             shares = capped(out(day), MOST_SHOWN)
-            rows.append([bath, day - start, day, shares, reads, Mark("go" if clean else "wait", word)])
+            mark = Mark("go" if clean else "wait", str(word), word)
+            rows.append([bath, day - start, day, shares, reads, mark])
         if clean:
             break
-    enough = chloride * out(stand) / 100 / spent
+    enough = combined(lambda held, share: held * share / 100 / spent, chloride, out(stand))
     note = (
-        f"Crack of {depth:g} mm, {chloride:.3g} mg of chloride guessed in the piece, baths of {volume:g} L "
-        f"that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is to stand "
-        f"{stand:g} d would take {enough:.2g} L."
+        f"Crack of {figure(depth, 'mm')}, {figure(chloride, 'mg')} of chloride guessed in the piece, baths "
+        f"of {volume:g} L that stand {stand:g} d or until they hold {spent:.2g} mg/L. A first bath that is "
+        f"to stand {stand:g} d would take {figure(enough, 'L')}."
     )
     return Sheet(
         [
@@ -1049,3 +1068,36 @@ def test_standards_table(bench):
         rows.append([pipetted, standard, at[0] if at else side])
     note = f"Stock of {stock:g} mg/L of chloride, flask of {flask:g} mL."
     return Sheet([Column("Stock", "mL", 0), Column("Standard", "mg/L"), Column("Stands for")], rows, (note,))
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "extraction",
+    title="Chloride out of a crack, day by day",
+    table="extraction-times",
+    notes=(
+        "The band is what the span of the diffusivity makes of the house's crack. The other lines are cracks "
+        "as shallow and as deep as the house thinks possible. Readings decide, not this plot.",
+    ),
+)
+def extraction_plot(bench):
+    """Share out over days, for the depth of the house's crack and for the ends of its span."""
+    house = bench.value("piece.crack_depth")
+    share = bench.value("electrolysis.extract")
+    low, high = house.ends if house.leaf else (float(house), float(house))
+    end = float(bench("extraction-time", fraction=share, depth=float(house)))
+    days = spaced(0.0, 1.6 * end, 40, 2)
+    lines = []
+    for depth in dict.fromkeys((low, float(house), high)):
+        points = trace(days, lambda day, depth=depth: bench("extracted-fraction", time=day, depth=depth))
+        if depth != house:
+            points = [(day, float(y) if isinstance(y, float) else y) for day, y in points]
+        lines.append(Line(f"{depth:g} mm", points))
+    return Chart(
+        Scale("Time in all baths", "d", high=days[-1]),
+        Scale("Chloride out", "%", 0.0, 100.0),
+        lines,
+        [Limit(f"house share, {share:g} %", share)],
+    )

@@ -1,7 +1,9 @@
 """Coating: film, amounts and coats, when the air allows it, and how long each stage takes."""
 
+import re
 from functools import partial
-from math import ceil, exp
+from itertools import pairwise
+from math import ceil, exp, floor
 
 from handbook_calc.engine.calculation import (
     Number,
@@ -10,13 +12,16 @@ from handbook_calc.engine.calculation import (
     Whole,
     because,
     calculation,
+    place_in_list,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale, Zone
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, section
 from handbook_calc.engine.known import scaled
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import at_least, at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.moist_air import (
@@ -26,6 +31,7 @@ from handbook_calc.moist_air import (
     saturation_pressure_water,
 )
 from handbook_calc.plausible import duration
+from handbook_calc.substances import names, register
 
 GAS_CONSTANT = 0.008314462618  # kJ/mol/K
 WETTEST_FILM = 500.0  # um; a thicker wet film runs off a standing face
@@ -311,6 +317,64 @@ def no_sprayed_isocyanate(house):
             )
 
 
+# What a name or a description says of a hardener with isocyanate, and what says that it is another. "Free of
+# isocyanate" is taken out first: a word on a can is no proof, and the rest of the text must say what it is.
+CLAIMED_FREE = re.compile(
+    r"\b(?:no|non|not|without|free of|free from|holds none of)[\s-]+(?:di|poly)?isocyanates?\b"
+    r"|\b(?:di|poly)?isocyanates?[\s-]+free\b",
+    re.IGNORECASE,
+)
+SAYS_ISOCYANATE = re.compile(r"isocyanate|hdi\b|mdi\b|tdi\b|ipdi\b", re.IGNORECASE)
+SAYS_TWO_PART = re.compile(
+    r"\b(?:two|twin|dual|bi|2)[\s-]*(?:part|pack|pot|component|comp|k)\w*|\bhardener\b|\bcatalysed\b|\bcatalyzed\b",
+    re.IGNORECASE,
+)
+SAYS_URETHANE = re.compile(r"urethane|polyurea|polyaspartic|\bpur?\b", re.IGNORECASE)
+OTHER_HARDENER = re.compile(r"epoxy|epoxide|amine|silicone|peroxide", re.IGNORECASE)
+SET_ALREADY = re.compile(r"oil[\s-]+modified|water[\s-]*borne|dispersion|alkyd", re.IGNORECASE)
+
+
+# Every name under which the register knows what holds isocyanate: no typed "no" makes it another.
+ISOCYANATES = sorted(name for name, known in names().items() if "isocyanate" in register()[known].classes)
+
+
+def holds_isocyanate(name: str, about: str) -> str:
+    """Return why a coating must be taken to hold isocyanate, or an empty text.
+
+    Arguments:
+        name: what the house calls it; other names of the register count.
+        about: what the house says that it is.
+    """
+    for told in (name, about):
+        known = names().get(" ".join(told.lower().split()))
+        if known and "isocyanate" in register()[known].classes:
+            return f"the register of substances has isocyanate in {known}"
+    text = CLAIMED_FREE.sub(" ", f"{name.replace('-', ' ')} {about}")
+    if SAYS_ISOCYANATE.search(text):
+        return "its name or description says isocyanate"
+    urethane = SAYS_URETHANE.search(text)
+    two_part = SAYS_TWO_PART.search(text)
+    if urethane and (two_part or not SET_ALREADY.search(text)):
+        return f"its name or description says {urethane[0]}, whose hardener is an isocyanate"
+    if two_part and not OTHER_HARDENER.search(text):
+        return f"its name or description says {two_part[0]}, and most such hardeners are isocyanates"
+    return ""
+
+
+@rule("coating.kinds")
+def isocyanate_is_not_denied(house):
+    """A no that the coating's own name contradicts would take the warning off every page."""
+    for name in house.names("coating.kinds"):
+        key = f"coating.kinds.{name}"
+        why = "" if house[f"{key}.isocyanate"] else holds_isocyanate(name, house[f"{key}.about"])
+        if why:
+            yield (
+                f"{key}.isocyanate",
+                f"cannot be: {why}; allowed is yes. Where the data sheets of all parts show another kind, "
+                f"write it into {key}.about: epoxy for two parts, oil-modified or water-borne for one part",
+            )
+
+
 @rule("coating.kinds")
 def coat_hangs(house):
     """One coat that is too thick when wet runs, and keeps its solvent."""
@@ -471,6 +535,15 @@ def resin_mass(volume, percent):
     return volume * percent / 100
 
 
+@place_in_list
+def place_among_isocyanates(coating):
+    """Return the place of a coating among the register's names of what holds isocyanate, or -1."""
+    for i in range(len(ISOCYANATES)):
+        if ISOCYANATES[i] == coating:
+            return i
+    return -1
+
+
 @calculation(
     "coating-amounts",
     title="Coats and amount of a house coating for a piece",
@@ -531,9 +604,10 @@ def coating_amounts(
     wet = wet_film(film_per_coat, volume_solids, thinner)
     volume_per_coat = coverage(area, film_per_coat, volume_solids, transfer_efficiency, 1)
     protection = "go"
-    if isocyanate is None:
+    known = place_among_isocyanates(coating) >= 0
+    if isocyanate is None and not known:
         protection = "not known"
-    elif isocyanate:
+    elif known or isocyanate:
         protected = breathing is not None and breathing
         protection = "protected" if protected else "stop"
     return {
@@ -819,6 +893,22 @@ def slowed(time, factor):
     return None if time is None else time * factor
 
 
+ENERGIES = ("early_energy", "recoat_energy", "full_energy")
+SHEET_RANGE = ("minimum_temperature", "maximum_temperature", "maximum_humidity")
+
+
+def of_sheet(value, about=None):
+    """Declare an input whose default is in the data sheet of the coating that is asked for."""
+    return from_house(f"coating.kinds.{{coating}}.{value}", about=about)
+
+
+def at_base(stage, about):
+    """Declare the time of a stage at the base temperature of the data sheet."""
+    return from_house(
+        f"coating.kinds.{{coating}}.{stage}", name=f"base_{stage}", about=f"{about}, at the base temperature"
+    )
+
+
 @calculation(
     "cure-window",
     title="Stages of a house coating at a temperature",
@@ -826,45 +916,15 @@ def slowed(time, factor):
         from_house("coating.kind", name="coating", about="name of the coating in the house's list"),
         cure_temperature("temperature", "temperature of the piece while it dries", example="20 degC"),
         any_humidity("humidity", "relative humidity of the air", example="50 %"),
-        from_house(
-            "coating.kinds.{coating}.base_temperature", about="temperature of the times of the data sheet"
-        ),
-        from_house(
-            "coating.kinds.{coating}.touch_dry",
-            name="base_touch_dry",
-            about="touch dry at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.wet_on_wet_close",
-            name="base_wet_on_wet_close",
-            about="end of coating wet on wet, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.earliest_recoat",
-            name="base_earliest_recoat",
-            about="earliest coat on the dry film, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.latest_recoat",
-            name="base_latest_recoat",
-            about="latest coat without abrading, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.handle",
-            name="base_handle",
-            about="first handling, at the base temperature",
-        ),
-        from_house(
-            "coating.kinds.{coating}.full_cure",
-            name="base_full_cure",
-            about="full cure at the base temperature",
-        ),
-        from_house("coating.kinds.{coating}.early_energy"),
-        from_house("coating.kinds.{coating}.recoat_energy"),
-        from_house("coating.kinds.{coating}.full_energy"),
-        from_house("coating.kinds.{coating}.minimum_temperature"),
-        from_house("coating.kinds.{coating}.maximum_temperature"),
-        from_house("coating.kinds.{coating}.maximum_humidity"),
+        of_sheet("base_temperature", "temperature of the times of the data sheet"),
+        at_base("touch_dry", "touch dry"),
+        at_base("wet_on_wet_close", "end of coating wet on wet"),
+        at_base("earliest_recoat", "earliest coat on the dry film"),
+        at_base("latest_recoat", "latest coat without abrading"),
+        at_base("handle", "first handling"),
+        at_base("full_cure", "full cure"),
+        *(of_sheet(energy) for energy in ENERGIES),
+        *(of_sheet(end) for end in SHEET_RANGE),
     ),
     results=(
         duration("touch_dry", "h", "a light touch leaves no mark", digits=2),
@@ -907,23 +967,12 @@ def slowed(time, factor):
     },
 )
 def cure_window(
-    coating,
-    temperature,
-    humidity,
-    base_temperature,
-    base_touch_dry,
-    base_wet_on_wet_close,
-    base_earliest_recoat,
-    base_latest_recoat,
-    base_handle,
-    base_full_cure,
-    early_energy,
-    recoat_energy,
-    full_energy,
-    minimum_temperature,
-    maximum_temperature,
-    maximum_humidity,
-):
+    coating, temperature, humidity,
+    base_temperature, base_touch_dry, base_wet_on_wet_close, base_earliest_recoat, base_latest_recoat,
+    base_handle, base_full_cure,
+    early_energy, recoat_energy, full_energy,
+    minimum_temperature, maximum_temperature, maximum_humidity,
+):  # fmt: skip
     """Each stage by its own temperature law: early stages lose solvent, the last one is chemistry."""
     refuse_outside(temperature, humidity, minimum_temperature, maximum_temperature, maximum_humidity)
     refuse_closed(base_earliest_recoat, base_latest_recoat)
@@ -954,7 +1003,6 @@ STAGES = (
     "handle",
     "full_cure",
 )
-ENERGIES = ("early_energy", "recoat_energy", "full_energy")
 
 
 def _tenths(temperature):
@@ -1007,7 +1055,7 @@ def _mark(bench, air, humidity, surface):
     verdict = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
         "verdict"
     ]
-    return Mark(verdict, verdict)
+    return Mark(str(verdict), str(verdict), verdict)
 
 
 @table(
@@ -1272,4 +1320,129 @@ def resin_mass_table(bench):
         Axis("Strength", "%", (3, 5, 10, 15, 20)),
         "g",
         lambda volume, percent: bench("resin-mass", volume=volume, percent=percent),
+    )
+
+
+# --- plots -------------------------------------------------------------------------------------
+
+
+@plot(
+    "cure",
+    title="When the house's coating may be recoated, held and boxed",
+    table="cure-windows",
+    notes=("Bands are what the spans of the activation energies make of it.",),
+)
+def cure_plot(bench):
+    """Hours by temperature, for the stages of the chosen coating."""
+    kind = bench.value("coating.kind")
+    humidity = bench.value("coating.room_humidity")
+    low = bench.value(f"coating.kinds.{kind}.minimum_temperature")
+    high = bench.value(f"coating.kinds.{kind}.maximum_temperature")
+    windows = trace(spaced(float(low), float(high), 12), lambda t: _window(bench, kind, t, humidity))
+
+    def line(label, stage):
+        return Line(label, [(t, found[stage] if isinstance(found, dict) else found) for t, found in windows])
+
+    return Chart(
+        Scale("Air and piece", "degC", float(low), float(high)),
+        Scale("After the coat", "h", log=True),
+        [
+            line("full cure", "full_cure"),
+            line("recoat from", "earliest_recoat"),
+            line("touch dry", "touch_dry"),
+        ],
+        [Limit("room", bench.value("coating.room_temperature"), "x")],
+        notes=(f"Chosen coating: {kind}.",),
+    )
+
+
+@plot(
+    "dew-point-field",
+    title="Is the piece warm enough, and the air dry enough, to coat?",
+    table="spray-cold-piece",
+    notes=(
+        "go: coat. wait: warm the piece, then measure again. stop: damp or hot air, or water on the piece.",
+    ),
+)
+def dew_point_plot(bench):
+    """The verdict by humidity and by temperature of the piece, in the air of the house's room."""
+    air = bench.value("coating.room_temperature")
+    edges = [float(bench.value(f"coating.{key}_temperature")) for key in ("minimum", "maximum")]
+    damp = float(bench.value("coating.maximum_humidity"))
+    humidities = sorted({*spaced(30.0, 90.0, 30), damp, min(damp + 0.001, 90.0)})
+    dew_points = [bench("dew-point", temperature=air, humidity=h)["dew_point"] for h in humidities]
+    low, high = min(0.0, floor(dew_points[0])), max(air, edges[1]) + 5.0
+    columns = []
+    for humidity, dew in zip(humidities, dew_points, strict=True):
+        least = bench("surface-minimum", air_temperature=air, humidity=humidity)
+        cuts = sorted({low, high, *(cut for cut in (dew, least, *edges) if low < cut < high)})
+        columns.append((humidity, _verdicts(bench, air, humidity, cuts)))
+    return Chart(
+        Scale("Humidity of the air", "%", 30.0, 90.0),
+        Scale("Piece", "degC", low, high),
+        [Line("dew point", list(zip(humidities, dew_points, strict=True)))],
+        zones=_zones(columns),
+        says="Damp air is a stop at any warmth, and so is a piece below the dew point; above it a cold piece "
+        "has to wait.",
+        notes=(f"Air at {air:g} °C.",),
+    )
+
+
+def _verdicts(bench, air, humidity, cuts):
+    """Return the verdicts from the coldest piece to the warmest, each with its ends."""
+    found = []
+    for low, high in pairwise(cuts):
+        surface = (low + high) / 2
+        word = bench("spray-check", air_temperature=air, humidity=humidity, surface_temperature=surface)[
+            "verdict"
+        ]
+        if found and found[-1][0] == word:
+            found[-1] = (word, found[-1][1], high)
+        else:
+            found.append((word, low, high))
+    return found
+
+
+def _zones(columns):
+    """Return the zones of one verdict each, from columns that hold the same verdicts in the same order."""
+    zones = []
+    stretch: list = []
+    for column in [*columns, (None, [])]:
+        if stretch and [v[0] for v in column[1]] != [v[0] for v in stretch[-1][1]]:
+            for i, (word, *_) in enumerate(stretch[0][1]):
+                zones.append(Zone(word, [(h, *verdicts[i][1:]) for h, verdicts in stretch]))
+            stretch = []
+        stretch.append(column)
+    return [zone for zone in zones if len(zone.columns) > 1]
+
+
+@plot(
+    "film",
+    title="Wet film for a dry film, for the house's coatings",
+    table="wet-film",
+    notes=("Solids by volume. Aim at the next tooth of the comb above the line.",),
+)
+def film_plot(bench):
+    """Wet film over dry film, one line for each solids content of the house, with its thinner."""
+    kinds = bench.names("coating.kinds")
+    solids = sorted({float(bench.value(f"coating.kinds.{kind}.volume_solids")) for kind in kinds})
+    thinner = bench.value("coating.thinner")
+    chosen = bench.value("coating.kind")
+    coat = float(bench.value(f"coating.kinds.{chosen}.film_per_coat"))
+    dry = spaced(0.0, 4 * coat, 8)[1:]
+    return Chart(
+        Scale("Dry film", "um", 0.0, dry[-1]),
+        Scale("Wet film", "um", 0.0),
+        [
+            Line(
+                f"{share:g} % solids",
+                trace(
+                    dry,
+                    lambda film, s=share: bench("wet-film", dry_film=film, volume_solids=s, thinner=thinner),
+                ),
+            )
+            for share in solids[:6]
+        ],
+        [Limit(f"one coat of {chosen}", coat, "x")],
+        notes=(f"With {thinner:g} % of thinner added.",),
     )

@@ -19,7 +19,7 @@ from handbook_calc.engine.calculation import (
     refuse,
 )
 from handbook_calc.engine.data import column, rows
-from handbook_calc.engine.fields import Choice, Several
+from handbook_calc.engine.fields import Choice, Several, reads
 from handbook_calc.engine.tables import Column, Mark, Sheet, table
 from handbook_calc.substances import names, register
 
@@ -58,6 +58,7 @@ ENTRY = "entry of the register: treat it as incompatible with everything and kee
 READ_BOTH = "read section 10 of both safety data sheets before the two come near each other"
 
 
+@reads(sorted(set(names()) - {name.lower() for name in AGENTS}))
 def known_name(text: str) -> str:
     """Return the register's name for what a person typed; what it does not know is left for the field."""
     return names().get(text.lower(), text.lower())

@@ -8,7 +8,7 @@ from math import exp, log, pi, sqrt
 
 SHORT_TIME_END = 0.02
 TERMS = 16
-FADED = 40.0  # a term of the series has fallen by exp(40), below the last digit of what it is added to
+NO_DIGIT = 1e-17  # of a sum changes none of its digits
 # All but 2e-16 has left by then, the last digit of a number just below one.
 HIGHEST = 15.0
 NEWTON_STEPS = 12
@@ -18,28 +18,43 @@ def slab_released(fourier):
     """Return the share of the dissolved matter that has left, 0 to 1.
 
     Up to 0.02 the other end is not felt and the square-root law holds to the last digit; beyond,
-    sixteen terms of the exponential series do, or fewer where the rest has faded.
+    at most sixteen terms of the exponential series do.
     """
     if fourier <= SHORT_TIME_END:
         return 2 * sqrt(fourier / pi)
+    return 1 - slab_series(fourier)
+
+
+def slab_left(fourier):
+    """Return the share that is left, with all its digits also where next to nothing is."""
+    if fourier <= SHORT_TIME_END:
+        return 1 - 2 * sqrt(fourier / pi)
+    return slab_series(fourier)
+
+
+def slab_series(fourier):
+    """Return the share that is left beyond the short times, by the exponential series."""
     left = 0
     for n in range(TERMS):
         rate = ((2 * n + 1) * pi) ** 2
-        if n > 0 and rate * fourier / 4 > FADED:
+        term = 8 / rate * exp(-rate * fourier / 4)
+        left = left + term
+        if term <= NO_DIGIT * left:
             break
-        left = left + 8 / rate * exp(-rate * fourier / 4)
-    return 1 - left
+    return left
 
 
 def slab_rate(fourier):
-    """Return how fast the released share grows with the Fourier number, beyond the short times."""
-    answer = 0
+    """Return how fast the released share grows with the Fourier number, which is above nil."""
+    if fourier <= SHORT_TIME_END:
+        return 1 / sqrt(pi * fourier)
+    rate = 0
     for n in range(TERMS):
-        rate = ((2 * n + 1) * pi) ** 2
-        if n > 0 and rate * fourier / 4 > FADED:
+        term = 2 * exp(-(((2 * n + 1) * pi) ** 2) * fourier / 4)
+        rate = rate + term
+        if term <= NO_DIGIT * rate:
             break
-        answer = answer + 2 * exp(-rate * fourier / 4)
-    return answer
+    return rate
 
 
 def slab_fourier(released):

@@ -15,7 +15,7 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.fields import Choice, Quantity, reads
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import above, at_least_figure, at_most, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
@@ -78,6 +78,7 @@ WRONG_SALTS = {
 }
 
 
+@reads(FORMULAS)
 def salt_name(written: str) -> str:
     """Return a salt's name for its formula or trade name.
 

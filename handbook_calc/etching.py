@@ -16,13 +16,14 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.data import numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo
+from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo, reads
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
-from handbook_calc.engine.rules import at_most, below, rule
+from handbook_calc.engine.rules import at_most, below, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.plausible import duration
 from handbook_calc.rinsing import rinse_baths
+from handbook_calc.soaking import THROUGH, open_depth
 
 # Molar masses in g/mol, from the abridged standard atomic weights.
 IRON = 55.845
@@ -102,11 +103,13 @@ nital_strength_percent = partial(
 spent = partial(Quantity, unit="%", low=1, high=100)
 
 
+@reads(ACID_SPELLINGS)
 def acid_name(text: str) -> str:
     """Return an acid under its one name: ``FeCl3`` -> ``ferric chloride``."""
     return ACID_SPELLINGS.get(text.lower(), text.lower())
 
 
+@reads(ALCOHOL_SPELLINGS)
 def alcohol_name(text: str) -> str:
     """Return an alcohol under its one name: ``isopropanol`` -> ``2-propanol``."""
     return ALCOHOL_SPELLINGS.get(text.lower(), text.lower())
@@ -153,9 +156,9 @@ section(
              high=87, why="87 g/L is close to saturation at 20 degC"),
     Quantity("neutral_time", "time in the neutralising bath", unit="min", low=1, high=60),
     Quantity("bicarbonate_ready", "bicarbonate weighed out, as a multiple of what the acid takes",
-             low=1.1, high=10),
+             low=2, high=10, limit="least", why="a short measure leaves acid in a vessel that fizzes"),
     Quantity("foam_room", "size of the vessel, as a multiple of the liquid to be neutralised",
-             low=5, high=50),
+             low=10, high=50, limit="least", why="foam rises to ten times the liquid"),
     Quantity("face_ph_low", "lowest pH of a damp paper on the rinsed face", low=5.5, high=7.5),
     Quantity("face_ph_high", "highest pH of a damp paper on the rinsed face", low=7, high=9),
     Quantity("face_ph_gap", "wait between the two readings of that paper", unit="min", low=1, high=60),
@@ -176,6 +179,18 @@ def enough_etchant(house):
             "etching.etchant_volume",
             "is less than etching.bath asks for the surface of the worked piece; "
             f"allowed is {needed:g} mL or more",
+        )
+
+
+@rule("etching.etchant_volume", "etching.foam_room", "waste.container")
+def etchant_fits_its_neutraliser(house):
+    """What is mixed for a day must fit, with its foam, into an open vessel of the bench."""
+    most = house["waste.container"] / house["etching.foam_room"] * 1000
+    if house["etching.etchant_volume"] > most:
+        yield (
+            "etching.etchant_volume",
+            f"would need a vessel {shown(house, 'etching.foam_room')} times as large to be neutralised in, "
+            f"more than {shown(house, 'waste.container')}; allowed is up to {up_to(most)} mL",
         )
 
 
@@ -460,6 +475,7 @@ def etchant_from_crystals(target_percent, volume):
 @calculation(
     "etch-time",
     curve="temperature",
+    limit="longest",
     title="Etching time at another temperature, in passes",
     inputs=(
         from_house("etching.base_time"),
@@ -606,14 +622,14 @@ def etch_depth(iron, area, density):
             "what to keep to",
             {
                 "slowly": "Add the bicarbonate by the spoonful to an open vessel at least ten times "
-                "as large as the liquid, and wait for the foam to fall.",
+                "as large as the acid liquid, and wait for the foam to fall.",
                 "open": "Leave the vessel open until nothing fizzes for a day; a closed one bursts.",
                 "count-fresh": "Count all the ferric chloride the bath was made with: dissolved iron "
                 "does not change what it takes.",
                 "rinse-first": "Rinse a piece in much water before it meets bicarbonate: rust mud "
                 "forms from pH 2 up and shuts chloride into the cracks.",
-                "thin-first": "Thin spent nital with ten times as much cold water first: bicarbonate "
-                "hardly dissolves in alcohol.",
+                "thin-first": "Thin spent nital with ten times as much cold water first, in a vessel twice "
+                "as large as nital and water together: bicarbonate hardly dissolves in alcohol.",
                 "not-drain": "The neutral liquid still holds iron and nickel: sort it as waste, "
                 "do not pour it away.",
                 "sour-gas": "If the liquid holds sulphite or bleach, stop: acid frees a poisonous gas "
@@ -671,6 +687,7 @@ def neutraliser_mass(acid, amount):
         from_house("rinsing.stand", about="time in each bath", optional=True),
         from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
                    optional=True),
+        THROUGH,
     ),
     results=(
         Number("chloride", "g/L", "chloride in the etchant that the piece brings along"),
@@ -680,13 +697,13 @@ def neutraliser_mass(acid, amount):
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 degC",
-        "outside and film are mixed at once; the crack gives its liquid up by diffusion, blind and clean",
+        "outside and film are mixed at once; the crack, clean, gives its liquid up by diffusion",
         "held with its mouth down a wide crack is much quicker: see the exchange of a crack",
         "rust mud that fell in a crack gives its chloride back slowly: the chloride test decides",
     ),
     sources=("mass-balance", "fecl3-producer-table", "iupac-weights", "crank-1975", "chloride-diffusivity"),
 )  # fmt: skip
-def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivity):
+def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivity, through):
     """Three chlorides to one iron, then as after any bath; the crack by its Fourier number."""
     density = ferric_chloride_density(mass_percent, 20)
     chloride = 10 * mass_percent * density * 3 * CHLORIDE / FERRIC_CHLORIDE
@@ -694,7 +711,7 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
     crack_left = None
     crack_time = None
     if depth is not None and stand is not None and diffusivity is not None:
-        squared = (depth * 1000) ** 2
+        squared = (open_depth(depth, through) * 1000) ** 2
         crack_left = 100 * (1 - slab_released(diffusivity * baths * stand * 60 / squared))
         share = max(0, 1 - limit / (1000 * chloride))
         crack_time = slab_fourier(share) * squared / diffusivity / 3600
@@ -1229,7 +1246,7 @@ def nital_strengths_table(bench):
         percent = bench("nital-percent", molarity=molarity)["percent"]
         verdict = bench("nital-strength", percent=percent)["verdict"]
         state = {"within": "go", "above the house": "stop", "dangerous": "stop"}[verdict]
-        rows.append([molarity, percent, Mark(state, verdict)])
+        rows.append([molarity, percent, Mark(state, str(verdict), verdict)])
     columns = [
         Column("Nitric acid", "mol/L", 0),
         Column("Concentrated acid by volume", "%", 2),

@@ -41,7 +41,7 @@ VAN_LAAR_WATER = data.numbers("van_laar", "of_water")
 
 COORDINATION = 5  # half the coordination number
 GONE = 0.01  # of the solvent is left when it counts as gone
-STEPS = 60
+STEPS = 40
 ONE_ATMOSPHERE = 101.325
 TRACE = 1e-6  # % of the crack's volume, below which the digits are those of the steps
 LEAST_LIMIT = 1.0  # % of the crack's volume, where no limit is given
@@ -55,94 +55,128 @@ def interaction(of, to, kelvin):
     return 1
 
 
-def group_mixture(solvent, temperature):
-    """Return what the group method needs of a solvent with water at [degC], as a list.
-
-    Places of the groups in the table; count of each in a molecule of solvent, of water; interactions row
-    by row; logarithms of the group activities in the pure solvent, in water.
-    """
-    places = []
-    in_solvent = []
-    in_water = []
-    for i in range(len(GROUP_LIQUIDS)):
-        if GROUP_LIQUIDS[i] == solvent or GROUP_LIQUIDS[i] == "water":
-            places.append(i)
-            in_solvent.append(GROUP_COUNT[i] if GROUP_LIQUIDS[i] == solvent else 0)
-            in_water.append(GROUP_COUNT[i] if GROUP_LIQUIDS[i] == "water" else 0)
-    pairs = []
-    for i in range(len(places)):
-        row = []
-        for j in range(len(places)):
-            row.append(interaction(GROUP_MAIN[places[i]], GROUP_MAIN[places[j]], temperature + KELVIN))
-        pairs.append(row)
-    pure_solvent = group_activities(places, pairs, in_solvent)
-    pure_water = group_activities(places, pairs, in_water)
-    return [places, in_solvent, in_water, pairs, pure_solvent, pure_water]
-
-
-def group_activities(places, pairs, counts):
-    """Return the logarithms of the group activity coefficients for counts of groups, as a list."""
-    surface = 0
-    for i in range(len(places)):
-        surface = surface + counts[i] * GROUP_SURFACE[places[i]]
-    shares = []
-    for i in range(len(places)):
-        shares.append(counts[i] * GROUP_SURFACE[places[i]] / surface)
-    felt = []
-    for i in range(len(places)):
-        total = 0
-        for j in range(len(places)):
-            total = total + shares[j] * pairs[j][i]
-        felt.append(total)
-    answers = []
-    for i in range(len(places)):
-        total = 0
-        for j in range(len(places)):
-            total = total + shares[j] * pairs[i][j] / felt[j]
-        answers.append(GROUP_SURFACE[places[i]] * (1 - log(felt[i]) - total))
-    return answers
-
-
-def molecule(places, counts, table):
-    """Return the sum of a property over the groups of a molecule."""
+def surface_of(liquid, main):
+    """Return the surface of all groups of a main group in a molecule of a liquid."""
     total = 0
-    for i in range(len(places)):
-        total = total + counts[i] * table[places[i]]
+    for i in range(len(GROUP_LIQUIDS)):
+        if GROUP_LIQUIDS[i] == liquid and GROUP_MAIN[i] == main:
+            total = total + GROUP_COUNT[i] * GROUP_SURFACE[i]
     return total
 
 
+def volume_of(liquid):
+    """Return the volume of all groups in a molecule of a liquid."""
+    total = 0
+    for i in range(len(GROUP_LIQUIDS)):
+        if GROUP_LIQUIDS[i] == liquid:
+            total = total + GROUP_COUNT[i] * GROUP_VOLUME[i]
+    return total
+
+
+def group_mixture(solvent, temperature):
+    """Return what the group method needs of a solvent with water at [degC], as a list of lists.
+
+    Groups of one main group differ in surface only, so their surfaces are counted together. First the
+    molecule of solvent, then that of water: as of `group_molecule`.
+    """
+    mains = []
+    for i in range(len(GROUP_LIQUIDS)):
+        new = GROUP_LIQUIDS[i] == solvent or GROUP_LIQUIDS[i] == "water"
+        for j in range(len(mains)):
+            new = new and mains[j] != GROUP_MAIN[i]
+        if new:
+            mains.append(GROUP_MAIN[i])
+    pairs = []
+    for i in range(len(mains)):
+        row = []
+        for j in range(len(mains)):
+            row.append(interaction(mains[i], mains[j], temperature + KELVIN))
+        pairs.append(row)
+    one = group_molecule(solvent, mains, pairs)
+    two = group_molecule("water", mains, pairs)
+    return [one[0], one[1], one[2], two[0], two[1], two[2]]
+
+
+def group_molecule(liquid, mains, pairs):
+    """Return what the group method needs of one kind of molecule, as a list of three lists.
+
+    The surface of each main group; what each main group feels of all of it; its whole surface, its volume,
+    the same to the power 3/4, and its share in the activities where it is alone.
+    """
+    surfaces = []
+    whole = 0
+    for i in range(len(mains)):
+        surfaces.append(surface_of(liquid, mains[i]))
+        whole = whole + surfaces[i]
+    felt = []
+    alone = whole * log(whole) - whole
+    for i in range(len(mains)):
+        total = 0
+        for j in range(len(mains)):
+            total = total + surfaces[j] * pairs[j][i]
+        felt.append(total)
+        alone = alone - surfaces[i] * log(total)
+    volume = volume_of(liquid)
+    return [surfaces, felt, [whole, volume, volume**0.75, alone]]
+
+
 def group_coefficients(mixture, share):
-    """Return the activity coefficients of solvent and water at a mole share of the solvent, as a list."""
-    places = mixture[0]
-    answers = []
-    counts = []
-    for i in range(len(places)):
-        counts.append(share * mixture[1][i] + (1 - share) * mixture[2][i])
-    mixed = group_activities(places, mixture[3], counts)
-    volume = molecule(places, counts, GROUP_VOLUME)
-    surface = molecule(places, counts, GROUP_SURFACE)
-    root = share * molecule(places, mixture[1], GROUP_VOLUME) ** 0.75
-    root = root + (1 - share) * molecule(places, mixture[2], GROUP_VOLUME) ** 0.75
-    for k in range(2):
-        own = mixture[1 + k]
-        own_volume = molecule(places, own, GROUP_VOLUME)
-        own_surface = molecule(places, own, GROUP_SURFACE)
-        part = own_volume**0.75 / root
-        ratio = own_volume / volume * surface / own_surface
-        logarithm = 1 - part + log(part) - COORDINATION * own_surface * (1 - ratio + log(ratio))
-        for i in range(len(places)):
-            logarithm = logarithm + own[i] * (mixed[i] - mixture[4 + k][i])
-        answers.append(exp(logarithm))
-    return answers
+    """Return the activity coefficients of solvent and water at a mole share of the solvent, as a list.
+
+    The sums over the groups of a molecule are taken before those over its neighbours, which leaves one
+    sum over the main groups for both kinds of molecule.
+    """
+    one = mixture[0]
+    felt_one = mixture[1]
+    two = mixture[3]
+    felt_two = mixture[4]
+    rest = 1 - share
+    of_one = 0
+    of_two = 0
+    for i in range(len(one)):
+        felt = share * felt_one[i] + rest * felt_two[i]
+        held = (share * one[i] + rest * two[i]) / felt
+        logarithm = log(felt)
+        of_one = of_one - one[i] * logarithm - held * felt_one[i]
+        of_two = of_two - two[i] * logarithm - held * felt_two[i]
+    sizes = mixture[2]
+    waters = mixture[5]
+    surface = share * sizes[0] + rest * waters[0]
+    volume = share * sizes[1] + rest * waters[1]
+    root = share * sizes[2] + rest * waters[2]
+    shared = log(surface)
+    return [
+        molecule_coefficient(sizes, surface, volume, root, of_one + sizes[0] * shared),
+        molecule_coefficient(waters, surface, volume, root, of_two + waters[0] * shared),
+    ]
 
 
-def van_laar_coefficients(solvent, share):
-    """Return the activity coefficients of solvent and water by van Laar, as a list."""
+def molecule_coefficient(sizes, surface, volume, root, activity):
+    """Return the activity coefficient of one kind of molecule in the mixture.
+
+    Arguments:
+        sizes: the third list of `group_molecule`.
+        surface, volume, root: of the mixture.
+        activity: the sum over its groups in the mixture.
+    """
+    part = sizes[2] / root
+    ratio = sizes[1] / volume * surface / sizes[0]
+    size = 1 - part + log(part) - COORDINATION * sizes[0] * (1 - ratio + log(ratio))
+    return exp(size + activity - sizes[3])
+
+
+def van_laar_mixture(solvent):
+    """Return the two parameters of van Laar's equation for a solvent with water, as a list."""
     place = 0
     while VAN_LAAR_SOLVENTS[place] != solvent:
         place = place + 1
-    one = VAN_LAAR_SOLVENT[place]
-    two = VAN_LAAR_WATER[place]
+    return [VAN_LAAR_SOLVENT[place], VAN_LAAR_WATER[place]]
+
+
+def van_laar_coefficients(mixture, share):
+    """Return the activity coefficients of solvent and water by van Laar, as a list."""
+    one = mixture[0]
+    two = mixture[1]
     weight = one * share + two * (1 - share)
     of_solvent = exp(one * (two * (1 - share) / weight) ** 2)
     of_water = exp(two * (one * share / weight) ** 2)
@@ -156,45 +190,55 @@ def mole_share(place, mass_percent):
     return of_solvent / (of_solvent + of_water)
 
 
-def flux_ratio(place, mixture, solvent, share, temperature, humidity):
+def water_lead(place, temperature):
+    """Return how much sooner pure water evaporates in dry still air than the pure solvent, by moles."""
+    of_solvent = fuller_diffusivity(place, temperature, ONE_ATMOSPHERE)
+    of_water = fuller_diffusivity(0, temperature, ONE_ATMOSPHERE)
+    pressures = saturated_pressure(0, temperature) / saturated_pressure(place, temperature)
+    return of_water / of_solvent * pressures
+
+
+def flux_ratio(mixture, share, lead, humidity):
     """Return water that leaves for a mole of solvent; negative where the liquid takes water from the air.
 
     Arguments:
-        mixture: what `group_mixture` gave, or an empty list for van Laar's equation.
+        mixture: what `group_mixture` or `van_laar_mixture` gave.
+        share: mole share of the solvent.
+        lead: what `water_lead` gave.
         humidity: of the room, 0 to 1.
     """
-    pair = group_coefficients(mixture, share) if len(mixture) > 0 else van_laar_coefficients(solvent, share)
-    of_solvent = fuller_diffusivity(place, temperature, ONE_ATMOSPHERE)
-    of_solvent = of_solvent * pair[0] * share * saturated_pressure(place, temperature)
-    of_water = fuller_diffusivity(0, temperature, ONE_ATMOSPHERE)
-    of_water = of_water * (pair[1] * (1 - share) - humidity) * saturated_pressure(0, temperature)
-    return of_water / of_solvent
+    pair = van_laar_coefficients(mixture, share) if len(mixture) == 2 else group_coefficients(mixture, share)
+    return lead * (pair[1] * (1 - share) - humidity) / (pair[0] * share)
 
 
-def dried(place, solvent, mixture, mass_percent, humidity, temperature):
+def dried(place, mixture, mass_percent, humidity, temperature):
     """Return water in the crack when the solvent has gone, and the most on the way, % of the crack's volume.
 
-    Runge and Kutta's rule over the logarithm of the solvent left, sixty steps to its last hundredth.
+    Runge and Kutta's rule over the logarithm of the solvent left, forty steps to its last hundredth; the most
+    is sought in the middle of the steps too, on the cubic through their ends.
     """
     share = mole_share(place, mass_percent)
     water = (1 - share) / share
     full = MOLAR_MASS[place] / LIQUID_DENSITY[place] + water * MOLAR_MASS[0] / LIQUID_DENSITY[0]
+    lead = water_lead(place, temperature)
     step = -log(GONE) / STEPS
+    to_half = exp(-step / 2)
     left = 1
     most = water
     for _ in range(STEPS):
-        half = left * exp(-step / 2)
-        end = left * exp(-step)
-        one = -left * flux_ratio(place, mixture, solvent, left / (left + water), temperature, humidity)
+        half = left * to_half
+        end = half * to_half
+        one = -left * flux_ratio(mixture, left / (left + water), lead, humidity)
         try_water = max(0, water + one * step / 2)
-        two = -half * flux_ratio(place, mixture, solvent, half / (half + try_water), temperature, humidity)
+        two = -half * flux_ratio(mixture, half / (half + try_water), lead, humidity)
         try_water = max(0, water + two * step / 2)
-        three = -half * flux_ratio(place, mixture, solvent, half / (half + try_water), temperature, humidity)
+        three = -half * flux_ratio(mixture, half / (half + try_water), lead, humidity)
         try_water = max(0, water + three * step)
-        four = -end * flux_ratio(place, mixture, solvent, end / (end + try_water), temperature, humidity)
-        water = max(0, water + step * (one + 2 * two + 2 * three + four) / 6)
+        four = -end * flux_ratio(mixture, end / (end + try_water), lead, humidity)
+        after = max(0, water + step * (one + 2 * two + 2 * three + four) / 6)
+        most = max(most, after, (water + after) / 2 + step * (one - four) / 8)
+        water = after
         left = end
-        most = max(most, water)
     volume = MOLAR_MASS[0] / LIQUID_DENSITY[0] / full
     residue = 100 * water * volume
     return [residue if residue > TRACE else 0, 100 * most * volume]
@@ -203,6 +247,7 @@ def dried(place, solvent, mixture, mass_percent, humidity, temperature):
 @calculation(
     "last-bath",
     curve="humidity",
+    limit="water_limit",
     title="Water that a crack keeps when its last bath has dried in room air",
     inputs=(
         Choice("solvent", "solvent of the last bath", options=FLAMMABLE, normal=solvent_name, kind="solvent",
@@ -241,8 +286,8 @@ def last_bath(solvent, mass_percent, humidity, temperature, water_limit):
     """The way of the mixture to its last hundredth of solvent, by two sets of activity coefficients."""
     place = solvent_place(solvent)
     mixture = group_mixture(solvent, temperature)
-    answer = dried(place, solvent, mixture, mass_percent, humidity / 100, temperature)
-    other = dried(place, solvent, [], mass_percent, humidity / 100, temperature)
+    answer = dried(place, mixture, mass_percent, humidity / 100, temperature)
+    other = dried(place, van_laar_mixture(solvent), mass_percent, humidity / 100, temperature)
     limit = LEAST_LIMIT if water_limit is None else water_limit
     verdict = "dries" if answer[0] <= limit else "leaves water"
     return {

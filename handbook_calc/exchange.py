@@ -9,13 +9,14 @@ from math import pi
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, Verdict, calculation
-from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.fields import Choice, Quantity, reads
 from handbook_calc.plausible import duration
 
 STAGE = "rinsing"
 GRAVITY = 9.80665  # m/s2
 FRESH_ONSET = 100.0
 NINE_TENTHS = 28.0  # depths squared over diffusivity and Rayleigh number, 17 to 36 in runs
+SINE_TERMS = 12  # to the last digit within a quarter turn
 DIFFUSED = 0.84808  # Fourier number at which nine tenths have left by diffusion
 
 LIQUIDS = data.column("liquids", "liquid")
@@ -32,15 +33,20 @@ def liquid_place(liquid):
     return place
 
 
-def cosine(degrees):
-    """Return the cosine of an angle of 0 to 180 degrees."""
-    angle = (90 - degrees) * pi / 180
+def sine(angle):
+    """Return the sine of an angle of at most a quarter turn to either side, in radians."""
+    square = angle**2
     term = angle
     total = 0
-    for n in range(14):
+    for n in range(SINE_TERMS):
         total = total + term
-        term = -term * angle**2 / ((2 * n + 2) * (2 * n + 3))
+        term = -term * square / ((2 * n + 2) * (2 * n + 3))
     return total
+
+
+def cosine(degrees):
+    """Return the cosine of an angle of 0 to 180 degrees."""
+    return sine((90 - degrees) * pi / 180)
 
 
 def exchange_rayleigh(width, depth, tilt, inside, outside):
@@ -72,6 +78,7 @@ SPELLINGS = {
 }
 
 
+@reads(SPELLINGS)
 def liquid_name(written: str) -> str:
     """Return the name in the table for a common spelling of a liquid, with or without its strength."""
     plain = " ".join(written.lower().split())

@@ -11,7 +11,7 @@ the line is no further from the limit than its own error.
 
 from math import exp, log, pi, sqrt
 
-from handbook_calc.diffusion import slab_released
+from handbook_calc.diffusion import SHORT_TIME_END, slab_left, slab_rate, slab_released
 from handbook_calc.engine import data
 
 STUDENT_T = data.numbers("student_t", "t")
@@ -25,6 +25,11 @@ CLOSINGS = 3
 COUNTS = 9.0  # logarithm of a likelihood below the best by which a point no longer counts
 NINE_TENTHS = 1.6448536  # standard deviations to the 5th and 95th per cent
 LEAST_ERROR = 1e-9
+LEAST_SHARE = 1e-300
+ONE_TERM = 2.0  # Fourier number from which the second exponential is below the last digit
+END_STEPS = 60
+END_CLOSE = 1e-10
+NO_DIGIT = 1e-17  # of a sum changes none of its digits
 LEAST_INFORMATION = 1e-6
 
 
@@ -35,20 +40,29 @@ def student_t(freedom):
 
 def normal_hazard(z):
     """Return density over probability below z of the normal distribution: how hard a bound presses."""
+    density = exp(-(z**2) / 2) / sqrt(2 * pi)
     if z > 8:
-        return exp(-(z**2) / 2) / sqrt(2 * pi)
+        return density
+    if z > 4:
+        return density / (1 - density / tail_hazard(z))
     if z < -4:
-        fraction = -z
-        for k in range(30):
-            fraction = -z + (30 - k) / fraction
-        return fraction
+        return tail_hazard(-z)
     term = z
     total = z
-    for k in range(1, 120):
+    for k in range(1, 60):
         term = term * z**2 / (2 * k + 1)
         total = total + term
-    density = exp(-(z**2) / 2) / sqrt(2 * pi)
+        if abs(term) <= NO_DIGIT * abs(total):
+            break
     return density / (0.5 + density * total)
+
+
+def tail_hazard(z):
+    """Return density over probability beyond z, 4 or more, of the normal distribution."""
+    fraction = z
+    for k in range(30):
+        fraction = z + (30 - k) / fraction
+    return fraction
 
 
 def weighted_line(xs, ys, weights):
@@ -211,22 +225,31 @@ def bath_shares(ends, rate):
 def end_of_treatment(rate, share, now, stand):
     """Return the day on which the second of two baths ends that each draw no more than a share of it all.
 
-    Both stand `stand` days; what a bath draws falls with time, so halving finds the first that passes.
+    Both stand `stand` days. What a bath draws is a sum of exponentials, so its logarithm falls ever more
+    slowly: Newton's steps on that end at the first day that passes from below. They start where the first
+    exponential alone would pass, and where only that is left, this is the day; at short times the law of
+    the square root has one of its own.
     """
-    if slab_released(rate * (now + stand)) - slab_released(rate * now) <= share:
+    if slab_left(rate * now) - slab_left(rate * (now + stand)) <= share:
         return now + 2 * stand
-    low = now
-    high = now + stand
-    while slab_released(rate * (high + stand)) - slab_released(rate * high) > share:
-        low = high
-        high = now + 2 * (high - now)
-    for _ in range(26):
-        middle = (low + high) / 2
-        if slab_released(rate * (middle + stand)) - slab_released(rate * middle) > share:
-            low = middle
-        else:
-            high = middle
-    return high + 2 * stand
+    pull = 2 * stand * sqrt(rate / pi) / share
+    root = (pull - stand / pull) / 2
+    if rate * (root**2 + stand) <= SHORT_TIME_END:
+        return max(now, root**2) + 2 * stand
+    fade = pi**2 * rate / 4
+    kept = exp(-fade * stand)
+    first = log(max(LEAST_SHARE, 8 / pi**2 * (1 - kept) / share)) / fade
+    day = max(now, first, END_CLOSE * stand)
+    if rate * day >= ONE_TERM:
+        return day + 2 * stand
+    for _ in range(END_STEPS):
+        drawn = slab_left(rate * day) - slab_left(rate * (day + stand))
+        falls = rate * (slab_rate(rate * day) - slab_rate(rate * (day + stand)))
+        step = drawn * log(drawn / share) / falls
+        day = day + max(0, step)
+        if step <= END_CLOSE * day:
+            break
+    return day + 2 * stand
 
 
 def best_mass(shares, masses, errors, bounds):

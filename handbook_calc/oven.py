@@ -3,15 +3,18 @@
 from math import log, pi, sqrt
 
 from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, calculation, refuse
+from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
+from handbook_calc.engine.plot import plot, trace
 from handbook_calc.engine.rules import at_least, at_least_figure, at_most, rule, shown
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, matrix, table
-from handbook_calc.exchange import cosine
+from handbook_calc.exchange import sine
 from handbook_calc.plausible import duration
+from handbook_calc.soaking import THROUGH, open_depth
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -36,6 +39,9 @@ from handbook_calc.solvents import (
     solvent_place,
 )
 
+ANGLE_STEPS = 12
+SETTLED = 1e-15
+SLIGHT = 1e-6  # a Biot number below which the first terms in it hold to the last digit that counts
 RUST_FILLED = 4  # rust that fills a crack slows what leaves it two to four times
 
 section(
@@ -190,29 +196,40 @@ def middle_fourier(round_piece, biot, gap_ratio):
     First term of the series of a plane wall or a sphere, good to a few per cent from 0.2 on; the Biot
     number is by the half thickness or the radius. Before that the middle has hardly moved.
     """
-    low = 0
-    high = 180 if round_piece else 90
-    for _ in range(60):
-        angle = (low + high) / 2
-        radians = angle * pi / 180
-        sine = cosine(abs(90 - angle))
-        if round_piece:
-            short = sine - radians * cosine(angle) < biot * sine
-        else:
-            short = radians * sine < biot * cosine(angle)
-        if short:
-            low = angle
-        else:
-            high = angle
-    angle = (low + high) / 2
-    radians = angle * pi / 180
-    sine = cosine(abs(90 - angle))
-    product = sine * cosine(angle)
+    angle = first_angle(round_piece, biot)
+    high = sine(pi - angle) if angle > pi / 2 else sine(angle)
+    along = sine(pi / 2 - angle)
+    product = high * along
     if round_piece:
-        first = 2 * (sine - radians * cosine(angle)) / (radians - product)
+        first = 1 + 0.3 * biot if biot < SLIGHT else 2 * (high - angle * along) / (angle - product)
     else:
-        first = 2 * sine / (radians + product)
-    return max(0, log(first * gap_ratio) / radians**2)
+        first = 2 * high / (angle + product)
+    return max(0, log(first * gap_ratio) / angle**2)
+
+
+def first_angle(round_piece, biot):
+    """Return the first root of x tan x = Bi for a wall, of 1 - x cot x = Bi for a sphere.
+
+    Both sides rise ever more steeply to their pole, so Newton's steps from above end at the root from above.
+    The start is where the first term of the expansion about the poles, or of that about nil, is Bi.
+    """
+    if round_piece and biot < SLIGHT:
+        return sqrt(3 * biot / (1 + biot / 5))
+    if round_piece:
+        angle = min(sqrt(3 * biot), pi * sqrt(biot / (biot + 2)))
+    else:
+        angle = min(sqrt(biot), pi / 2 * sqrt(biot / (biot + 2)))
+    for _ in range(ANGLE_STEPS):
+        high = sine(pi - angle) if angle > pi / 2 else sine(angle)
+        along = sine(pi / 2 - angle)
+        if round_piece:
+            step = ((1 - biot) * high - angle * along) * high / (angle - high * along)
+        else:
+            step = (angle * high - biot * along) * along / (angle + high * along)
+        angle = angle - step
+        if step <= SETTLED * angle:
+            break
+    return angle
 
 
 A_YEAR = "the largest piece in still air is warm within days"
@@ -394,7 +411,7 @@ def stefan_seconds(
 @calculation(
     "crack-drying-time",
     curve="temperature",
-    title="Time for a blind crack to dry out",
+    title="Time for a crack to dry out",
     inputs=(
         solvent_input(SOLVENTS),
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=50, example="{piece.crack_depth}"),
@@ -407,10 +424,11 @@ def stefan_seconds(
         Quantity("vapour_diffusivity", "measured diffusivity of the vapour in air at that temperature "
                  "and pressure; estimated where left out", unit="cm^2/s", low=0.01, high=10,
                  optional=True),
+        THROUGH,
     ),
     results=duration("time", "h", "time from full to empty"),
     assumes=(
-        "a blind crack of even width that starts full of pure liquid, with moving air at its mouth",
+        "a crack of even width that starts full of pure liquid, with moving air at its mouth, or at both",
         "the vapour only diffuses; in cracks narrower than about 0.5 µm it is slower",
         "salt in the crack holds water back: rust with chloride never gets as dry as pure water would",
         "the estimated diffusivity is good to about 5 %; the liquid's density is that at 20 °C, which "
@@ -427,7 +445,7 @@ def stefan_seconds(
         "no-drive": "air of {humidity} takes up no water from a wet crack; warm the piece or dry the air",
     },
 )  # fmt: skip
-def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_diffusivity):
+def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_diffusivity, through):
     """Stefan diffusion out of a crack whose level falls; grows with the depth squared."""
     place = solvent_place(solvent)
     if temperature < ANTOINE_FROM[place] or temperature > ANTOINE_TO[place]:
@@ -447,8 +465,9 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
     if spread is None:
         spread = fuller_diffusivity(place, temperature, air)
     seconds = stefan_seconds(
-        LIQUID_DENSITY[place], MOLAR_MASS[place], 0, depth, temperature, air, spread, outside, saturated
-    )
+        LIQUID_DENSITY[place], MOLAR_MASS[place], 0, open_depth(depth, through), temperature, air, spread,
+        outside, saturated,
+    )  # fmt: skip
     return seconds / 3600
 
 
@@ -809,4 +828,45 @@ def balance_needed_table(bench):
             "drift": "a piece so heavy may drift by more than the proof asks for, so no balance shows so "
             "little water in it: watch the humidity in a sealed dry box instead"
         },
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "drying",
+    title="Time for a full blind crack to dry out",
+    table="crack-drying-times",
+    notes=("For planning; dryness is shown by weighings. Salt, rust and hair-fine cracks make it longer.",),
+)
+def drying_plot(bench):
+    """Hours by depth: the house's solvent and water in the room, water in the oven."""
+    room, humidity = bench.value("drying.room_temperature"), bench.value("drying.room_humidity")
+    oven, solvent = bench.value("drying.oven_temperature"), bench.value("drying.solvent")
+    depths = [10 ** (i / 16) for i in range(17)]
+
+    def line(label, liquid, temperature, **more):
+        return Line(
+            label,
+            trace(
+                depths,
+                lambda depth: bench(
+                    "crack-drying-time", solvent=liquid, depth=depth, temperature=temperature, **more
+                ),
+            ),
+        )
+
+    return Chart(
+        Scale("Depth of crack", "mm", log=True),
+        Scale("Dry after", "h", log=True),
+        [
+            line("water, room", "water", room, humidity=humidity),
+            line(f"{solvent}, room", solvent, room),
+            line("water, oven", "water", oven, humidity=bench("oven-humidity", oven=oven)),
+        ],
+        notes=(
+            f"Room at {room:g} °C and {humidity:g} %, oven at {oven:g} °C. No piece that is wet with solvent "
+            "goes into the oven.",
+        ),
     )

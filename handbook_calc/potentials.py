@@ -175,6 +175,7 @@ def dissolved_oxygen(temperature):
 @calculation(
     "oxygen-current",
     curve="layer",
+    limit="electrolysis.current_density",
     title="Current that oxygen alone uses up",
     inputs=(
         Quantity("layer", "still water that the oxygen has to cross: a tenth of a millimetre where gas or a "

@@ -1,13 +1,15 @@
 """Rinsing: what a piece carries out of a bath, and how far fresh water thins it."""
 
 from math import ceil, log
+from operator import add
 
 from handbook_calc.engine.calculation import Listing, Number, Whole, calculation, refuse
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.fields import Count, Quantity
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import combined
 from handbook_calc.engine.rules import below
-from handbook_calc.engine.tables import Axis, Column, Sheet, matrix, table
+from handbook_calc.engine.tables import Axis, Column, Sheet, against, figure, matrix, table
 from handbook_calc.soaking import (
     CRACK_KIND,
     SEQUENCE_ASSUMES,
@@ -73,6 +75,7 @@ def drag_out(area, film, crack_volume):
 @calculation(
     "rinse-residue",
     curve="baths",
+    limit="rinsing.limit",
     title="Chloride left after a number of rinses",
     inputs=(
         Quantity(
@@ -255,16 +258,14 @@ def rinse_baths_table(bench):
     question="How clean is the piece after each rinse?",
     notes=(
         "A short rinse cleans the outside; what is deep in a crack comes out by hours. For a clean, open "
-        "crack held so that it does not empty by weight; rust in it is slower. In brackets, what the span "
-        "of the depth makes of it.",
+        "crack held so that it does not empty by weight; rust in it is slower. In brackets, what the spans "
+        "of depth, volume of the cracks and film make of it.",
     ),
 )
 def rinse_series_table(bench):
     """The reference piece through the short baths and the long last one."""
-    film = float(
-        bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
-    )  # of the spans, only that of the depth moves what is left
-    crack = float(bench.value("piece.crack_volume"))
+    film = bench("drag-out", area=bench.value("piece.area"), crack_volume=0.0)
+    crack = bench.value("piece.crack_volume")
     limit = bench.value("rinsing.limit")
     short, long = bench.value("rinsing.stand") / 60, bench.value("rinsing.last_stand")
     baths = max(bench("rinse-baths", drag_out=film + crack), int(bench.value("rinsing.least_baths")))
@@ -274,8 +275,7 @@ def rinse_series_table(bench):
     )
     rows = []
     for (bath, inside, outside, left), (time,) in zip(answer["baths"], times, strict=True):
-        clean = "at or below the limit" if max(inside, outside) <= limit else "above the limit"
-        rows.append([bath, time, outside, inside, left, clean])
+        rows.append([bath, time, outside, inside, left, against(limit, inside, outside)])
     return Sheet(
         [
             Column("Rinse"),
@@ -286,5 +286,8 @@ def rinse_series_table(bench):
             Column("Against the house limit"),
         ],
         rows,
-        notes=(f"The piece carries {film + crack:.2f} mL from bath to bath, {crack:g} mL of it in cracks.",),
+        notes=(
+            f"The piece carries {figure(combined(add, film, crack), 'mL')} from bath to bath, "
+            f"{figure(crack, 'mL')} of it in cracks.",
+        ),
     )

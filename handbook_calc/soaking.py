@@ -108,45 +108,55 @@ def soak_baths(fouriers, ratios, starts, film):
     sines = [0]
     cosines = [1]
     amplitudes = [1]
+    weights = [1]
     ratio = 0
     for bath in range(len(fouriers)):
         whole = ratios[bath] + film
         strength = (ratios[bath] * starts[bath] + film * outside) / whole
-        before_roots = roots
-        before_sines = sines
-        before_cosines = cosines
-        if not same_bath(whole, ratio):
+        before = amplitudes
+        amplitudes = []
+        if same_bath(whole, ratio):
+            # Two modes of one bath overlap by -whole x their cosines: only the step of the bath counts.
+            reached = 0
+            for n in range(len(roots)):
+                reached = reached + before[n] * cosines[n]
+            for n in range(len(roots)):
+                amplitudes.append(before[n] + whole * cosines[n] * (strength - reached) / weights[n])
+        else:
             modes = bath_modes(whole)
+            weights = []
+            for n in range(len(modes[0])):
+                root = modes[0][n]
+                sine = modes[1][n]
+                cosine = modes[2][n]
+                weight = overlap(root, sine, cosine, root, sine, cosine) + whole * cosine**2
+                total = whole * strength * cosine
+                for m in range(len(roots)):
+                    total = total + before[m] * overlap(roots[m], sines[m], cosines[m], root, sine, cosine)
+                weights.append(weight)
+                amplitudes.append(total / weight)
             roots = modes[0]
             sines = modes[1]
             cosines = modes[2]
             ratio = whole
         all_of_it = content + whole * strength
-        found = []
         shown = 0
         left = 0
+        faded = []
         for n in range(len(roots)):
-            weight = overlap(roots[n], sines[n], cosines[n], roots[n], sines[n], cosines[n])
-            weight = weight + whole * cosines[n] ** 2
-            total = whole * strength * cosines[n]
-            for m in range(len(before_roots)):
-                total = total + amplitudes[m] * overlap(
-                    before_roots[m], before_sines[m], before_cosines[m], roots[n], sines[n], cosines[n]
-                )
-            amplitude = total / weight
             # The first amplitude is what balance demands, also of what earlier sums left out.
-            if n == 0:
-                amplitude = all_of_it / (1 + whole)
+            amplitude = amplitudes[n] if n > 0 else all_of_it / (1 + whole)
             area = sines[n] / roots[n] if n > 0 else 1
             fade = exp(-(roots[n] ** 2) * fouriers[bath])
             shown = shown + amplitude * area
             left = left + amplitude * fade * area
-            found.append(amplitude * fade)
+            faded.append(amplitude * fade)
+        amplitudes = faded
         missed = content - shown
         last = len(roots) * pi
+        held = content
         content = left + missed * exp(-(last**2) * fouriers[bath])
-        outside = (all_of_it - content) / whole
-        amplitudes = found
+        outside = strength + (held - content) / whole
         answers.append([content, outside])
     return answers
 
@@ -170,11 +180,14 @@ def bath_diffusivity(diffusivity, activation_energy, temperature):
     return diffusivity * exp(activation_energy * 1000 / GAS * warmer)
 
 
+def open_depth(depth, through):
+    """Return the depth that counts: half the length of a crack that is open at both ends."""
+    return depth / 2 if through is not None and through else depth
+
+
 def crack_fouriers(times, depth, through, filled, diffusivity):
     """Return the Fourier number of each of a row of times [h] in a crack [mm], as a list."""
-    half = depth * 1000
-    if through is not None and through:
-        half = half / 2
+    half = open_depth(depth, through) * 1000
     speed = diffusivity
     if filled is not None and filled:
         speed = speed * FILLED
@@ -214,8 +227,11 @@ def times_of_baths(name, about):
     )
 
 
+THROUGH = YesNo(
+    "through", "whether the crack is open at both ends, so that half its length counts", optional=True
+)
 CRACK_KIND = (
-    YesNo("through", "whether the crack is open at both ends, so that half its length counts", optional=True),
+    THROUGH,
     YesNo("filled", "whether rust fills it, which takes three times as long by a guess", optional=True),
 )
 VOLUMES = (

@@ -9,7 +9,7 @@ from math import sqrt
 from handbook_calc.engine.calculation import place_in_list
 from handbook_calc.engine.data import numbers, rows
 from handbook_calc.engine.defaults import from_house
-from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.fields import Choice, Quantity, reads
 
 GAS = 8.314462618
 ATMOSPHERE = 101.325
@@ -31,6 +31,7 @@ SPELLINGS = {
 }
 
 
+@reads(SPELLINGS)
 def solvent_name(text: str) -> str:
     """Return the standard name for a common spelling of a solvent."""
     plain = text.lower()

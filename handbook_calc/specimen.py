@@ -1060,11 +1060,12 @@ def flatten_losses_table(bench):
             try:
                 found = bench("flatten-loss", area=face, warp=warp, thickness=thick, faces=2)
                 mass = found["mass"]
-                line.append(
-                    Mark("go", f"{found['thickness_left']:.2f} mm left")
+                state, word = (
+                    ("go", f"{found['thickness_left']:.2f} mm left")
                     if found["verdict"] == "go"
-                    else Mark("wait", f"ask: {found['share']:.0f} % lost")
+                    else ("wait", f"ask: {found['share']:.0f} % lost")
                 )
+                line.append(Mark(state, word, found["verdict"]))
             except Refusal as refusal:
                 line.append(Refused(refusal.message))
         line.insert(1, mass)
@@ -1181,7 +1182,7 @@ def unit_slips_table(bench):
             found = bench("fill-factor", kind="iron", **entered)
             share = found["solid_share"]
             state = {"slab": "go", "rounded": "wait", "low": "wait"}[found["verdict"]]
-            said: object = Mark(state, found["verdict"])
+            said: object = Mark(state, str(found["verdict"]), found["verdict"])
         except Refusal as refusal:
             share = bench("piece-volume", mass=entered["mass"]) / box
             said = Refused(refusal.message)

@@ -11,12 +11,14 @@ from handbook_calc.engine.calculation import (
     calculation,
     refuse,
 )
+from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, Rows
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import Known, leaf_of
+from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import above, at_most, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, Span, matrix, table
 from handbook_calc.plausible import duration
@@ -151,6 +153,10 @@ section(
     Quantity("salt_time", "time over a salt before the reading counts", unit="h", low=0.3, high=72),
     days("gel_period", "time a fill of gel is planned to last"),
     reserve("gel_reserve", "share of the gel's capacity held back"),
+    Quantity(
+        "gel_capacity", "what this gel takes up, of what the measured gel does", unit="%", low=50, high=150
+    ),
+    Quantity("wall_factor", "what a wall lets through, times the middle of what is printed", low=0.2, high=5),
     Quantity("gel_oven_temperature", "oven for drying used gel", unit="degC", low=80, high=150),
     Quantity("gel_oven_time", "time of the gel in the oven", unit="h", low=1, high=12),
     Quantity("gel_layer", "depth of the gel in the oven tray", unit="cm", low=0.5, high=4),
@@ -278,6 +284,7 @@ def absolute_humidity(temperature, humidity):
 @calculation(
     "closed-box-humidity",
     curve="new_temperature",
+    limit="storage.limit_active",
     title="Humidity in an empty closed box that warms or cools",
     inputs=(
         cold_to_warm(
@@ -700,7 +707,13 @@ WALL_INPUTS = (
 )  # fmt: skip
 
 
-def wall_for_each_percent(wall, area, thickness, temperature):
+GEL_SPREAD = (
+    from_house("storage.gel_capacity", name="capacity", optional=True),
+    from_house("storage.wall_factor", optional=True),
+)
+
+
+def wall_for_each_percent(wall, area, thickness, temperature, factor):
     """Water in g that goes through the wall each day for 1 % of difference between room and box."""
     if wall is None:
         return 0
@@ -710,7 +723,13 @@ def wall_for_each_percent(wall, area, thickness, temperature):
     for i in range(len(WALLS)):
         if WALLS[i] == wall:
             permeability = PERMEABILITIES[i]
-    return permeability * area / 10_000 / thickness * water_pressure(temperature) / 1000 / 100
+    times = 1 if factor is None else factor
+    return times * permeability * area / 10_000 / thickness * water_pressure(temperature) / 1000 / 100
+
+
+def gel_share(capacity):
+    """Return the capacity of the gel as a share of the measured one's; that, where it is left out."""
+    return 1 if capacity is None else capacity / 100
 
 
 GEL_REFUSALS = {
@@ -730,8 +749,8 @@ GEL_ASSUMES = (
     "dry the piece first; gel in a closed box does not dry a wet piece",
     "gel starts dry; isotherm of plain gel at 25 degC, room air steady",
     "air in the box is as dry as the gel: beads in a thin layer or an open bag",
-    "vapour through a wall as at 38 °C, the middle of what is printed: right within a factor of two, on the "
-    "safe side in a cool room; the lid usually decides, but not with polystyrene",
+    "vapour through a wall as at 38 °C, the middle of what is printed, times the factor: on the safe side in "
+    "a cool room; the lid usually decides, but not with polystyrene",
 )
 
 
@@ -766,6 +785,7 @@ def refuse_unsafe_limit(room, limit, error):
         from_house("storage.gel_reserve", name="reserve"),
         from_house("storage.sensor_error"),
         *WALL_INPUTS,
+        *GEL_SPREAD,
     ),
     results=(
         Number("mass", "g", "dry gel that takes up just this leakage"),
@@ -784,16 +804,17 @@ def refuse_unsafe_limit(room, limit, error):
 )
 def gel_mass(
     box_volume, air_changes, days, room_temperature, room_humidity, limit_humidity, reserve,
-    sensor_error, wall, wall_area, wall_thickness,
+    sensor_error, wall, wall_area, wall_thickness, capacity, wall_factor,
 ):  # fmt: skip
     """Leakage against the gel's isotherm, from dry gel to the limit."""
     refuse_unsafe_limit(room_humidity, limit_humidity, sensor_error)
     leak = leak_for_each_percent(box_volume, air_changes, room_temperature)
-    leak = leak + wall_for_each_percent(wall, wall_area, wall_thickness, room_temperature)
-    uptake = uptake_over_difference(room_humidity, limit_humidity)
+    leak = leak + wall_for_each_percent(wall, wall_area, wall_thickness, room_temperature, wall_factor)
+    share = gel_share(capacity)
+    uptake = share * uptake_over_difference(room_humidity, limit_humidity)
     mass = leak * days / (uptake / 1000)
     reserve_mass = mass / (1 - reserve / 100)
-    water = mass * interpolated(limit_humidity, GEL_HUMIDITIES, GEL_WATER) / 1000
+    water = mass * share * interpolated(limit_humidity, GEL_HUMIDITIES, GEL_WATER) / 1000
     return {"mass": mass, "reserve_mass": reserve_mass, "water": water}
 
 
@@ -818,6 +839,7 @@ def gel_mass(
         from_house("storage.gel_reserve", name="reserve"),
         from_house("storage.sensor_error"),
         *WALL_INPUTS,
+        *GEL_SPREAD,
     ),
     results=(
         duration("days", "d", "until the box reaches the limit, if the whole capacity is there"),
@@ -830,15 +852,16 @@ def gel_mass(
 )
 def gel_life(
     gel_mass, box_volume, air_changes, room_temperature, room_humidity, limit_humidity, reserve,
-    sensor_error, wall, wall_area, wall_thickness,
+    sensor_error, wall, wall_area, wall_thickness, capacity, wall_factor,
 ):  # fmt: skip
     """As for the mass of gel, solved for the time."""
     refuse_unsafe_limit(room_humidity, limit_humidity, sensor_error)
     leak = leak_for_each_percent(box_volume, air_changes, room_temperature)
-    leak = leak + wall_for_each_percent(wall, wall_area, wall_thickness, room_temperature)
-    uptake = uptake_over_difference(room_humidity, limit_humidity)
+    leak = leak + wall_for_each_percent(wall, wall_area, wall_thickness, room_temperature, wall_factor)
+    share = gel_share(capacity)
+    uptake = share * uptake_over_difference(room_humidity, limit_humidity)
     life = gel_mass * uptake / 1000 / leak
-    held = interpolated(limit_humidity, GEL_HUMIDITIES, GEL_WATER) / 1000
+    held = share * interpolated(limit_humidity, GEL_HUMIDITIES, GEL_WATER) / 1000
     return {
         "days": life,
         "recharge_after": life * (1 - reserve / 100),
@@ -1139,7 +1162,8 @@ def box_cooling_table(bench):
             humidity=humidity,
             new_temperature=closed_at - cooled,
         )
-        return Mark("stop", "dew") if answer["verdict"] == "dew" else answer["humidity"]
+        verdict = answer["verdict"]
+        return Mark("stop", "dew", verdict) if verdict == "dew" else answer["humidity"]
 
     sheet = matrix(
         Axis("Closed at", "%", (5, 10, 15, 20, 30, 40, 50, 60)),
@@ -1201,27 +1225,36 @@ def gel_isotherm_table(bench):
     )
 
 
+def _guess_of_leak(bench):
+    """Return a function that gives air changes the span of the house's factor either way."""
+    factor = bench.value("storage.leak_factor")
+    leaks = bench.find("gel-mass").input("air_changes")
+
+    def guessed(changes):
+        guess = leaf_of(leaks, leaks.name, changes, (changes / factor, changes * factor))
+        return Known(changes, guess, leaks.unit) if factor > 1 else changes
+
+    return guessed
+
+
 @table(
     "gel-amounts",
     title="Dry gel to weigh out, by size and tightness of the box",
     question="How much gel does this box need?",
     notes=(
         "The air changes are a guess until they are measured: in brackets, the same box if the "
-        "guess is wrong by the house's factor either way. About 0.1 to 0.3 a day is a good gasket, "
-        "1 a clip box, more a lid without a seal. Rules by volume alone, from 0.2 to 20 g for each "
-        "litre, each assume a leak of their own.",
+        "guess is wrong by the house's factor either way, and the gel's capacity lies in its span. "
+        "About 0.1 to 0.3 a day is a good gasket, 1 a clip box, more a lid without a seal. Rules by "
+        "volume alone, from 0.2 to 20 g for each litre, each assume a leak of their own.",
         "Museum practice for a leaky case, 20 g for each litre, held it dry for over a year.",
     ),
 )
 def gel_amounts_table(bench):
     """Box by air changes."""
-    factor = bench.value("storage.leak_factor")
-    leaks = bench.find("gel-mass").input("air_changes")
+    guessed = _guess_of_leak(bench)
 
     def cell(volume, changes):
-        guess = leaf_of(leaks, leaks.name, changes, (changes / factor, changes * factor))
-        guessed = Known(changes, guess, leaks.unit) if factor > 1 else changes
-        return bench("gel-mass", box_volume=volume, air_changes=guessed)["reserve_mass"]
+        return bench("gel-mass", box_volume=volume, air_changes=guessed(changes))["reserve_mass"]
 
     sheet = matrix(
         Axis("Box", "L", (0.5, 1, 2, 5, 10, 20, 50)),
@@ -1244,14 +1277,19 @@ def gel_amounts_table(bench):
     "gel-lives",
     title="Days after which to dry the gel, for the house's box",
     question="When must the gel be dried again?",
+    notes=(
+        "In brackets, the same box if the guess of the air changes is wrong by the house's factor either "
+        "way, and the gel's capacity lies in its span. Plan by the lower figure, or measure the box.",
+    ),
 )
 def gel_lives_table(bench):
     """Gel by air changes."""
+    guessed = _guess_of_leak(bench)
     sheet = matrix(
         Axis("Dry gel", "g", (10, 20, 50, 100, 200, 500)),
         Axis("Air changes", "1/d", (0.1, 0.3, 1, 3)),
         "d",
-        lambda mass, changes: _recharge_day(bench, mass, changes),
+        lambda mass, changes: _recharge_day(bench, mass, guessed(changes)),
         digits=2,
     )
     note = (
@@ -1387,4 +1425,26 @@ def inspection_dates_table(bench):
     return Sheet(
         [Column("Day", "d", 0), Column("After the last look", "d", 0), Column("What to do")],
         rows,
+    )
+
+
+# --- plots --------------------------------------------------------------------------------------
+
+
+@plot(
+    "gel",
+    title="Water that plain silica gel holds, and the house's limits",
+    table="gel-isotherm",
+    notes=("Between two limits, the gel takes up the water that lies between its two heights.",),
+)
+def gel_plot(bench):
+    """Water by mass of dry gel over humidity."""
+    limits = {}
+    for grade, key in (("G3 to G5", "limit_active"), ("G1, G2", "limit_doubtful"), ("G0", "limit_stable")):
+        limits.setdefault(float(bench.value(f"storage.{key}")), []).append(grade)
+    return Chart(
+        Scale("Humidity in the box", "%", 0.0, 80.0),
+        Scale("Water in the gel", "%", 0.0),
+        [Line("gel", trace(spaced(0.0, 80.0, 40), lambda h: bench("gel-moisture", humidity=h)["moisture"]))],
+        [Limit(f"{', '.join(grades)}: {at:g} %", at, "x") for at, grades in limits.items()],
     )

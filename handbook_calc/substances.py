@@ -5,6 +5,7 @@ Everything about a substance stands in `data/substances.csv`; texts that several
 typed into a page. The data sheet of the bottle goes before the register.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -124,6 +125,39 @@ def statements() -> dict[str, str]:
     return {row["code"]: row["statement"] for row in rows("hazard_statements")}
 
 
+# What each symbol of the Globally Harmonized System warns of, in words; no drawing is printed.
+SYMBOLS = {
+    "flame": "catches fire",
+    "flame over circle": "feeds fire",
+    "gas cylinder": "gas under pressure",
+    "corrosion": "eats skin, eyes and metal",
+    "skull and crossbones": "poisonous in small amounts",
+    "health hazard": "harms inside, perhaps years later",
+    "exclamation mark": "irritates, makes drowsy or allergic",
+    "environment": "poisons water life",
+}
+IRRITATION = ("H315", "H319")  # of skin and eyes
+
+
+def symbols_of(codes: Iterable[str]) -> list[str]:
+    """Return the symbols of hazard statements, without those that a graver one makes needless.
+
+    The skull leaves out the exclamation mark; corrosion leaves it out where it stands for irritated skin or
+    eyes, and so does an allergy of the airways, which also leaves it out for an allergy of the skin.
+    """
+    symbol = {row["code"]: row["symbol"] for row in rows("hazard_statements")}
+    codes = list(codes)
+    found = {symbol[code] for code in codes}
+    covered = set(IRRITATION) if "corrosion" in found else set()
+    if "H334" in codes:
+        covered |= {*IRRITATION, "H317"}
+    if "skull and crossbones" in found or all(
+        code in covered for code in codes if symbol[code] == "exclamation mark"
+    ):
+        found.discard("exclamation mark")
+    return [name for name in SYMBOLS if name in found]
+
+
 @cache
 def _texts() -> dict[tuple[str, str], str]:
     return {(row["kind"], row["key"]): row["text"] for row in rows("safety_texts")}
@@ -217,16 +251,16 @@ def limits_of(name: str, kind: str | None = None, status: str = "in force") -> l
     ]
 
 
-def strictest(name: str, kind: str) -> Limit | None:
+def strictest(name: str, kind: str, read: bool = False) -> Limit | None:
     """Return the strictest limit in force of a substance, of one kind, or None where none is listed.
 
     A proposal, a limit of later and one that was replaced never win. Where one figure stands in several
-    lists, one that was read goes before one that is remembered.
+    lists, one that was read goes before one that is remembered. With `read` only what was read counts.
 
     Raises:
         ValueError: limits in volume and in mass that cannot be compared.
     """
-    found = limits_of(name, kind)
+    found = [limit for limit in limits_of(name, kind) if not read or limit.origin == "read"]
     if len({limit.unit for limit in found}) > 1 and name not in MOLAR_MASS:
         raise ValueError(f"limits of {name} stand in several units, and its molar mass is not given")
     return min(found, key=lambda limit: (limit.comparable(), limit.origin == "memory"), default=None)
@@ -456,7 +490,8 @@ def flammability_table(bench):
     question="How little of it is too much?",
     notes=(
         "Strictest of all bodies and countries listed; the law of the place comes first. A dash: none.",
-        "What is marked remembered was not looked up again: read the list itself before you rely on it.",
+        "What is marked remembered was not looked up again. It stands as a precaution, stricter than all "
+        "that was read: read the list itself before you rely on it.",
     ),
     sources=_sources("exposure_limits"),
 )

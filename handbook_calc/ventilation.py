@@ -1,11 +1,14 @@
 """Ventilation: fresh air for the hydrogen of a bath and for the vapour of a solvent."""
 
+from functools import partial
+
 from handbook_calc.engine.calculation import Number, Verdict, calculation, refuse
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import judged
 from handbook_calc.engine.rules import at_least_figure, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
 from handbook_calc.plausible import duration
@@ -82,9 +85,18 @@ def limits_not_above_published(house):
         if house[f"ventilation.exposure_limit.{solvent}"] > lowest.value:
             yield (
                 f"ventilation.exposure_limit.{solvent}",
-                f"is above the strictest limit known here ({lowest.shown()}); "
+                f"is above the strictest limit known here ({lowest.shown()}{as_precaution(lowest)}); "
                 f"allowed is {lowest.value:g} ppm or less",
             )
+
+
+def as_precaution(limit: Limit) -> str:
+    """Return what is said of a ceiling that was not looked up: why it stands all the same."""
+    if limit.origin != "memory":
+        return ""
+    read = strictest(limit.substance, limit.type, read=True)
+    beside = f"; the strictest that was read is {read.value:g} {read.unit}" if read else "; none was read"
+    return f" and kept as a precaution until its list is read{beside}"
 
 
 @rule("ventilation.room_volume", "ventilation.airflow")
@@ -137,6 +149,33 @@ def open_solvent_fits_the_room(house):
         )
 
 
+# Jars that are open only while something goes in or out, and may be knocked over all the same.
+JARS = {"drying.bath": "drying.solvent", "coating.solution_volume": "acetone"}
+
+
+@rule(
+    *JARS, "drying.solvent", "drying.safety_share", "ventilation.room_volume", "ventilation.temperature",
+    "ventilation.pressure",
+)  # fmt: skip
+def jar_may_be_knocked_over(house):
+    """A jar is lidded, and falls over one day: its vapour must not make the room flammable."""
+    volume = gas_volume(house["ventilation.temperature"], house["ventilation.pressure"])
+    share, room = house["drying.safety_share"], house["ventilation.room_volume"]
+    for key, held in JARS.items():
+        solvent = house[held] if "." in held else held
+        place = solvent_place(solvent)
+        vapour = house[key] * LIQUID_DENSITY[place] / MOLAR_MASS[place] * volume
+        safe = LOWER_LIMIT[place] / 100 * share / 100 * room
+        if vapour > safe:
+            yield (
+                key,
+                f"of {solvent}, knocked over in a room of {shown(house, 'ventilation.room_volume')}, comes "
+                f"to {vapour / safe * share:.3g} % of the lower flammable limit, above "
+                f"{shown(house, 'drying.safety_share')}; "
+                f"allowed is up to {up_to(house[key] * safe / vapour)} mL",
+            )
+
+
 @rule(
     "electrolysis.supply_limit", "ventilation.airflow", "ventilation.hydrogen_share",
     "ventilation.temperature", "ventilation.pressure",
@@ -186,8 +225,9 @@ EXPOSURE_LIMIT = from_house("ventilation.exposure_limit.{solvent}", name="exposu
                             about="vapour allowed over a working day")  # fmt: skip
 
 LAX_LIMIT = (
-    "{exposure_limit} is laxer than the {0 ppm} of the strictest list published for {solvent}: a limit may "
-    "be tightened, never loosened; leave the house's, or enter a lower one"
+    "{exposure_limit} is laxer than {0 ppm}, the strictest limit known here for {solvent}, which was read "
+    "or, where its list was not at hand, is kept as a precaution: a limit may be tightened, never loosened; "
+    "leave the house's, or enter a lower one"
 )
 
 
@@ -424,6 +464,20 @@ def sealed_room_times_table(bench):
     )
 
 
+_VAPOUR_STATES = {
+    "within the house's share": "go",
+    "more air or less solvent": "wait",
+    "above the limit": "stop",
+}
+
+
+def _vapour_word(percent, allowed):
+    """Return the words for a level, in per cent of the limit, beside the share that the house allows."""
+    if percent > 100:
+        return "above the limit"
+    return "more air or less solvent" if percent > allowed else "within the house's share"
+
+
 @table(
     "vapour-levels",
     title="Vapour in the workroom at the house's airflow",
@@ -436,6 +490,7 @@ def vapour_levels_table(bench):
     for solvent in FLAMMABLE:
         columns += [Column("Level", "ppm", group=solvent), Column("Against the limit", group=solvent)]
     lines = []
+    judge = partial(_vapour_word, allowed=float(bench.value("ventilation.vapour_share")))
     for evaporation in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0):
         line: list = [evaporation]
         for solvent in FLAMMABLE:
@@ -445,13 +500,8 @@ def vapour_levels_table(bench):
                 line += [None, Refused(refusal.message)]
                 continue
             share = found["share_of_exposure_limit"]
-            allowed = bench.value("ventilation.vapour_share")
-            mark = Mark("go", "within the house's share")
-            if share > 100:
-                mark = Mark("stop", "above the limit")
-            elif share > allowed:
-                mark = Mark("wait", "more air or less solvent")
-            line += [found["level"], mark]
+            word = judged(judge, share)
+            line += [found["level"], Mark(_VAPOUR_STATES[word], str(word), word)]
         lines.append(line)
     return Sheet(columns, lines)
 
@@ -519,8 +569,8 @@ HELD = ("in force", "superseded")
         "light measures them: extraction, wet work and leaving the step out are what keeps below them.",
         "Of each kind the strictest known here stands, of any country; the law of the place comes first. "
         "A dash: not given in that unit.",
-        "What is marked remembered was not looked up again. A limit that is proposed or comes later does not "
-        "count yet.",
+        "What is marked remembered was not looked up again, and stands as a precaution. A limit that is "
+        "proposed or comes later does not count yet.",
     ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )
@@ -539,7 +589,7 @@ def fume_and_dust_limits_table(bench):
     question="Which limit holds?",
     notes=(
         "Limits differ between bodies and years; the law of the place comes first.",
-        "What is marked remembered was not looked up again.",
+        "What is marked remembered was not looked up again; where it is the strictest it is a precaution.",
     ),
     sources=tuple(dict.fromkeys(column("exposure_limits", "source"))),
 )

@@ -207,6 +207,8 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
         flags.append(because("metal"))
         if container == "alcohol":
             flags.append(because("own-can"))
+    if alcohol > 0 and ph is not None and ph < NEUTRAL_FROM:
+        flags.append(because("acid-alcohol"))
     if silver:
         flags.append(because("silver"))
     if oxidiser:
@@ -291,6 +293,8 @@ def carrier_flags(container, ph, alcohol, metals, silver, oxidiser, line):
                 "metal": "It holds dissolved metal: liquid and mud both go to the carrier.",
                 "own-can": "A closed metal can of its own: solvent with metal in it may have been nital.",
                 "silver": "It holds silver, which is recovered: hand it over separately.",
+                "acid-alcohol": "Acid with alcohol in it: if any of the acid was nitric, this answer does "
+                "not hold. Cap nothing, and ask again with the oxidiser named: the refusal says what to do.",
                 "oxidiser": "It feeds fire: nothing that burns beside it.",
                 "refer": "A licensed carrier and the local rule decide; "
                 "no answer here is leave to use a drain.",

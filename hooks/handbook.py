@@ -7,9 +7,11 @@ takes the earlier site's place only when it is complete: a fault leaves the earl
 import logging
 from pathlib import Path
 
-from handbook_site import policy, search, theme
+from handbook_site import policy, search, sheets, theme
+from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
-from handbook_site.pages import Pages
+from handbook_site.overlay import found_in, with_base
+from handbook_site.pages import CHECK, CHECK_DATA, Pages, running_head
 from handbook_site.preparation import OPTIONS, Preparation, option, serve_log
 from handbook_site.publishing import Publication, PublishingFault
 from handbook_site.unchanged import Unchanged
@@ -30,6 +32,7 @@ class Build:
     publication: Publication | None = None
     unchanged: Unchanged | None = None
     warnings: utils.CountHandler | None = None
+    sheets = sheets.Sheets()
     words: search.Words | None = None  # of the handbook's own search; None where the theme's is used
 
 
@@ -67,8 +70,9 @@ def on_config(config):
 
 def on_pre_build(config):
     """Load the house standard, compute every table, try every directive; stop on any fault."""
-    current.glossary = current.glossary.as_it_stands(Path(config.docs_dir))
+    current.glossary = current.glossary.as_it_stands(found_in(config, GLOSSARY))
     current.pages = Pages(current.prepared)
+    current.sheets = sheets.Sheets()
     current.prepared.run(config)
     current.words = search.words_of(config)
     if current.unchanged:
@@ -77,14 +81,26 @@ def on_pre_build(config):
 
 def on_files(files, config):
     """Add a CSV of every table that a page shows; leave out what no reader of this site can use."""
+    from handbook_calc.editions import FOLDER
     from handbook_calc.engine.render import CSV_FOLDER
+    from handbook_calc.printed import script_data
 
+    with_base(files, config)
     theme.leave_out_unused(files)
+    for file in list(files):
+        if file.src_uri.startswith(f"{FOLDER}/"):
+            files.remove(file)  # what the keeper keeps; the site tells what differs
     renderer = current.prepared.renderer
     for name in renderer.usage.table_pages:
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=renderer.csv(name)))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
+    for name, content in current.prepared.explanations().items():
+        files.append(File.generated(config, f"assets/{name}", content=content))
+    if any(CHECK in text for text in renderer.texts.values()):
+        past = renderer.past
+        data = script_data(past.records, renderer.state(), renderer.notable)
+        files.append(File.generated(config, f"assets/{CHECK_DATA}", content=data))
     _join_scripts(files, config)
     return files
 
@@ -111,7 +127,8 @@ def on_page_markdown(markdown, page, config, files):
 
 def on_page_content(html, page, config, files):
     """Put in the values, and the words of tables and calculators for the search index to find."""
-    return current.pages.filled(html, page)
+    html = current.pages.filled(html, page)
+    return sheets.in_parts(html) if page.file.src_uri.startswith("procedures/") else html
 
 
 def on_env(env, config, files):
@@ -139,7 +156,8 @@ def on_post_page(output, page, config):
     """Put tables and calculations into the finished page, the edition's stamp and the policy."""
     if current.unchanged:
         current.unchanged.note_output(output, page)
-    output = current.pages.finished(output, page)
+    code = current.prepared.sheets.get(page.file.src_uri, "")
+    output = current.sheets.noted(current.pages.finished(output, page), page, code)
     if current.words:
         output = theme.without_theme_search(output)
     output = theme.name_the_dialog(output)
@@ -150,6 +168,10 @@ def on_post_page(output, page, config):
 @event_priority(-1000)
 def on_post_build(config):
     """Write what the search looks through; let the finished site take the place of the earlier one."""
+    renderer = current.prepared.renderer
+    current.sheets.house = running_head(renderer.house)
+    current.sheets.draft = renderer.past.draft
+    (Path(config.site_dir) / sheets.STYLES).write_text(current.sheets.stylesheet(), encoding="utf-8")
     if current.words:
         search.write(Path(config.site_dir), current.words)
     if current.publication is None or current.warnings is None:

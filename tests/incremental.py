@@ -140,6 +140,11 @@ def a_source(folder: Path) -> None:
     _edited(folder / "handbook_calc" / "data" / "sources.yml", "title: ", "title: On ")
 
 
+def a_drawing(folder: Path) -> None:
+    """Change the words in a drawing."""
+    _edited(folder / "docs" / "drawings" / "crack-mouth.svg", "plain water in it", "clean water in it")
+
+
 def a_page_more(folder: Path) -> None:
     """Add a page."""
     page = folder / "docs" / "procedures" / "more.md"
@@ -174,6 +179,7 @@ EDITS: list[Callable[[Path], None]] = [
     another_house_value,
     a_reason,
     a_coating,
+    a_drawing,
     a_page_title,
     a_title_in_the_code,
     the_same_title_at_once,

@@ -28,6 +28,7 @@ from support import ROOT, STANDARD, changed_standard
 
 from handbook_calc.engine import house, render, spread, stages
 from handbook_calc.engine.directives import Directive, find
+from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import HouseFaults
 from handbook_calc.engine.fields import Choice, Count, Quantity, Several, YesNo
 from handbook_calc.engine.kept import Keep, Kept, Watched
@@ -163,7 +164,7 @@ def asked_by_pages() -> tuple[tuple[str, Directive], ...]:
 
 def filling_fails(standard: house.House, keep: Keep) -> str:
     """Return why a table or a sentence of the handbook raises something, or nothing."""
-    renderer = render.Renderer(standard, keep)
+    renderer = render.Renderer(standard, keep, drawings=Drawings(ROOT / "docs" / "drawings").found)
     for name in TABLES:
         try:
             renderer.table(name)

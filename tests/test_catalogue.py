@@ -14,7 +14,7 @@ from handbook_calc.engine import subset
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.checks import checks
-from handbook_calc.engine.faults import BadInput, CalculationFault
+from handbook_calc.engine.faults import PACKAGE, BadInput, CalculationFault
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.sources import SOURCES_FILE, sources
 from handbook_calc.engine.stages import STAGES
@@ -144,3 +144,14 @@ def test_a_function_of_a_stage_fits_on_a_screen(stage):
         if isinstance(node, ast.FunctionDef) and (node.end_lineno or 0) - node.lineno >= SCREEN
     }
     assert long == {}, f"part into named helpers what is longer than {SCREEN} lines"
+
+
+@pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda path: path.stem)
+def test_no_constant_is_set_twice(path):
+    """A name that a module gives two values has the second everywhere, also where the first was meant."""
+    seen = set()
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for target in getattr(node, "targets", ()):
+            for name in [n.id for n in ast.walk(target) if isinstance(n, ast.Name)]:
+                assert not (name.isupper() and name in seen), f"{path.name}:{node.lineno}: {name}"
+                seen.add(name)

@@ -167,6 +167,14 @@ def test_a_zero_is_no_reading(name, row):
         Bench(None).ask(name, readings=row, piece_mass="310 g", **more)
 
 
+def test_a_zero_is_no_reading_of_a_forecast_but_the_start_of_a_fresh_bath():
+    rows = [[0.0, 0.0], [1.0, 0.0], [3.0, 2.0], [5.0, 2.6]]
+    with pytest.raises(Refusal, match="reading 2 is zero, which no test can read: write 'below'"):
+        CATALOGUE["chloride-forecast"](readings=rows, limit=20.0, weighting="equal")
+    rows[1][1] = 1.2
+    assert CATALOGUE["chloride-forecast"](readings=rows, limit=20.0, weighting="equal")["slope"] > 0
+
+
 def test_a_blank_below_detection_may_hold_nothing_or_all_of_its_bound():
     answer = stage.chloride_ledger([[20.0, -0.5, 1.0, 7.0]], 1000.0)
     assert (answer["released"], answer["released_most"]) == (19.5, 20)
@@ -736,7 +744,7 @@ def test_the_schedule_lets_no_bath_stand_beyond_its_limits(house):
     limit = Bench(house)("bath-chloride-limit")
     for row in sheet.rows:
         assert 0 < row[1] <= house["electrolysis.stand"] * (1 + 1e-9)
-        assert row[4] <= limit * (1 + 1e-6)
+        assert row[4].value <= limit * (1 + 1e-6)
     assert sheet.rows[-1][5].state == "go"
     assert [row[2] for row in sheet.rows] == sorted(row[2] for row in sheet.rows)
 

@@ -15,6 +15,7 @@ from handbook_calc.electrolysis import SALTS
 from handbook_calc.engine import directives
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.data import rows
+from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import HouseFaults
 from handbook_calc.engine.render import PageFault, Renderer
 from handbook_calc.solvents import FLAMMABLE
@@ -67,7 +68,7 @@ def asked(page) -> tuple[str, tuple[directives.Directive, ...]]:
 
 
 def read_as_text(renderer: Renderer, page) -> str:
-    """Return a page as a reader sees its sentences; tables and calculators are filled and left out.
+    """Return a page as a reader sees its sentences and cards; tables and calculators are filled and left out.
 
     Raises:
         PageFault: something on the page cannot be filled for this house.
@@ -77,7 +78,7 @@ def read_as_text(renderer: Renderer, page) -> str:
     for one in sorted(found, key=lambda d: (d.line, d.start), reverse=True):
         line = lines[one.line - 1]
         html = renderer.html_of(one)
-        text = TAG.sub("", html) if one.verb == "value" else ""
+        text = TAG.sub("", html) if one.verb in ("value", "cards") else ""
         lines[one.line - 1] = line[: one.start] + text + line[one.end :]
     return " ".join("\n".join(lines).split())
 
@@ -130,7 +131,8 @@ def false_of(house) -> list[tuple[str, re.Pattern]]:
 
 
 def falsehoods(house) -> list[str]:
-    renderer = Renderer(house, kept())  # what a choice does not change is computed once
+    # What a choice does not change is computed once.
+    renderer = Renderer(house, kept(), drawings=Drawings(ROOT / "docs" / "drawings").found)
     wrong = []
     for page in PAGES:
         try:

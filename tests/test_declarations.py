@@ -152,6 +152,22 @@ SLIPS = {
         'curve="area"', 'curve="arae"', "@calculation(",
         "draws a curve over 'arae', which is no input; did you mean 'area'?",
     ),
+    "limit that is no input": (
+        'curve="area"', 'curve="area", limit="flm"', "@calculation(",
+        "has the limit 'flm', which is no input and no house value; did you mean 'film'?",
+    ),
+    "limit that is no house value": (
+        'curve="area"', 'curve="area", limit="rinsing.flm"', "@calculation(",
+        "its limit names no house value 'rinsing.flm'",
+    ),
+    "limit in another unit": (
+        'curve="area"', 'curve="area", limit="rinsing.film"', "@calculation(",
+        "its limit rinsing.film is in 'mL/m^2', and volume is in 'mL'",
+    ),
+    "limit without a curve": (
+        'curve="area"', 'limit="area"', "@calculation(",
+        "has the limit 'area' and no curve to draw it across",
+    ),
     "sentence about no input": (
         "{share} is wet", "{shore} is wet", "@calculation(",
         "the sentence '{shore} is wet; dry it' names 'shore', which is no input; did you mean 'share'?",

@@ -81,6 +81,21 @@ def test_lists_and_admonitions_are_not_code():
     assert [name for _, _, name in names(text)] == ["in-a-step", "in.caution", "in.note"]
 
 
+def test_a_caution_that_begins_an_item_is_not_code():
+    text = (
+        '1.  !!! danger "x"\n'
+        "\n"
+        "        {{ value in.caution }}\n"
+        "\n"
+        "            {{ value in.code }}\n"
+        "\n"
+        "    {{ value in.step }}\n"
+        "\n"
+        "        {{ value in.code }}\n"
+    )
+    assert [name for _, _, name in names(text)] == ["in.caution", "in.step"]
+
+
 def test_an_item_that_goes_on_with_less_indent_is_still_an_item():
     text = (
         "1. a step that\n   goes on\n\n    {{ table t }}\n\n2. next\ngoes on lazily\n\n    {{ value a.b }}\n"
@@ -102,7 +117,7 @@ def test_bad_form_is_said():
             "{{ " + "x" * 5000 + " }}",
         )
     ]
-    assert complaints[0] == "unknown directive 'tabel'; allowed are value, table, calc"
+    assert complaints[0] == "unknown directive 'tabel'; allowed are value, table, calc, cards, picture, plot"
     assert "names nothing" in complaints[1]
     assert "must stand alone" in complaints[2]
     assert "cannot read 'mm'" in complaints[3]

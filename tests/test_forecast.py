@@ -151,15 +151,30 @@ def test_a_row_whose_kind_is_not_told_gets_the_wider_band():
         assert either["band_high"] >= told["band_high"]
 
 
-@pytest.mark.parametrize(("stand", "verdict"), [(60.0, "carry on"), (30.0, "change at the end of the stand"),
-                                                (25.0, "change the bath"), (7.0, "change the bath")])  # fmt: skip
-def test_never_carry_on_past_the_longest_stand(stand, verdict):
-    answer = ask(ROWS, 30.0, stand=stand)
+@pytest.mark.parametrize(
+    ("stand", "limit", "verdict"),
+    [(60.0, 27.0, "carry on"), (60.0, 30.0, "change at the end of the stand"),
+     (30.0, 30.0, "change at the end of the stand"), (25.0, 30.0, "change the bath"),
+     (7.0, 30.0, "change the bath")],
+)  # fmt: skip
+def test_never_carry_on_past_the_longest_stand(stand, limit, verdict):
+    answer = ask(ROWS, limit, stand=stand, calibration_error=5.0)
     assert answer["verdict"] == verdict
     assert ("stood" in [reason[0] for reason in answer["reasons"]]) == (verdict == "change the bath")
     assert answer["days_to_go"] is not None
     # A running sum has no stand of its own.
-    assert ask(ROWS, 30.0, stand=stand, series="running sum")["verdict"] in ("carry on", "near the end")
+    assert ask(ROWS, limit, stand=stand, calibration_error=5.0, series="running sum")["verdict"] in (
+        "carry on",
+        "near the end",
+    )
+
+
+@given(st.floats(21, 60), st.floats(25.5, 60), st.floats(0, 20))
+@examples(60)
+def test_who_is_told_to_carry_on_is_within_the_stand(limit, stand, shared):
+    answer = ask(ROWS, limit, stand=stand, calibration_error=shared)
+    if answer["verdict"] == "carry on":
+        assert ROWS[-1][0] + answer["days_to_go"] <= stand
 
 
 def test_the_limit_follows_the_alkali_where_none_is_given():

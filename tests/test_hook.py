@@ -73,7 +73,7 @@ def test_every_fault_of_every_page_in_one_build_in_every_mode(site, mode):
         "docs/a.md:8: no house value or calculation 'rinsing.bth'; did you mean 'rinsing.bath'?",
         "docs/a.md:10: no table 'rinse-bath'; did you mean 'rinse-baths'?",
         "docs/b/c.md:3: house value rinsing.film is in 'mL/m^2', and drag_out wants 'mL'",
-        "docs/b/c.md:5: unknown directive 'maths'; allowed are value, table, calc",
+        "docs/b/c.md:5: unknown directive 'maths'; allowed are value, table, calc, cards",
     ):
         assert fault in built.stderr
     assert "Traceback" not in built.stderr
@@ -110,7 +110,10 @@ VALUE = "{{ value rinsing.bath }}"
     [
         (f"[a](index.md '{VALUE}')", "3: a value cannot stand in the title of a link"),
         (f'A {VALUE}.\n\n<p title="{VALUE}">a</p>', "5: a value cannot stand in the title of a link"),
-        ("<div>\n{{ table rinse-baths }}\n</div>", "4: a table or calculator cannot stand here"),
+        (
+            "<div>\n{{ table rinse-baths }}\n</div>",
+            "4: a table, calculator, picture or plot cannot stand here",
+        ),
         ("see {{ value rinsing.bath and more", "3: 'value' is not closed"),
     ],
 )
@@ -157,7 +160,7 @@ def test_without_the_extension_that_places_tables_nothing_is_published(site):
     site.config(markdown_extensions="[tables]")
     built = site.build()
     assert built.returncode == 1
-    assert "docs/p.md:3: a table or calculator cannot stand here" in built.stderr
+    assert "docs/p.md:3: a table, calculator, picture or plot cannot stand here" in built.stderr
     assert "keep attr_list among the markdown_extensions" in built.stderr
 
 

@@ -70,7 +70,9 @@ def test_a_house_text_prints_as_itself(site, text, plain):
 
 def _tags(page):
     page = re.sub(r"<script.*?</script>|<meta[^>]*>|<title>.*?</title>", "", page, flags=re.DOTALL)
-    page = re.sub(r'(?:id|href|for|title|aria-label|data-md-[a-z]+|content)="[^"]*"', "", page)
+    page = re.sub(
+        r'(?:id|href|for|title|aria-label|data-md-[a-z]+|data-(?:code|sheet)|content)="[^"]*"', "", page
+    )
     return re.findall(r"<[^>]*>", page)
 
 

@@ -9,9 +9,9 @@ from support import ROOT
 PAGES = {
     "index.md": "# Start\n\nBaths of {{ value rinsing.bath }} of DI water. See [the tables](tables/rinsing.md).\n",
     "procedures/rinse.md": "# Rinse\n\nIn {{ value rinsing.bath }},\n{{ value soak-time depth=piece.crack_depth fraction=drying.soak_fraction }} long.\n\n"
-    "{{ calc rinse-baths }}\n\nAll of it: [the baths](../tables/rinsing.md#table-rinse-baths).\n",
+    "{{ calc rinse-baths }}\n\nAll of it: [the baths](../tables/rinsing.md#table-rinse-baths).\n\n{{ picture crack-mouth }}\n",
     "procedures/coat.md": "# Coat\n\nWith {{ value coating.kind }}.\n\n{{ table coating-kinds }}\n\n{{ calc dew-point }}\n",
-    "tables/rinsing.md": "# Rinsing\n\n## How many baths?\n\n{{ table rinse-baths }}\n",
+    "tables/rinsing.md": "# Rinsing\n\n## How many baths?\n\n{{ table rinse-baths }}\n\n{{ plot cure }}\n",
     "keeper/house-standard.md": "# House standard\n\n{{ table house-values }}\n",
     "keeper/sources-and-checks.md": "# Sources\n\n{{ table sources }}\n",
     "reference/glossary.md": "# Glossary\n\nDI water\n:   Water without salts.\n",
@@ -24,6 +24,7 @@ def project(site):
     shutil.copytree(
         ROOT / "handbook_calc", site.folder / "handbook_calc", ignore=shutil.ignore_patterns("__pycache__")
     )
+    shutil.copytree(ROOT / "docs" / "drawings", site.folder / "docs" / "drawings")
     for name, text in PAGES.items():
         site.page(name, text)
     site.config(
@@ -42,6 +43,7 @@ MOST: dict = {
     incremental.a_reason: (30, 0, 1),
     incremental.a_page_title: (2, 1, len(PAGES)),
     incremental.a_coating: (None, 0, 4),
+    incremental.a_drawing: (0, 0, 1),
     incremental.a_page_more: (2, len(PAGES) + 1, len(PAGES) + 1),
     incremental.a_term: (0, 2, 2),
 }

@@ -52,6 +52,7 @@ NO_LIMITS = {
     "etching.spent": "when a bath is thrown out",
     "etching.pass_limit": "quality of the face; etch-time tells a total that is too long",
     "piece.*": "what is measured",
+    "approval.notable": "which changes are told first; nothing is allowed by it",
 }
 FREE = {
     ("sealed-room-time", "share"): "a level that a closed space is followed up to; nothing is allowed by it",
@@ -210,10 +211,18 @@ def held(name: str, values: dict) -> bool:
     return waits or bool(Answer(calculation, values, found).stops())
 
 
+def solvent_of(declared: Quantity, values: dict) -> str:
+    """Return the solvent whose exposure limit an input is, or nothing."""
+    if declared.name == "exposure_limit":
+        return values["solvent"]
+    key = declared.house.removeprefix("ventilation.exposure_limit.")
+    return key if key in solvents.FLAMMABLE else ""
+
+
 def ceiling_of(declared: Quantity, values: dict) -> float:
     """Return the laxest value; for a vapour that of the strictest list published for its solvent."""
-    if declared.name == "exposure_limit":
-        return lowest_published(values["solvent"])
+    if solvent := solvent_of(declared, values):
+        return lowest_published(solvent)
     assert declared.ceiling is not None
     return declared.ceiling
 
@@ -241,8 +250,8 @@ def test_no_value_of_a_limit_switches_off_what_is_refused_at_its_ceiling(name):
             typed = dict(laxest)
             for declared in LIMITED[name]:
                 typed[declared.name] = other(declared, chance, None)
-                if declared.name == "exposure_limit":
-                    typed["exposure_limit"] = chance.uniform(declared.low, laxest["exposure_limit"])
+                if solvent_of(declared, base):
+                    typed[declared.name] = chance.uniform(declared.low, laxest[declared.name])
             assert held(name, typed), typed
         for declared in LIMITED[name]:
             if declared.optional:
@@ -255,7 +264,7 @@ def test_no_value_of_a_limit_switches_off_what_is_refused_at_its_ceiling(name):
 
 
 @pytest.mark.parametrize("solvent", solvents.FLAMMABLE)
-@pytest.mark.parametrize("name", ["vapour-level", "vapour-airflow"])
+@pytest.mark.parametrize("name", ["vapour-level", "vapour-airflow", "near-room-level", "vapour-build-up"])
 def test_no_exposure_limit_is_laxer_than_the_strictest_published(name, solvent):
     lowest = lowest_published(solvent)
     given = start_of(name) | {"solvent": solvent}
@@ -303,8 +312,12 @@ def test_a_coating_of_which_nobody_knows_is_no_go():
 TOGETHER = [
     ({"drying.open_solvent": "200 mL"}, "drying.open_solvent", "60 m^3/h (ventilation.airflow)", "mL"),
     ({"ventilation.airflow": "20 m^3/h"}, "drying.open_solvent", "20 m^3/h (ventilation.airflow)", "mL"),
-    ({"ventilation.room_volume": "3 m^3", "ventilation.vapour_share": "100 %"}, "drying.open_solvent",
+    ({"ventilation.room_volume": "3 m^3", "ventilation.vapour_share": "100 %", "drying.bath": "45 mL",
+      "drying.bath_ratio": "20", "coating.solution_volume": "40 mL"}, "drying.open_solvent",
      "3 m^3 (ventilation.room_volume)", "mL"),
+    ({"drying.bath": "5000 mL"}, "drying.bath", "30 m^3 (ventilation.room_volume)", "mL"),
+    ({"coating.solution_volume": "5000 mL"}, "coating.solution_volume", "30 m^3 (ventilation.room_volume)", "mL"),
+    ({"etching.etchant_volume": "10 L"}, "etching.etchant_volume", "20 L (waste.container)", "mL"),
     ({"drying.solvent": "ethanol", "drying.open_solvent": "60 mL"}, "drying.open_solvent", "ethanol", "mL"),
     ({"electrolysis.supply_limit": "20 A"}, "electrolysis.supply_limit", "100 cm (electrolysis.lead)", "A"),
     ({"electrolysis.supply_limit": "10 A", "electrolysis.drop_limit": "0.05 V"}, "electrolysis.supply_limit",
@@ -354,6 +367,57 @@ def test_isocyanate_is_not_sprayed(tmp_path):
     )
     with pytest.raises(HouseFaults, match="would put isocyanate into the air that people breathe"):
         house_module.load(overlay=path)
+
+
+@pytest.mark.parametrize(
+    ("about", "told"),
+    [
+        ("two-part clear urethane", "says urethane"),
+        ("2K clear", "says 2K"),
+        ("two-pack polyurethane, isocyanate-free by its can", "says urethane"),
+        ("moisture-curing PU", "says PU"),
+        ("acrylic clear with hardener", "says hardener"),
+        ("aliphatic polyisocyanate, trimer", "says isocyanate"),
+        ("uncured urethane", "the register of substances has isocyanate in uncured urethane"),
+        ("twin-pack lacquer", "says twin-pack"),
+    ],
+)
+def test_isocyanate_is_not_denied_by_a_house(tmp_path, about, told):
+    lines = ["coating:", "  kinds:", "    acrylic-brush:", "      # Changed.", f"      about: {about}"]
+    path = tmp_path / "ours.yml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(HouseFaults) as caught:
+        house_module.load(overlay=path)
+    line = next(line for line in str(caught.value).splitlines() if "acrylic-brush.isocyanate: " in line)
+    assert re.match(r".*\.yml:\d+: coating\.kinds\.acrylic-brush\.isocyanate: no ", line)
+    assert told in line
+    assert "allowed is yes" in line
+    lines += ["      # Changed.", "      isocyanate: yes"]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    house_module.load(overlay=path)  # what the fault allows is allowed
+
+
+def test_the_no_of_the_houses_own_urethane_is_caught_at_its_line(tmp_path):
+    lines = ["coating:", "  kinds:", "    urethane-brush:", "      # Changed.", "      isocyanate: no"]
+    path = tmp_path / "ours.yml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    with pytest.raises(HouseFaults, match=r"ours\.yml:5: coating\.kinds\.urethane-brush\.isocyanate: no "):
+        house_module.load(overlay=path)
+
+
+@pytest.mark.parametrize(
+    "about",
+    [
+        "oil-modified urethane varnish, one-part", "two-part epoxy", "water-borne polyurethane, one-part",
+        "acrylic, without isocyanate", "purple wax paste", "clear alkyd varnish, one-part",
+    ],
+)  # fmt: skip
+def test_a_coating_without_isocyanate_may_say_so(tmp_path, about):
+    path = tmp_path / "ours.yml"
+    path.write_text(
+        f"coating:\n  kinds:\n    acrylic-brush:\n      # Changed.\n      about: {about}\n", encoding="utf-8"
+    )
+    house_module.load(overlay=path)
 
 
 # --- hints -----------------------------------------------------------------------------------------

@@ -38,6 +38,7 @@ GOOD = [
     "# P\n\n1. First\n\n    {{ table rinse-baths }}\n\n2. Second\n",
     f"# P\n\n| a | b |\n|---|---|\n| {VALUE} | **{VALUE}** |\n",
     f'# P\n\n!!! note "N"\n\n    See {VALUE}.\n',
+    f'# P\n\n1.  Go.\n\n2.  !!! danger "N"\n\n        See {VALUE}.\n\n    Then {VALUE}.\n',
     "# P\n\n{{ calc rinse-baths drag_out=piece.crack_volume }}\n",
 ]  # fmt: skip
 

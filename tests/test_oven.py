@@ -508,6 +508,33 @@ def test_the_middle_of_a_thick_piece_follows_the_printed_roots(round_piece, biot
     assert oven.middle_fourier(round_piece, biot, gap_ratio) == pytest.approx(fourier, rel=2e-3)
 
 
+@given(st.booleans(), st.floats(-7, 6))
+@SOME
+def test_the_root_of_the_middle_is_that_of_a_root_finder(round_piece, power):
+    """scipy, brentq."""
+    from scipy.optimize import brentq
+
+    biot = 10.0**power
+
+    def miss(x):
+        return (
+            math.sin(x) * (1 - biot) - x * math.cos(x)
+            if round_piece
+            else x * math.sin(x) - biot * math.cos(x)
+        )
+
+    angle = oven.first_angle(round_piece, biot)
+    theirs = brentq(miss, angle * 0.9, min(angle * 1.1, math.pi if round_piece else math.pi / 2))
+    assert angle == pytest.approx(theirs, rel=1e-6)
+
+
+def test_the_middle_of_a_piece_that_is_hardly_cooled_is_warm_with_the_rest():
+    """Lumped: Fourier number = ln(ratio) / Biot for a wall, / (3 Biot) for a sphere."""
+    for biot in (1e-12, 1e-7, 0.9999e-6, 1.0001e-6):
+        assert oven.middle_fourier(False, biot, 5.0) * biot == pytest.approx(math.log(5), rel=1e-5)
+        assert oven.middle_fourier(True, biot, 5.0) * 3 * biot == pytest.approx(math.log(5), rel=1e-5)
+
+
 @given(st.floats(1, 200), st.floats(0.5, 5), st.sampled_from([None, "slab", "sphere"]))
 @SOME
 def test_the_middle_is_never_there_first(coefficient, mass, shape):

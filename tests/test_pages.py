@@ -109,7 +109,7 @@ def broken_procedure_rules(markdown: str) -> list[str]:
     part = dict.fromkeys(SECTIONS, "")
     part |= dict(re.findall(r"^## (.+)\n([\s\S]*?)(?=^## |\Z)", markdown, re.MULTILINE))
     caution = re.compile(r"^!!! (danger|warning)", re.MULTILINE)
-    beside = re.compile(r"^\s+!!! (danger|warning)", re.MULTILINE)
+    beside = re.compile(r"^(?:\s+|\d+\.\s+)!!! (danger|warning)", re.MULTILINE)
     for kept, rule in (
         (len(re.findall(r"^\d+\. ", part["Steps"], re.MULTILINE)) >= 5, "Steps has fewer than five steps"),
         (beside.search(part["Steps"]), "Steps has no indented '!!! warning' or '!!! danger' beside a step"),
@@ -118,13 +118,16 @@ def broken_procedure_rules(markdown: str) -> list[str]:
         ("edition" in part["Record"], "Record does not ask for the edition of the standard"),
         ("sources-and-checks.md" in part["Sources"], "Sources does not link sources-and-checks.md"),
         ("safety data sheet" in markdown, "nothing defers to the safety data sheet"),
+        (any(asked.verb == "picture" for asked in find(markdown)), "shows no picture"),
         (len(find(markdown)) >= 5, "fewer than five values, tables or calculators are asked for"),
     ):
         if not kept:
             found.append(rule)
-    from test_safety import uncautioned  # which reads the pages by the rules above
+    from test_safety import after_their_step, late, uncautioned  # which read the pages by the rules above
 
-    return found + [f"hazard '{name}' of Steps has no caution" for name in uncautioned(markdown)]
+    found += [f"hazard '{name}' of Steps has no caution" for name in uncautioned(markdown)]
+    found += [f"hazard '{name}' comes up before its caution" for name in late(markdown)]
+    return found + [f"stands after the step it is about: {line}" for line in after_their_step(markdown)]
 
 
 @pytest.mark.parametrize("path", PROCEDURES, ids=lambda path: path.stem)
@@ -146,7 +149,7 @@ def test_every_broken_rule_of_a_page_is_told_at_once():
     for rule in (
         "holds 'todo'", "does not start", "abbreviation VOC", "hand-typed quantity in line 5: ", "sections are Steps;",
         "fewer than five steps", "beside a step", "Cautions has no", "'On no'", "the edition", "sources-and-checks.md",
-        "safety data sheet", "fewer than five values", "hazard 'solvent'",
+        "safety data sheet", "shows no picture", "fewer than five values", "hazard 'solvent'",
     ):  # fmt: skip
         assert any(rule in line for line in told), rule
 

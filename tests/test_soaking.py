@@ -10,6 +10,9 @@ from support import examples
 
 from handbook_calc import soaking as stage
 from handbook_calc.diffusion import slab_released
+from handbook_calc.engine import examples as starts
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE
 
 FEW = examples(25)
 FOURIER = st.floats(1e-3, 2)
@@ -144,3 +147,24 @@ def test_smaller_baths_and_more_film_leave_more(depth, ratio):
 def test_water_in_the_fresh_solvent_is_the_floor():
     left = soak(0.1, crack_volume=0.2, bath=200.0, film=0.0, start=3.0)["left"]
     assert left == pytest.approx(3.0, abs=0.01)
+
+
+# Depths that are none of a crack; a forecast asks for half the length in words, and the exchange is of a blind one.
+NO_CRACK = {"bath-volume", "stock-loss", "sanded-slice", "sanding-time", "stop-forecast", "crack-exchange"}
+WITH_A_DEPTH = [c for c in CATALOGUE.values() if "depth" in c.names and "through" in c.names]
+
+
+@pytest.mark.parametrize("calculation", WITH_A_DEPTH, ids=lambda c: c.name)
+def test_a_crack_open_at_both_ends_counts_half_wherever_a_depth_is_asked(house, calculation):
+    """By symmetry nothing crosses its middle: two blind cracks of half the length."""
+    start = dict(starts.starting_values(calculation, Bench(house), {}))
+
+    def results(depth, through):
+        return Bench(house).answer(calculation.name, **start | {"depth": depth, "through": through}).results
+
+    assert results(4.0, True) == results(2.0, False) == results(2.0, None) != results(4.0, False)
+
+
+def test_every_time_in_a_crack_may_be_asked_for_one_open_at_both_ends():
+    others = {c.name for c in CATALOGUE.values() if "depth" in c.names} - {c.name for c in WITH_A_DEPTH}
+    assert others <= NO_CRACK

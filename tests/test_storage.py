@@ -626,11 +626,36 @@ def cells(house, name):
     return [cell for row in TABLES[name].compute(house).rows for cell in row]
 
 
-def test_gel_amounts_show_what_a_wrong_guess_of_the_leak_costs(house):
-    for cell in cells(house, "gel-amounts"):
-        if isinstance(cell, Span):
-            assert cell.low == pytest.approx(cell.value / 2)
-            assert cell.high == pytest.approx(cell.value * 2)
+@pytest.mark.parametrize("name", ["gel-amounts", "gel-lives"])
+def test_gel_tables_show_what_a_wrong_guess_of_the_leak_costs(house, name):
+    """Of independent factors the logarithms add by their squares (JCGM 100:2008, 5.1.2); trials give 1 %."""
+    low, high = house.entry("storage.gel_capacity").span
+    spans = [cell for cell in cells(house, name) if isinstance(cell, Span)]
+    assert len(spans) >= 24
+    for cell in spans:
+        for end, capacity in ((cell.high, low), (cell.value**2 / cell.low, high)):
+            both = math.hypot(math.log(2), math.log(capacity / 100))
+            assert end / cell.value == pytest.approx(math.exp(both), rel=0.01)
+
+
+def test_gel_that_takes_up_less_lasts_shorter_and_weighs_less_when_spent():
+    box = {"gel_mass": 250.0, "box_volume": 10.0, "air_changes": 1.0, "room_temperature": 20.0,
+             "room_humidity": 50.0, "limit_humidity": 15.0, "reserve": 0.0, "sensor_error": 3.0}  # fmt: skip
+    whole, less = (storage.gel_life(**box, capacity=c) for c in (None, 90.0))
+    assert less["days"] == pytest.approx(0.9 * whole["days"])
+    assert less["recharge_mass"] - 250 == pytest.approx(0.9 * (whole["recharge_mass"] - 250))
+    needed = {key: value for key, value in box.items() if key != "gel_mass"}
+    amount = storage.gel_mass(**needed, days=less["days"], capacity=90.0)
+    assert amount["mass"] == pytest.approx(250)
+    assert amount["water"] == pytest.approx(less["recharge_mass"] - 250)
+
+
+def test_a_wall_lets_through_by_its_factor():
+    box = {"gel_mass": 100.0, "box_volume": 1.0, "air_changes": 0.001, "room_temperature": 20.0,
+             "room_humidity": 50.0, "limit_humidity": 15.0, "reserve": 0.0, "sensor_error": 3.0,
+             "wall": "polystyrene", "wall_area": 350.0, "wall_thickness": 1.0}  # fmt: skip
+    rates = [1 / storage.gel_life(**box, wall_factor=f)["days"] for f in (0.5, 1.0, 2.0)]
+    assert rates[2] - rates[1] == pytest.approx(2 * (rates[1] - rates[0]))
 
 
 def test_a_limit_above_the_room_is_marked_in_the_table(house):

@@ -8,6 +8,7 @@ import pytest
 from support import for_each
 
 from handbook_calc.alkalinity import ALKALIS
+from handbook_calc.compatibility import never_together
 from handbook_calc.electrolysis import materials_for
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.sources import sources
@@ -94,6 +95,26 @@ def test_strong_nitric_acid_never_gets_nitrile_and_both_eyes_are_guarded():
             assert "shield over" in entry.texts["eye"], entry.name
 
 
+# What a spill text may tell to put on the spill, by the register's name.
+REMEDIES = {"citric acid": "citric acid", "bicarbonate": "sodium bicarbonate", "water": "water"}
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+def test_nothing_is_put_on_a_spill_that_must_never_meet_it(entry):
+    told = [
+        part for part in re.split(r"[;,]", entry.texts["spill"]) if not re.search(r"\bno\b|\bnever\b", part)
+    ]
+    for word, remedy in REMEDIES.items():
+        if any(word in part for part in told) and remedy != entry.name:
+            assert never_together(remedy, entry.name)["verdict"] != "never", (entry.name, remedy)
+
+
+def test_a_spill_that_burns_touches_no_switch():
+    for entry in ENTRIES:
+        if entry.classes[0] == "flammable" or "alcohol" in entry.classes:
+            assert re.search(r"no switch|without a spark|everybody out", entry.texts["spill"]), entry.name
+
+
 # Limits
 
 
@@ -148,15 +169,21 @@ PINNED = [
     # Directive (EU) 2024/869 (read): 10 and 20 until the end of 2028.
     ("isocyanates, as NCO", "day", 0.01, "mg/m^3", "read"),
     ("isocyanates, as NCO", "short", 0.02, "mg/m^3", "read"),
-    # Directive (EU) 2022/431 (read): nickel compounds, respirable.
-    ("nickel compounds", "day", 0.01, "mg/m^3", "read"),
-    ("cobalt", "day", 0.02, "mg/m^3", "memory"),
+    # TRGS 910 by the German accident insurers' institute (read): compounds, respirable; TRGS 900: metal.
+    ("nickel compounds", "day", 0.006, "mg/m^3", "read"),
+    ("nickel", "day", 0.006, "mg/m^3", "read"),
+    # OSHA's page on sampling cobalt (read): threshold limit of 1993.
+    ("cobalt", "day", 0.02, "mg/m^3", "read"),
+    # NIOSH 2013-128 (read): 0.2 micrograms.
+    ("chromium(VI)", "day", 0.0002, "mg/m^3", "read"),
     ("silver, soluble", "day", 0.01, "mg/m^3", "read"),
-    ("silica, crystalline, respirable", "day", 0.025, "mg/m^3", "memory"),
+    # A study of pottery studios, 2014 (read): threshold limit of quartz and cristobalite.
+    ("silica, crystalline, respirable", "day", 0.025, "mg/m^3", "read"),
     ("sodium hydroxide", "day", 1, "mg/m^3", "memory"),
     ("sodium hydroxide", "short", 2, "mg/m^3", "read"),
-    ("hydrogen sulphide", "day", 1, "ppm", "memory"),
-    ("hydrogen sulphide", "short", 5, "ppm", "memory"),
+    # A review of 2017, table 3 (read).
+    ("hydrogen sulphide", "day", 1, "ppm", "read"),
+    ("hydrogen sulphide", "short", 5, "ppm", "read"),
 ]
 
 
@@ -164,6 +191,20 @@ PINNED = [
 def test_strictest_limits(name, kind, value, unit, origin):
     found = the_strictest(name, kind)
     assert (found.value, found.unit, found.origin) == (value, unit, origin)
+
+
+def test_a_remembered_strictest_is_stricter_than_all_that_was_read():
+    """It stands as a precaution: what was read would be laxer, never stricter."""
+    remembered = 0
+    for name in {limit.substance for limit in limits()}:
+        for kind in LIMIT_TYPES:
+            found, read = strictest(name, kind), strictest(name, kind, read=True)
+            assert read is None or read.origin == "read"
+            if found and read:
+                assert found.comparable() <= read.comparable()
+                assert found.origin == "read" or found.comparable() < read.comparable()
+            remembered += bool(found) and found.origin == "memory"
+    assert remembered > 10
 
 
 def test_what_is_not_in_force_never_wins():

@@ -46,7 +46,7 @@
 
   /** @param {any} cell @returns {string} */
   function columnScale(cell) {
-    return cell.closest("table").getAttribute("data-scales").split(";")[cell.cellIndex];
+    return cell.closest("table").getAttribute("data-scales").split(";")[cell.closest("td, th").cellIndex];
   }
 
   /** @param {number} number */

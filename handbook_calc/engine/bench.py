@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from handbook_calc.engine import quantities
-from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Verdict
+from handbook_calc.engine.calculation import CATALOGUE, Calculation, Given, Listing, Verdict
 from handbook_calc.engine.defaults import PLACE
 from handbook_calc.engine.faults import BadInput, OutOfRange, Refusal, unknown
 from handbook_calc.engine.fields import Field, Quantity
@@ -16,6 +16,7 @@ from handbook_calc.engine.known import (
     DerivedCount,
     HouseNumber,
     Known,
+    cell_name,
     derived,
     dominant_words,
     flip_words,
@@ -55,6 +56,19 @@ class Answer:
         plain = declared.show(self.results[declared.name], {}) if interval else ""
         return interval if interval and declared.show(interval.value, {}, interval) != plain else None
 
+    def cell_intervals(self, name: str) -> dict[tuple[int, int], Interval]:
+        """Return the intervals of a listing's cells that can be seen, by row and column."""
+        declared = self.calculation.result(name)
+        if self.call is None or not isinstance(declared, Listing):
+            return {}
+        found = {}
+        for i, row in enumerate(self.results[declared.name] or ()):
+            for j, (column, cell) in enumerate(zip(declared.columns, row, strict=True)):
+                interval = self.spread.intervals.get(cell_name(declared.name, i, j))
+                if interval and column.show(cell, None, interval) != column.show(cell):
+                    found[i, j] = interval
+        return found
+
     def given(self) -> dict[str, Given]:
         """Return inputs and results as sentences may name them."""
         given = {d.name: Given(d, self.inputs[d.name]) for d in self.calculation.inputs}
@@ -67,13 +81,16 @@ class Answer:
         """Return one result as people read it; the first where no name is given."""
         declared = self.calculation.result(name)
         given = self.given() if given is None else given
+        if isinstance(declared, Listing):
+            return declared.show(self.results[declared.name], given, self.cell_intervals(declared.name))
         value, interval = self.results[declared.name], self.interval(declared.name)
         return declared.show(value, given) if interval is None else declared.show(value, given, interval)
 
     def notes(self, name: str) -> list[str]:
         """Return what is to be said of a result's interval: what it comes from, where a verdict changes."""
         interval = self.interval(name)
-        said = [dominant_words(self.call, interval)] if interval and self.call else []
+        seen = [interval] if interval else list(self.cell_intervals(name).values())
+        said = [dominant_words(self.call, *seen)] if seen and self.call else []
         flips = self.spread.flips.get(name, ())
         return said + [flip_words(self.call, self.results[name], flip) for flip in flips if self.call]
 
@@ -124,12 +141,25 @@ class Answer:
         return plain
 
     def _plain_interval(self, name: str) -> dict:
-        """Return low, high, what dominates, and the flips of one result, where it has them."""
+        """Return low, high, what dominates, and the flips of one result, where it has them.
+
+        A listing has them row by row, under the names of its columns.
+        """
         plain: dict = {}
         interval = self.spread.intervals.get(name)
+        declared = self.calculation.result(name)
         if interval and self.call:
-            dominant = [self.call.name_of(leaf) for leaf in interval.dominant]
-            plain = {"low": interval.low, "high": interval.high, "dominant": dominant}
+            plain = interval.plain(self.call.name_of)
+        elif self.call and isinstance(declared, Listing) and self.results[name]:
+            rows = [
+                {
+                    column.name: found.plain(self.call.name_of)
+                    for j, column in enumerate(declared.columns)
+                    if (found := self.spread.intervals.get(cell_name(name, i, j))) and found.dominant
+                }
+                for i in range(len(self.results[name]))
+            ]
+            plain = {"intervals": rows} if any(rows) else {}
         flips = self.spread.flips.get(name, ())
         if flips and self.call:
             plain["flips"] = [flip_words(self.call, self.results[name], flip) for flip in flips]

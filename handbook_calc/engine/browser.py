@@ -31,7 +31,10 @@ SHARED = {
             spread.trials,
         ),
     ),
-    "numerals": (FORMULA, (numerals.significant, numerals.rescale)),
+    "numerals": (
+        FORMULA,
+        (numerals.significant, numerals.rescale, numerals.decades, numerals.round_step),
+    ),
     "reading": (
         READER,
         (reading.value, reading.span, reading.reading, reading.cells, reading.rows, reading.number_apart),

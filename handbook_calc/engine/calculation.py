@@ -3,12 +3,12 @@
 import inspect
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NoReturn
 
-from handbook_calc.engine import fields, quantities, spread
+from handbook_calc.engine import fields, quantities, reading, spread
 from handbook_calc.engine.defaults import FromHouse, resolved
 from handbook_calc.engine.faults import (
     BadDeclaration,
@@ -158,9 +158,21 @@ class Listing:
     def plain(self, value, values=None):
         return [{column.name: cell for column, cell in zip(self.columns, row, strict=True)} for row in value]
 
-    def show(self, value, values=None) -> str:
-        lines = (" ".join(c.show(v) for c, v in zip(self.columns, row, strict=True)) for row in value)
+    def show(self, value, values=None, intervals=None) -> str:
+        """Return the rows as text; `intervals` are those of its cells, by row and column."""
+        lines = (" ".join(row) for row in self.cells(value, lambda c, *shown: c.show(*shown), intervals))
         return "; ".join(lines) or "none"
+
+    def cells(self, value, show, intervals=None) -> list[list[str]]:
+        """Return row by row what ``show(column, cell)`` gives, or ``show(column, cell, None, interval)``."""
+        seen = intervals or {}
+        return [
+            [
+                show(column, cell, None, seen[i, j]) if (i, j) in seen else show(column, cell)
+                for j, (column, cell) in enumerate(zip(self.columns, row, strict=True))
+            ]
+            for i, row in enumerate(value)
+        ]
 
 
 @dataclass(frozen=True)
@@ -218,6 +230,7 @@ class Calculation:
         sources: keys of ``data/sources.yml``.
         refusals: code -> sentence of each refusal of the formula.
         curve: input that a curve of the first result is drawn over, or empty.
+        limit: what that result is held to, drawn across its curve: an input, or a house value; or empty.
         place: file and line of the declaration.
     """
 
@@ -231,6 +244,7 @@ class Calculation:
     sources: tuple[str, ...]
     refusals: Mapping[str, str]
     curve: str = ""
+    limit: str = ""
     place: str = ""
 
     @cached_property
@@ -257,7 +271,7 @@ class Calculation:
                 declared.check(value)
             except ValueError as error:
                 raise OutOfRange(self._complaint(declared, value, error)) from None
-        return self._compute(values)
+        return self._compute([values[name] for name in self.names])
 
     def _bind(self, positional, named) -> dict:
         names = self.names
@@ -283,11 +297,11 @@ class Calculation:
             shown = f"{value:.6g} {quantities.label(declared.unit)}".strip()
         return f"{self.name}: {declared.name} = {shown} {printable(error)}: {declared.about}"
 
-    def _compute(self, values: dict, kernel=None):
+    def _compute(self, arguments: list, kernel=None):
         try:
-            value = (kernel or self.kernel)(*[values[name] for name in self.names])
+            value = (kernel or self.kernel)(*arguments)
         except RaisedInKernel as raised:
-            given = {d.name: Given(d, values[d.name]) for d in self.inputs}
+            given = {d.name: Given(d, value) for d, value in zip(self.inputs, arguments, strict=True)}
             sentence = worded(self.refusals[raised.code], given, raised.numbers)
             raise Refusal(sentence, raised.code, self.name) from None
         except Refusal as refusal:  # of a calculation that this one uses
@@ -342,20 +356,24 @@ class Calculation:
         names = [declared.name for declared in self.results]
         raise BadInput(f"{self.name}: {unknown('result', name, names)}; it gives {', '.join(names)}")
 
-    def trial(self, values: dict, changed) -> dict:
-        """Return the results by name for values of which only those of the inputs `changed` are checked.
+    @cached_property
+    def listings(self) -> tuple[Any, ...]:
+        """Return the results that are lists of rows."""
+        return tuple(result for result in self.results if hasattr(result, "columns"))
+
+    def trial(self, arguments: list, places: Sequence[int]) -> dict:
+        """Return the results by name for arguments in order, of which only those at `places` are checked.
 
         Raises:
             CalculationFault: one of these is out of range, or there is no answer.
         """
-        for declared in self.inputs:
-            if declared.name in changed:
-                try:
-                    declared.check(values[declared.name])
-                except ValueError as error:
-                    text = self._complaint(declared, values[declared.name], error)
-                    raise OutOfRange(text) from None
-        return self.by_name(self._compute(values))
+        for place in places:
+            declared = self.inputs[place]
+            try:
+                declared.check(arguments[place])
+            except ValueError as error:
+                raise OutOfRange(self._complaint(declared, arguments[place], error)) from None
+        return self.by_name(self._compute(arguments))
 
     def read(self, name: str, written):
         """Return an input's value for what a person wrote; it is a `Known` where that is a span.
@@ -379,14 +397,20 @@ Calculation.__doc__ = _Description(Calculation.__doc__ or "")  # pyright: ignore
 
 
 def _finite(value) -> bool:
-    if isinstance(value, float):
+    if type(value) is float:
         return math.isfinite(value)
-    if isinstance(value, complex):  # a negative number to a broken power
+    if type(value) is dict:
+        value = value.values()
+    elif isinstance(value, complex):  # a negative number to a broken power
         return False
-    if isinstance(value, dict):
-        return all(map(_finite, value.values()))
-    if isinstance(value, list | tuple):
-        return all(map(_finite, value))
+    elif not isinstance(value, list | tuple):
+        return not isinstance(value, float) or math.isfinite(value)
+    for part in value:
+        if type(part) is float:  # nearly always, and thousands of times a build
+            if not math.isfinite(part):
+                return False
+        elif not _finite(part):
+            return False
     return True
 
 
@@ -400,6 +424,7 @@ def calculation(
     assumes: tuple[str, ...] = (),
     refusals: Mapping[str, str] | None = None,
     curve: str = "",
+    limit: str = "",
 ):
     """Declare the function below as the calculation `name` and enter it in the catalogue.
 
@@ -421,6 +446,7 @@ def calculation(
             sources=sources if isinstance(sources, str) else tuple(sources),
             refusals=dict(refusals or {}),
             curve=curve,
+            limit=limit,
             place=place,
         )
         # What needs no other declaration is told here; the rest when all are there, by `declarations`.
@@ -446,6 +472,11 @@ def _complaints(declared: Calculation) -> Iterator[str]:
     if declared.curve and declared.curve not in declared.names:
         near = nearest(declared.curve, declared.names)
         yield f"draws a curve over '{declared.curve}', which is no input{near}"
+    if declared.limit and not declared.curve:
+        yield f"has the limit '{declared.limit}' and no curve to draw it across"
+    if declared.limit and "." not in declared.limit and declared.limit not in declared.names:
+        near = nearest(declared.limit, declared.names)
+        yield f"has the limit '{declared.limit}', which is no input and no house value{near}"
     results = [result.name for result in declared.results]
     if len(set(results)) != len(results) or not results:
         yield f"results are {results}; name at least one, and none twice"
@@ -510,8 +541,8 @@ def _template_complaints(declared: Calculation) -> Iterator[str]:
     for text, known in sentences:
         for name, unit in PLACES.findall(text):
             if name.isdigit():
-                if unit and unit not in quantities.known_units():
-                    near = nearest(unit, quantities.known_units())
+                if unit and unit not in reading.UNITS:
+                    near = nearest(unit, reading.UNITS)
                     yield f"the sentence '{brief(text, 40)}' prints in the unknown unit '{unit}'{near}"
             elif name not in known:
                 near = nearest(name, known)

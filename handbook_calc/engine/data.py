@@ -1,12 +1,39 @@
 """Published tables as data: the files of ``handbook_calc/data``, read once into plain lists."""
 
 import csv
+import re
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from handbook_calc.engine import places
+from handbook_calc.engine.faults import BadDeclaration, brief
 from handbook_calc.engine.sources import sources
 
 DATA = Path(__file__).parent.parent / "data"
+POSITIVE = re.compile(r"(?!0*(?:\.0*)?$)\d+(?:\.\d+)?")
+
+
+@dataclass(frozen=True)
+class Own:
+    """A table of data to which a bench of its own adds rows.
+
+    Attributes:
+        key: the columns that tell rows apart.
+        numbers: the columns that must hold a number above 0.
+    """
+
+    key: tuple[str, ...]
+    numbers: tuple[str, ...] = ()
+
+
+# More rows here can only add a name, or tighten: of limits the strictest counts, of warnings the worst.
+OWN = {
+    "grits": Own(("system", "grit"), ("size", "low", "high")),
+    "exposure_limits": Own(("substance", "body", "type", "year")),
+    "never_named": Own(("first", "second")),
+    "troubleshooting": Own(("stage", "seen", "cause")),
+}
 
 
 @cache
@@ -16,14 +43,48 @@ def rows(file: str) -> tuple[dict[str, str], ...]:
     Raises:
         ValueError: a row is not complete, or names a source that is not in ``sources.yml``.
     """
-    path = DATA / f"{file}.csv"
-    with path.open(encoding="utf-8", newline="") as opened:
-        found = tuple(csv.DictReader(opened))
-    for line, row in enumerate(found, 2):
-        if None in row or None in row.values():
-            raise ValueError(f"{path.name}:{line}: does not have as many cells as the heading")
+    found = _read(DATA / f"{file}.csv", f"{file}.csv")
+    own = places.own_data(f"{file}.csv")
+    if own is None:
+        return found
+    shown = f"{places.DATA}/{file}.csv"
+    if file not in OWN:
+        allowed = ", ".join(sorted(OWN))
+        raise BadDeclaration(f"{shown}:1: a bench adds no rows to this table; it may add some to {allowed}")
+    try:
+        added = _read(own, shown, list(found[0]))
+    except (ValueError, OSError) as error:
+        raise BadDeclaration(str(error)) from None
+    known = {_key(row, file) for row in found}
+    for line, row in enumerate(added, 2):
+        if _key(row, file) in known:
+            raise BadDeclaration(
+                f"{shown}:{line}: {' '.join(_key(row, file))} is in the handbook's table already"
+            )
+        for name in OWN[file].numbers:
+            if not POSITIVE.fullmatch(row[name]):
+                raise BadDeclaration(
+                    f"{shown}:{line}: {name} = {brief(row[name])}; allowed is a number above 0"
+                )
+        known.add(_key(row, file))
+    return found + added
+
+
+def _key(row: dict[str, str], file: str) -> tuple[str, ...]:
+    return tuple(row[name].strip().lower() for name in OWN[file].key)
+
+
+def _read(path: Path, shown: str, columns: list[str] | None = None) -> tuple[dict[str, str], ...]:
+    with path.open(encoding="utf-8-sig", newline="") as opened:
+        heading, *lines = filter(None, csv.reader(opened)) or ([],)
+        if columns and heading != columns:
+            raise ValueError(f"{shown}:1: has other columns than {','.join(columns)}")
+    found = tuple(dict(zip(heading, cells, strict=False)) for cells in lines)
+    for line, (row, cells) in enumerate(zip(found, lines, strict=True), 2):
+        if len(cells) != len(heading):
+            raise ValueError(f"{shown}:{line}: does not have as many cells as the heading")
         if row["source"] not in sources():
-            raise ValueError(f"{path.name}:{line}: source = {row['source']} is not in sources.yml")
+            raise ValueError(f"{shown}:{line}: source = {brief(row['source'])} is not in sources.yml")
     return found
 
 

@@ -42,7 +42,7 @@ def complaints(declared: Calculation) -> Iterator[str]:
                     near = nearest(argument, declared.names)
                     yield f"{given.place}: '{given.key}' names {argument}, which is no input{near}"
     if not unresolved:
-        for text in _example_complaints(declared):
+        for text in (*_example_complaints(declared), *_limit_complaints(declared)):
             yield at + text
     yield from _formula_complaints(declared, at)
 
@@ -64,6 +64,20 @@ def _example_complaints(declared: Calculation) -> Iterator[str]:
                 entry.read_optional(entry.example)
             except ValueError as error:
                 yield f"{entry.name}: its example {entry.example} {error}"
+
+
+def _limit_complaints(declared: Calculation) -> Iterator[str]:
+    if not declared.limit:
+        return
+    held = house_field(declared.limit) if "." in declared.limit else declared.input(declared.limit)
+    if held is None:
+        yield f"its limit names no house value '{declared.limit}'"
+        return
+    result = declared.results[0]
+    try:
+        convert(1.0, held.unit, result.unit)
+    except ValueError:
+        yield f"its limit {declared.limit} is in '{held.unit}', and {result.name} is in '{result.unit}'"
 
 
 def _house_example_complaints(entry: Field, key: str) -> Iterator[str]:
@@ -108,8 +122,8 @@ def _formula_complaints(declared: Calculation, at: str) -> Iterator[str]:
             for code in sorted(unused):
                 yield f"{at}'{code}' is declared among {kind} and never raised by the formula"
     names = [result.name for result in declared.results]
-    for returned, place in kernels.returned_names(declared.kernel):
-        if len(names) > 1 and sorted(returned) != sorted(names):
+    for returned, place in kernels.returned_names(declared.kernel) if len(names) > 1 else ():
+        if sorted(returned) != sorted(names):
             yield (
                 f"{place}: calculation '{declared.name}': the formula gives {', '.join(returned)}; "
                 f"the declaration names the results {', '.join(names)}"

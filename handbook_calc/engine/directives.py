@@ -1,4 +1,4 @@
-"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, ``{{ calc name }}``.
+"""Finding what a page asks for: ``{{ value key }}``, ``{{ table id }}``, and so on through `VERBS`.
 
 Text in code is left alone: fenced blocks, indented blocks, inline code, HTML comments. Everywhere else
 braces are for directives, so what only looks like one (``{ value x }}``, ``{% value x %}``, braces
@@ -18,9 +18,11 @@ from handbook_calc.engine.faults import brief
 FENCE = re.compile(r"\s*(`{3,}|~{3,})")
 FOOTNOTE = re.compile(r"\[\^[^\]]+\]:")
 CONTAINER = re.compile(rf"(?:[-*+:]|\d+[.)])\s+|(?:!!!|\?\?\?\+?|===[+!]?)\s|{FOOTNOTE.pattern}")
+# A list item that begins with an admonition opens both at once.
+CAUTION_FIRST = re.compile(r"(?:[-*+]|\d+[.)])\s+(?:!!!|\?\?\?\+?)\s")
 UNREAD = re.compile(r"`+|<!--")
 ARGUMENT = re.compile(r"""(?<!\w)(\w+)=(?:"([^"]*)"|([\w.-]+))(?=\s|$)""")
-VERBS = ("value", "table", "calc")
+VERBS = ("value", "table", "calc", "cards", "picture", "plot")
 LONGEST = 1000  # signs; the longest of a real page has a fifth of that
 
 # How else a brace can be written, so that a reader would see one all the same.
@@ -70,6 +72,13 @@ class Directive:
     alone: bool
     complaint: str = ""
 
+    @property
+    def written(self) -> str:
+        """Return what it asks for in one spelling: ``value soak-time depth=piece.crack_depth``."""
+        given = [f'{name}="{text}"' for name, text in self.literals.items()]
+        given += [f"{name}={key}" for name, key in self.keys.items()]
+        return " ".join([self.verb, self.name, *sorted(given)])
+
 
 @lru_cache(maxsize=512)
 def find(markdown: str) -> tuple[Directive, ...]:
@@ -115,7 +124,8 @@ def near_miss(text: str) -> str:
 def _missed(near: str) -> str:
     return (
         f"'{near}' is no directive and would be published as it stands; write {{{{ value NAME }}}}, "
-        "{{ table NAME }} or {{ calc NAME }}, or put it between backticks to show it"
+        "{{ table NAME }}, {{ calc NAME }}, {{ cards NAME }}, {{ picture NAME }} or {{ plot NAME }}, or put "
+        "it between backticks to show it"
     )
 
 
@@ -159,6 +169,11 @@ def _directives(line: str, number: int, whole: str) -> tuple[list[Directive], st
 
 def _write(verb: str = "value") -> str:
     return f"write {{{{ {verb} NAME }}}}"
+
+
+def parse(text: str, line: int) -> Directive:
+    """Return the directive that stands between two pairs of braces outside a page."""
+    return _parse(text, line, (0, len(text)), True)
 
 
 def _parse(text: str, line: int, span: tuple[int, int], alone: bool) -> Directive:
@@ -235,6 +250,8 @@ def _outside_code(markdown: str) -> Iterator[tuple[int, str, str, bool]]:
         if opens:
             in_footnote = bool(containers and containers[-1][1]) or bool(FOOTNOTE.match(expanded.lstrip()))
             containers.append((base + 4, in_footnote))
+            if CAUTION_FIRST.match(expanded.lstrip()):
+                containers.append((base + 8, in_footnote))
         line, in_comment = _covered(line, number <= last_close)
         if not line.strip():
             blank_before = True

@@ -2,7 +2,7 @@
 
 from functools import cache
 
-from handbook_calc.engine import house
+from handbook_calc.engine import house, places
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation
 from handbook_calc.engine.declarations import house_key
@@ -78,6 +78,6 @@ def _written(declared: Field, value, span=None) -> str:
 @cache
 def _standard() -> house.House | None:
     try:
-        return house.load(house.ROOT / house.STANDARD)
+        return house.load(places.handbook() / house.STANDARD)
     except HouseFaults:
         return None

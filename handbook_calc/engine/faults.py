@@ -3,6 +3,7 @@
 import difflib
 import sys
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 NO_BREAK = "\u00a0"
@@ -32,6 +33,14 @@ class Refusal(CalculationFault):
         super().__init__(f"{name}: {message}" if name else message)
         self.code = code
         self.message = message
+
+
+class PageFault(ValueError):
+    """A directive that cannot be filled; the text says what is wrong and what is allowed."""
+
+
+class RecordFault(ValueError):
+    """A record of an edition that cannot be read or must not be written; the text says what to do."""
 
 
 class RaisedInKernel(Exception):
@@ -89,12 +98,13 @@ def unknown(kind: str, name: str, known) -> str:
     return f"no {kind} '{brief(name)}'{nearest(name, known)}"
 
 
-def nearest(name: str, known) -> str:
+def nearest(name: str, known, cutoff: float = 0.55) -> str:
     """Return ``; did you mean 'x'?`` for the closest known name, or an empty text."""
-    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.55)
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=cutoff)
     return f"; did you mean '{close[0]}'?" if close else ""
 
 
+@cache
 def shown_file(file: str) -> str:
     """Return a file of the project as messages name it: ``handbook_calc/rinsing.py``."""
     path = Path(file)

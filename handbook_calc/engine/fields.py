@@ -9,12 +9,12 @@ import math
 import re
 import unicodedata
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import quantities, reading
 from handbook_calc.engine.faults import brief, nearest
 
 # Kinds of sign that print nothing: controls, formats (with those that turn the direction of writing), halves
@@ -22,6 +22,16 @@ from handbook_calc.engine.faults import brief, nearest
 UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 JOINERS = "\u200c\u200d"
 NO_VALUE = ("none", "no limit")
+
+
+def reads(others: Iterable[str]):
+    """Mark a function that spells names with what else it reads: a page's calculator then reads the same."""
+
+    def mark(normal: Callable[[str], str]) -> Callable[[str], str]:
+        setattr(normal, "others", tuple(others))  # noqa: B010
+        return normal
+
+    return mark
 
 
 @dataclass(frozen=True)
@@ -205,6 +215,14 @@ class Choice(Field):
     def names(self) -> tuple[str, ...]:
         """Return the allowed names."""
         return tuple(self.options() if callable(self.options) else self.options)
+
+    def others(self) -> dict[str, list[str]]:
+        """Return each name -> what else a person may write for it, as `normal` reads it."""
+        found: dict[str, list[str]] = {}
+        if self.normal is not None:
+            for other in getattr(self.normal, "others", ()):
+                found.setdefault(self.normal(other), []).append(other)
+        return found
 
     def read(self, written) -> str:
         text = " ".join(_one(written).split())
@@ -443,7 +461,7 @@ def complaints(declared: Field) -> Iterator[str]:
 
 def unit_complaints(declared) -> Iterator[str]:
     """Say where a unit is not one of ``data/units.csv``."""
-    known = quantities.known_units()
+    known = reading.UNITS
     if declared.unit not in known and declared.unit not in ("text", "rows"):
         yield (
             f"{declared.name} has the unknown unit '{declared.unit}'{nearest(declared.unit, known)}; "

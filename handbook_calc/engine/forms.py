@@ -30,7 +30,7 @@ US_UNITS = {
 }  # fmt: skip
 
 
-def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
+def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str = "") -> str:
     """Return a calculator as HTML, filled in: right and readable also where no script runs.
 
     Arguments:
@@ -38,6 +38,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         anchor: id of the calculator on its page.
         house: HTML that links the house values used.
         source: HTML that links the sources.
+        limit: what the curve's result is held to: a number in its unit, or the name of an input.
     """
     calculation = answer.calculation
     given = answer.given()
@@ -54,9 +55,11 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
     assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
     used = f"<p>House values filled in: {house}.</p>" if house else ""
     curve = f' data-curve="{calculation.curve}"' if calculation.curve else ""
+    curve += f' data-limit="{limit}"' if limit else ""
     return (
         f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
         f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '
+        f'<span class="hb-calc-given" aria-hidden="true">{escape(_given_words(answer))}</span> '
         f'<output class="hb-calc-short">{short}</output></summary>'
         # No form: nothing is sent, and a browser takes twice as long over a page of forms. The fields are
         # disabled until the script runs: one that can be changed beside an answer that cannot misleads.
@@ -70,6 +73,22 @@ def calculator(answer: Answer, anchor: str, house: str, source: str) -> str:
         f"{_working_html(answer)}{assumed}{used}<p>Source: {source}.</p></details>"
         f"</div></details>"
     )
+
+
+def _given_words(answer: Answer) -> str:
+    """Return the inputs as a line: on paper a calculator is its question, what was given, and the answer."""
+    said = []
+    for declared in answer.calculation.inputs:
+        value = answer.inputs[declared.name]
+        if value is None:
+            continue
+        ends = answer.spans.get(declared.name)
+        spanned = ends and isinstance(declared, Quantity)
+        said.append(
+            f"{declared.name.replace('_', ' ')} "
+            f"{declared.show_span(value, *ends) if spanned else declared.show(value)}"
+        )
+    return ", ".join(said)
 
 
 def _field_html(declared: Field, answer: Answer, anchor: str) -> str:
@@ -268,7 +287,7 @@ def _result_html(declared, answer: Answer, given: dict) -> str:
     elif isinstance(declared, Reasons):
         text = "".join(f"<p>{escape(line)}</p>" for line in declared.plain(value, given)) or "none"
     elif isinstance(declared, Listing):
-        text = _listing_html(declared, value)
+        text = _listing_html(declared, value, answer.cell_intervals(declared.name))
     text += "".join(f'<span class="hb-spread">{escape(note)}</span>' for note in answer.notes(declared.name))
     return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd>{text}</dd></div>'
 
@@ -279,19 +298,14 @@ def _share_html(answer: Answer) -> str:
     return f'<p class="hb-spread">{escape(share)}</p>' if share else ""
 
 
-def _listing_html(declared: Listing, rows) -> str:
+def _listing_html(declared: Listing, rows, intervals) -> str:
     heads = "".join(
         f'<th scope="col">{escape(column.about)} {escape(_shown_unit(column.unit))}</th>'
         for column in declared.columns
     )
     body = "".join(
-        "<tr>"
-        + "".join(
-            f"<td>{escape(_bare(column, cell))}</td>"
-            for column, cell in zip(declared.columns, row, strict=True)
-        )
-        + "</tr>"
-        for row in rows
+        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>"
+        for row in declared.cells(rows, _bare, intervals)
     )
     return f'<table class="hb-listing"><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>'
 
@@ -300,10 +314,13 @@ def _shown_unit(unit: str) -> str:
     return "" if unit in ("text", "rows") else quantities.label(unit)
 
 
-def _bare(column, cell) -> str:
+def _bare(column, cell, given=None, interval=None) -> str:
+    """Return a cell without its unit, which stands in the heading."""
     if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
-        return quantities.significant(cell, column.digits)
-    return column.show(cell)
+        if interval is None:
+            return quantities.significant(cell, column.digits)
+        return quantities.show_interval(cell, interval.low, interval.high, "1", column.digits)
+    return column.show(cell) if interval is None else column.show(cell, given, interval)
 
 
 def _working_html(answer: Answer) -> str:
@@ -356,11 +373,13 @@ def scripts(house: House, formulas: str = "") -> dict[str, str]:
     """
     formulas = formulas or script()
     lists: list[tuple] = []
-    declared = {name: _declared(calculation, lists) for name, calculation in CATALOGUE.items()}
+    called: list[dict] = []
+    declared = {name: _declared(calculation, lists, called) for name, calculation in CATALOGUE.items()}
     keys = _used_keys(house)
     data = {
         "declared": declared,
         "lists": lists,
+        "called": called,
         "house": {key: house.entries[key].value for key in sorted(keys)},
         "spans": {key: house.entries[key].span for key in sorted(keys) if house.entries[key].span},
         "families": _families(house),
@@ -409,16 +428,26 @@ def _used_keys(house: House) -> set[str]:
     return {key for key in house.entries if key in asked or key.startswith(families)}
 
 
-def _declared(calculation: Calculation, lists: list) -> dict:
+def _declared(calculation: Calculation, lists: list, called: list) -> dict:
     return {
         "title": calculation.title,
-        "inputs": [_declared_input(d, lists, calculation) for d in calculation.inputs],
+        "inputs": [declared_input(d, lists, called, calculation) for d in calculation.inputs],
         "results": [_declared_result(r) for r in calculation.results],
         "refusals": dict(calculation.refusals),
     }
 
 
-def _declared_input(declared: Field, lists: list, calculation: Calculation | None = None) -> dict:
+def declared_input(
+    declared: Field, lists: list, called: list, calculation: Calculation | None = None
+) -> dict:
+    """Return what a page must know of an input.
+
+    Arguments:
+        declared: the input.
+        lists: gathers the lists that inputs pick from.
+        called: gathers the other names of what stands in them.
+        calculation: whose input it is; None for a house value.
+    """
     entry: dict = {"name": declared.name, "form": declared.form, "about": declared.about}
     entry["allowed"] = declared.allowed()
     if isinstance(declared, Quantity):
@@ -429,10 +458,15 @@ def _declared_input(declared: Field, lists: list, calculation: Calculation | Non
         if declared.names() not in lists:  # the list of grits is long, and many calculations take one
             lists.append(declared.names())
         entry |= {"options": lists.index(declared.names()), "kind": declared.kind}
+        others = {name: "|".join(told) for name, told in declared.others().items()}
+        if others:
+            if others not in called:  # what the register calls its entries is read by several
+                called.append(others)
+            entry["called"] = called.index(others)
     if isinstance(declared, Several):
         entry["least"] = declared.least
     if isinstance(declared, Rows):
-        entry["columns"] = [_declared_input(column, lists) for column in declared.columns]
+        entry["columns"] = [declared_input(column, lists, called) for column in declared.columns]
         entry |= {"least": declared.least, "most": declared.most}
     if declared.house:
         entry["house"] = declared.house

@@ -15,7 +15,7 @@ from typing import Any
 
 import yaml
 
-from handbook_calc.engine import quantities, rules
+from handbook_calc.engine import places, quantities, rules
 from handbook_calc.engine.faults import (
     BadDeclaration,
     Fault,
@@ -42,6 +42,7 @@ GRADES = {
 NAME = re.compile(r"[\w-]+")
 ROOT = Path(__file__).resolve().parents[2]
 STANDARD = Path("docs", "house-standard.yml")
+TRIED = "--set"  # what messages name as the file of a value that is only tried
 
 
 @dataclass(frozen=True)
@@ -197,16 +198,22 @@ class _Written:
 def standard_path(start: Path | None = None) -> Path:
     """Return the base house standard: the one below `start` (the working folder), or the project's."""
     here = (start or Path.cwd()) / STANDARD
-    return here if here.is_file() else ROOT / STANDARD
+    return here if here.is_file() else places.handbook() / STANDARD
 
 
-def load(base: Path | None = None, overlay: Path | None = None, root: Path | None = None) -> House:
+def load(
+    base: Path | None = None,
+    overlay: Path | None = None,
+    root: Path | None = None,
+    tried: dict[str, str] | None = None,
+) -> House:
     """Load and check a house standard, with a file of differences laid over it.
 
     Arguments:
         base: the complete standard; default is `standard_path`.
         overlay: a file that holds only the values in which a house differs.
         root: folder that the files are named from in messages; default is the working folder.
+        tried: texts to put in place of those written, by key: values that are only tried, not saved.
 
     Raises:
         HouseFaults: every fault of both files.
@@ -221,7 +228,9 @@ def load(base: Path | None = None, overlay: Path | None = None, root: Path | Non
         written |= _collect(overlay, root, faults)
     if not written:
         raise HouseFaults(faults)  # nothing could be read: every key missing would only hide why
-    entries = _read_entries(written, faults, _shown(base, root))
+    for key, text in (tried or {}).items():
+        _try(key, text, written, faults)
+    entries = _read_entries(written, faults, named(base, root))
     house = House(entries, files)
     faults += rules.apply(house, _is_declared, sound=not faults)
     if faults:
@@ -229,10 +238,24 @@ def load(base: Path | None = None, overlay: Path | None = None, root: Path | Non
     return house
 
 
-def _shown(path: Path, root: Path) -> str:
+def _try(key: str, text: str, written: dict[str, _Written], faults: list[Fault]) -> None:
+    """Put a text in the place of what is written for a house value; its reason and place stay."""
+    if key not in written:
+        near = nearest(key, written)
+        faults.append(Fault(TRIED, 1, f"{brief(key)}: is no value of this house standard{near}"))
+        return
+    before = written[key]
+    node: yaml.Node = yaml.ScalarNode("tag:yaml.org,2002:str", text)
+    if isinstance(before.node, yaml.SequenceNode):
+        parts = [part.strip() for part in text.strip(" []").split(",")]
+        node = yaml.SequenceNode("tag:yaml.org,2002:seq", [yaml.ScalarNode(node.tag, part) for part in parts])
+    written[key] = _Written(node, TRIED, 1, before.reason)
+
+
+def named(path: Path, root: Path | None = None) -> str:
     """Return the path as messages show it: relative to `root`, or to the project."""
     resolved = path.resolve()
-    for start in (root.resolve(), ROOT):
+    for start in ((root or Path.cwd()).resolve(), ROOT):
         if resolved.is_relative_to(start):
             return resolved.relative_to(start).as_posix()
     return os.fspath(path)
@@ -240,7 +263,7 @@ def _shown(path: Path, root: Path) -> str:
 
 def _collect(path: Path, root: Path, faults: list[Fault]) -> dict[str, _Written]:
     """Return every value of one file by its key; a file that cannot be parsed is one fault."""
-    shown = _shown(path, root)
+    shown = named(path, root)
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:

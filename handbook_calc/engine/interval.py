@@ -3,8 +3,8 @@
 The method is that of JCGM 101:2008 (propagation of distributions by trials), on fixed points of a
 low-discrepancy lattice instead of random numbers: the same question has the same answer to the last
 digit, in a table, on the command line and in the page. Ends are the 5th and 95th per cent, of equal
-tails. Where a single spanned input acts in one direction only, its own ends give the ends of the
-result exactly, and no trials are run.
+tails. Where a single spanned input moves a result, and in one direction only, its own ends give the ends
+of the result exactly, and no trials are run for it.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -17,6 +17,9 @@ from handbook_calc.engine.faults import CalculationFault
 ENDS = (0.05, 0.95)
 BETWEEN = (0.25, 0.75)  # where a single input is tried besides, to see whether it acts in one direction
 BISECTIONS = 40
+
+
+_deviate = lru_cache(maxsize=2048)(spread.deviate)  # every leaf is tried at the same few hundred shares
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,7 @@ class Leaf:
     def at(self, share: float) -> float:
         """Return the value with `share` of all possible values below it."""
         difference = self.unit in ("degC", "degF", "K") or self.unit.startswith("delta_")
-        found = spread.sampled(self.value, self.low, self.high, share, difference)
+        found = spread.placed(self.value, self.low, self.high, _deviate(share), difference)
         return min(max(found, self.least), self.most)
 
 
@@ -63,6 +66,10 @@ class Interval:
     high: float
     dominant: tuple[str, ...] = ()
     refused: float = 0.0
+
+    def plain(self, name_of: Callable[[str], str]) -> dict:
+        """Return it as plain data; `name_of` gives the name that an input goes by."""
+        return {"low": self.low, "high": self.high, "dominant": list(map(name_of, self.dominant))}
 
 
 @dataclass(frozen=True)
@@ -123,10 +130,11 @@ def propagate(
     numbers = [name for name, value in middle.items() if _number(value)]
     asked = _Asked(run)
     alone = {leaf.name: [asked(best | {leaf.name: leaf.at(share)}) for share in ends] for leaf in leaves}
-    exact = _one_direction(asked, leaves, middle, numbers, alone) if len(leaves) == 1 else {}
+    answered = not any(None in tried for tried in alone.values())
+    exact = _one_direction(asked, leaves, best, middle, numbers, alone, ends) if answered else {}
     rows: list[Mapping] = []
     refused = 0.0
-    if exact.keys() != set(numbers) or any(None in tried for tried in alone.values()):
+    if exact.keys() != set(numbers) or not answered:
         rows = [found for found in map(asked, _trials(leaves)) if found is not None]
         refused = 1 - len(rows) / spread.TRIALS
     intervals = {}
@@ -180,20 +188,42 @@ def _trials(leaves: Sequence[Leaf]):
         }
 
 
-def _one_direction(asked, leaves, middle, numbers, alone) -> dict[str, list[float]]:
-    """Return the two ends of each result on which the only spanned input acts in one direction."""
-    leaf = leaves[0]
-    low, high = alone[leaf.name]
-    between = [asked({leaf.name: leaf.at(share)}) for share in BETWEEN]
-    tried = [low, between[0], middle, between[1], high]
-    if any(found is None for found in tried):
-        return {}
+def _one_direction(asked, leaves, best, middle, numbers, alone, ends) -> dict[str, list[float]]:
+    """Return the two ends of each result that no input but one moves, and that one in one direction.
+
+    The others must leave it as it is each by itself, and all of them at either end.
+    """
     exact = {}
-    for name in numbers:
-        values = [found.get(name) for found in tried]
-        if all(map(_number, values)) and values in (sorted(values), sorted(values, reverse=True)):
-            exact[name] = sorted((values[0], values[-1]))
+    for leaf in leaves:
+        others = [other for other in leaves if other is not leaf]
+        named = [n for n in numbers if n not in exact and not _moved(n, others, middle, alone)]
+        if not named:
+            continue
+        low, high = alone[leaf.name]
+        between = [asked(best | {leaf.name: leaf.at(share)}) for share in BETWEEN]
+        tried = [low, between[0], middle, between[1], high]
+        corners = []
+        if others:
+            for share in ends:
+                there = {other.name: other.at(share) for other in others}
+                corners += [asked(there | {leaf.name: leaf.at(end)}) for end in ends]
+        if None in tried or None in corners:
+            continue
+        for name in named:
+            values = [found.get(name) for found in tried]
+            at_corners = [found.get(name) for found in corners]
+            if (
+                all(map(_number, values))
+                and values in (sorted(values), sorted(values, reverse=True))
+                and at_corners in ([], [values[0], values[-1]] * 2)
+            ):
+                exact[name] = sorted((values[0], values[-1]))
     return exact
+
+
+def _moved(name: str, leaves, middle: Mapping, alone: Mapping) -> bool:
+    """Tell whether one of these inputs changes a result where it goes to an end of its span by itself."""
+    return any(found.get(name) != middle[name] for leaf in leaves for found in alone[leaf.name])
 
 
 def _dominant(name: str, middle: Mapping, alone: Mapping) -> tuple[str, ...]:

@@ -39,6 +39,10 @@ class Watched(House):
         self._lists.add(key)
         return self._house.names(key)
 
+    def was_read(self) -> list[str]:
+        """Return the keys of the values that were read."""
+        return sorted(self._read)
+
     def same_in(self, other: House) -> bool:
         """Say whether another state of the standard holds the same, as far as this one was read."""
         before, now = self._house.entries, other.entries

@@ -14,6 +14,8 @@ from typing import Any, cast
 from handbook_calc.engine.faults import shown_file
 
 CODES = ("refuse", "because")
+NOTED = (ast.Call, ast.Return, ast.Assign, ast.AugAssign, ast.For)
+INNER = (ast.stmt, ast.expr, ast.keyword, ast.comprehension, ast.excepthandler)
 
 
 @dataclass
@@ -51,6 +53,24 @@ def tree(function) -> tuple[ast.FunctionDef, str, int]:
     return parsed, shown_file(code.co_filename), start
 
 
+@cache
+def nodes(function) -> tuple[ast.AST, ...]:
+    """Return the calls, returns, assignments and loops of a function, in the order of its source."""
+    found = []
+    waiting: list = [tree(function)[0]]
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, NOTED):
+            found.append(node)
+        for name in reversed(node._fields):
+            inner = getattr(node, name, None)
+            if isinstance(inner, list):
+                waiting += [entry for entry in reversed(inner) if isinstance(entry, INNER)]
+            elif isinstance(inner, INNER):
+                waiting.append(inner)
+    return tuple(found)
+
+
 def said(kernel) -> Said:
     """Return the codes that a formula raises, itself or in a function that it calls."""
     found = Said()
@@ -61,18 +81,30 @@ def said(kernel) -> Said:
         if function in seen:
             continue
         seen.add(function)
-        parsed, file, before = tree(function)
-        for node in ast.walk(parsed):
-            if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name)):
-                continue
-            name = node.func.id
-            if name in CODES:
-                _note(found, name, node, f"{file}:{before + node.lineno}")
-                continue
-            called = function.__globals__.get(name)
-            if inspect.isfunction(called) and called.__module__.startswith("handbook_calc"):
-                pending.append(called)
+        for name, call, place in _raised(function):
+            _note(found, name, call, place)
+        pending += _called(function)
     return found
+
+
+@cache
+def _called(function) -> tuple:
+    """Return the functions of ours that a function calls: in the subset, it names no other."""
+    named = (function.__globals__.get(name) for name in function.__code__.co_names)
+    return tuple(f for f in named if inspect.isfunction(f) and f.__module__.startswith("handbook_calc"))
+
+
+@cache
+def _raised(function) -> tuple[tuple[str, ast.Call, str], ...]:
+    """Return each call of ``refuse`` and ``because`` in a function; the source is read only where one is."""
+    if not set(CODES) & set(function.__code__.co_names):
+        return ()
+    _, file, before = tree(function)
+    return tuple(
+        (node.func.id, node, f"{file}:{before + node.lineno}")
+        for node in nodes(function)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in CODES
+    )
 
 
 def _note(found: Said, name: str, call: ast.Call, place: str) -> None:
@@ -96,9 +128,9 @@ def _words(node, assigned: dict[str, list]) -> list[str] | None:
     return None if None in parts else [word for part in parts for word in part or ()]
 
 
-def _assigned(parsed: ast.FunctionDef) -> dict[str, list]:
-    found: dict[str, list] = {argument.arg: [None] for argument in parsed.args.args}
-    for node in ast.walk(parsed):
+def _assigned(function) -> dict[str, list]:
+    found: dict[str, list] = {argument.arg: [None] for argument in tree(function)[0].args.args}
+    for node in nodes(function):
         if isinstance(node, ast.Assign):
             for target in node.targets:
                 name = target.id if isinstance(target, ast.Name) else ""
@@ -110,13 +142,13 @@ def _assigned(parsed: ast.FunctionDef) -> dict[str, list]:
 
 def returned_names(kernel) -> list[tuple[list[Any], str]]:
     """Return the keys of each dict that a formula gives back as written, with file:line."""
-    parsed, file, before = tree(kernel)
+    _, file, before = tree(kernel)
     return [
         (
             [key.value for key in node.value.keys if isinstance(key, ast.Constant)],
             f"{file}:{before + node.lineno}",
         )
-        for node in ast.walk(parsed)
+        for node in nodes(kernel)
         if isinstance(node, ast.Return) and isinstance(node.value, ast.Dict)
     ]
 
@@ -129,11 +161,11 @@ def returned_words(kernel, result: str, only: bool) -> tuple[dict[str, str], boo
         result: name of the result.
         only: it is the only result, so that the formula gives back the word itself.
     """
-    parsed, file, before = tree(kernel)
-    assigned = _assigned(parsed)
+    _, file, before = tree(kernel)
+    assigned = _assigned(kernel)
     found: dict[str, str] = {}
     complete = True
-    for node in ast.walk(parsed):
+    for node in nodes(kernel):
         if not isinstance(node, ast.Return):
             continue
         values = [node.value]

@@ -2,17 +2,21 @@
 
 Formulas work on plain floats. What travels between them, in the tables and from the command line, may be
 a `Known` or a `Derived`: a float to everything that reckons, which besides remembers the span, or the
-calculation, that it comes from. Arithmetic on one gives a plain number, without a memory. How a result
+calculation, that it comes from. Arithmetic on one gives a plain number, without a memory; `combined` keeps
+it, and `judged` gives a word that knows where it would be another. How a result
 spreads is computed when somebody prints it, through the whole chain of calculations behind it, in which
 an input that enters twice is one and the same.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
+
+MOST_NAMED = 2  # inputs that are named as those an interval comes from
 
 
 class Known(float):
@@ -107,6 +111,49 @@ class DerivedCount(int):
     interval = Derived.interval
 
 
+class Judged(str):
+    """A word that hangs on results computed from an input with a span: a verdict, or a limit kept or not."""
+
+    def __new__(cls, word: str, call: "Call", judge: Callable[[dict], str]):
+        text = super().__new__(cls, word)
+        text.call = call
+        text.judge = judge
+        return text
+
+    call: "Call"
+    judge: Callable[[dict], str]
+
+    def __reduce__(self):
+        return str, (str(self),)
+
+    @cached_property
+    def flips(self) -> tuple[str, ...]:
+        """Return the sentences that say where, inside the spans, another word would stand."""
+
+        def run(trial):
+            return {"word": self.judge(self.call.run_once(trial))}
+
+        leaves = list(self.call.leaves.values())
+        found = propagate(run, leaves, {"word": str(self)}, verdicts=("word",)).flips.get("word", ())
+        return tuple(flip_words(self.call, str(self), flip) for flip in found)
+
+
+def judged(judge: Callable[..., str], *numbers) -> Any:
+    """Return the word that a judge gives to numbers; it remembers them where they come from spans."""
+    word = judge(*map(float, numbers))
+    if not any(map(spanned, numbers)):
+        return word
+    return Judged(word, Combination(judge, numbers), lambda results: results[Combination.RESULT])
+
+
+def combined(function: Callable[..., float], *numbers) -> Any:
+    """Return what a function makes of numbers; it remembers them where they come from spans."""
+    value = function(*map(float, numbers))
+    if not any(map(spanned, numbers)):
+        return value
+    return Derived(value, Combination(function, numbers), Combination.RESULT)
+
+
 def scaled(value, factor: float):
     """Return a number in another unit, by its factor, without losing where it comes from; None stays None."""
     if isinstance(value, Derived):
@@ -135,6 +182,7 @@ class Call:
         self.sources = sources
         self.results = results
         self.kept = kept
+        self._done: dict[tuple, dict] = {}  # results by the values of the leaves
 
     @cached_property
     def key(self) -> str:
@@ -142,11 +190,16 @@ class Call:
         before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
         return f"{self.calculation.name}{self.values}{before}"
 
+    @property
+    def names(self) -> Sequence[str]:
+        """Return the names of the inputs, in order."""
+        return self.calculation.names
+
     @cached_property
     def leaves(self) -> dict[str, Leaf]:
         """Return the spans behind the inputs, by name, in the order of the inputs."""
         found: dict[str, Leaf] = {}
-        for name in self.calculation.names:
+        for name in self.names:
             source = self.sources.get(name)
             if isinstance(source, Derived | DerivedCount):
                 found |= source.call.leaves
@@ -178,47 +231,130 @@ class Call:
         verdicts = [r.name for r in self.calculation.results if hasattr(r, "words")]
         leaves = list(self.leaves.values())
         middle = with_cells(self.calculation, self.results)
-        return propagate(lambda trial: self.run(trial, {}), leaves, middle, verdicts=verdicts)
+        return propagate(self.run, leaves, middle, verdicts=verdicts)
 
-    def run(self, trial: Mapping[str, float], done: dict) -> dict:
+    def run(self, trial: Mapping[str, float]) -> dict:
         """Return the results of one trial.
 
         Arguments:
             trial: values of the leaves by name.
-            done: results of the runs further back in this trial, by run.
 
         Raises:
             CalculationFault: this trial has no answer.
         """
+        arguments = list(self._arguments)
+        for place, source, low, high in self._direct:
+            arguments[place] = min(max(source.at(trial), low), high)  # the tails stop where the input does
+        for place, source in self._behind:
+            arguments[place] = source.call.run_once(trial)[source.result] * source.factor
+        found = self.calculation.trial(arguments, self._checked)
+        return with_cells(self.calculation, found) if self.calculation.listings else found
+
+    def run_once(self, trial: Mapping[str, float]) -> dict:
+        """Return the same; what comes after it in several chains asks for the same points again."""
+        at = tuple(trial[name] for name in self.leaves)
+        if at not in self._done:
+            if len(self._done) > 2 * spread.TRIALS:
+                self._done.clear()
+            self._done[at] = self.run(trial)
+        return self._done[at]
+
+    @cached_property
+    def _arguments(self) -> list:
+        """Return the plain values of the inputs in order."""
+        return [self.values[name] for name in self.calculation.names]
+
+    @cached_property
+    def _direct(self) -> list[tuple]:
+        """Return the inputs that are spans: place, source, ends of what the input may be."""
+        return [
+            (place, source, declared.low, declared.high)
+            for place, declared in enumerate(self.calculation.inputs)
+            if isinstance(source := self.sources.get(declared.name), Known)
+        ]
+
+    @cached_property
+    def _behind(self) -> list[tuple]:
+        """Return the inputs that were computed from spans: place, source."""
+        return [
+            (place, source)
+            for place, name in enumerate(self.calculation.names)
+            if isinstance(source := self.sources.get(name), Derived | DerivedCount)
+        ]
+
+    @cached_property
+    def _checked(self) -> list[int]:
+        """Return the places of the inputs that a trial may carry out of their range."""
+        return [place for place, _ in self._behind]
+
+
+def cell_name(listing: str, row: int, column: int) -> str:
+    """Return the name under which a number of a listing stands among the results."""
+    return f"{listing}[{row}][{column}]"
+
+
+class Combination(Call):
+    """What a plain function makes of numbers, of which at least one has a span or was computed from one."""
+
+    RESULT = "value"
+
+    def __init__(self, function: Callable, numbers: Sequence) -> None:
+        sources = {str(place): n for place, n in enumerate(numbers) if spanned(n)}
+        values = {str(place): float(n) for place, n in enumerate(numbers)}
+        super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, None)
+        self.function = function
+
+    @cached_property
+    def key(self) -> str:
+        """Return what tells this run from every other: functions are told apart by themselves."""
+        return f"{id(self)}"
+
+    @property
+    def names(self) -> Sequence[str]:
+        """Return the places of the numbers, in order."""
+        return tuple(self.values)
+
+    def name_of(self, leaf: str) -> str:
+        """Return the house value that a leaf is; the numbers themselves have no names."""
+        return leaf
+
+    def _spread(self) -> Spread:
+        return propagate(self.run, list(self.leaves.values()), self.results)
+
+    def run(self, trial: Mapping[str, float]) -> dict:
+        """Return the result of one trial; arguments and errors are those of any run."""
         values = dict(self.values)
-        for name, source in self.sources.items():
-            if isinstance(source, Known):
-                declared = self.calculation.input(name)  # the tails stop where the input does
-                values[name] = min(max(source.at(trial), declared.low), declared.high)
-            else:
-                if source.call not in done:
-                    done[source.call] = source.call.run(trial, done)
-                values[name] = done[source.call][source.result] * source.factor
-        return with_cells(self.calculation, self.calculation.trial(values, self.sources))
+        for place, source in self.sources.items():
+            values[place] = _in_trial(source, trial)
+        return {self.RESULT: self.function(*values.values())}
+
+
+def _in_trial(source, trial: Mapping[str, float]) -> float:
+    """Return a number that has a span, or comes from one, in one trial."""
+    if isinstance(source, Known):
+        return source.at(trial)
+    return source.call.run_once(trial)[source.result] * source.factor
 
 
 def with_cells(calculation, results: dict) -> dict:
     """Return results by name, with each number of a listing beside them under a name of its own."""
     found = dict(results)
-    for declared in calculation.results:
-        if hasattr(declared, "columns"):
-            for i, row in enumerate(results[declared.name]):
-                found |= {f"{declared.name}[{i}][{j}]": cell for j, cell in enumerate(row)}
+    for declared in calculation.listings:
+        for i, row in enumerate(results[declared.name]):
+            found |= {cell_name(declared.name, i, j): cell for j, cell in enumerate(row)}
     return found
 
 
 def derived(value, call: Call, result: str):
-    """Return a result that remembers where it comes from, where it is a number or a listing of them."""
-    if any(hasattr(declared, "columns") and declared.name == result for declared in call.calculation.results):
+    """Return a result that remembers where it comes from: a number, a verdict, or a listing of them."""
+    (declared,) = [declared for declared in call.calculation.results if declared.name == result] or [None]
+    if hasattr(declared, "columns"):
         return [
-            [derived(cell, call, f"{result}[{i}][{j}]") for j, cell in enumerate(row)]
+            [derived(cell, call, cell_name(result, i, j)) for j, cell in enumerate(row)]
             for i, row in enumerate(value)
         ]
+    if hasattr(declared, "words") and value is not None:
+        return Judged(value, call, lambda results: results[result])
     if isinstance(value, bool):
         return value
     if isinstance(value, float):
@@ -235,9 +371,11 @@ def _key_of(source) -> str:
 # --- words -------------------------------------------------------------------------------------
 
 
-def dominant_words(call: Call, interval: Interval) -> str:
-    """Say what most of an interval comes from: ``5 to 95 %, most of it from depth and film``."""
-    names = " and ".join(dict.fromkeys(call.words_for(leaf) for leaf in interval.dominant))
+def dominant_words(call: Call, *intervals: Interval) -> str:
+    """Say what most of some intervals comes from: ``5 to 95 %, most of it from depth and film``."""
+    found = [leaf for interval in intervals for leaf in interval.dominant]
+    ranked = sorted(dict.fromkeys(found), key=found.count, reverse=True)[:MOST_NAMED]
+    names = " and ".join(dict.fromkeys(map(call.words_for, ranked)))
     return f"5 to 95 %, most of it from {names}" if names else "5 to 95 %"
 
 

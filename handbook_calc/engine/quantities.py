@@ -42,6 +42,7 @@ def split(text: str) -> tuple[float, str]:
     return read(str(text), unit), unit
 
 
+@lru_cache(maxsize=1024)
 def normal_unit(unit: str) -> str:
     """Return the unit in one spelling: ``°C`` -> ``degC``, ``µm`` -> ``um``, ``cm²`` -> ``cm^2``."""
     found = reading.plain(unit)
@@ -117,6 +118,7 @@ def read_rows(text: str, wanted: int) -> list[list[str]]:
     return _given(reading.rows(text, wanted))
 
 
+@lru_cache(maxsize=1024)
 def label(unit: str) -> str:
     """Return a unit as people read it: ``um`` -> ``µm``, ``delta_degC`` -> ``°C``, ``1`` -> nothing."""
     unit = normal_unit(unit)
@@ -127,9 +129,14 @@ def label(unit: str) -> str:
     return re.sub(r"\bohm\b", "Ω", unit)
 
 
+# A cell is printed for the page, and again for the search index.
+_significant = lru_cache(maxsize=16384)(numerals.significant)
+_interval_texts = lru_cache(maxsize=4096)(spread.interval_texts)
+
+
 def significant(number: float, digits: int = 3) -> str:
     """Return a number to a count of significant digits; see `numerals.significant`."""
-    return numerals.significant(number, digits)
+    return _significant(float(number), digits)  # a plain number, so that the cache keeps nothing else
 
 
 def as_given(number: float) -> str:
@@ -166,12 +173,18 @@ def show(number: float, unit: str = "1", digits: int = 3) -> str:
     return with_label(significant(number, digits) if digits else as_given(number), unit)
 
 
+def interval_texts(value: float, low: float, high: float, digits: int) -> tuple[str, str, str]:
+    """Return value, low and high to the digits that the interval bears; see `spread.interval_texts`."""
+    text, below, above = _interval_texts(float(value), float(low), float(high), digits)
+    return text, below, above
+
+
 def show_interval(value: float, low: float, high: float, unit: str = "1", digits: int = 3) -> str:
     """Return a number to the digits that its interval bears: ``31 h (15 to 61)``.
 
     An interval too narrow to be seen in `digits` is left out.
     """
-    text, below, above = spread.interval_texts(value, low, high, digits)
+    text, below, above = interval_texts(value, low, high, digits)
     if text == below == above:
         return show(value, unit, digits)
     return f"{with_label(text, unit)} ({below} to {above})"

@@ -21,6 +21,21 @@ REGISTERS = (
     "calculations",
     "questions",
     "calculator-list",
+    "changes-unsafe",
+    "changes-notable",
+    "changes-rest",
+    "unchanged-pages",
+    "printed-copies",
+    "sheet-codes",
+)
+# Made from all values of all pages, so that they are never taken from what was computed before.
+OF_EDITIONS = (
+    "changes-unsafe",
+    "changes-notable",
+    "changes-rest",
+    "unchanged-pages",
+    "printed-copies",
+    "sheet-codes",
 )
 HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and why this value", "Used by")
 

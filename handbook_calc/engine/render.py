@@ -3,20 +3,26 @@
 Links inside the HTML start with `ROOT_MARK`, which stands for the way from a page to the site's root.
 """
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from html import escape
+from typing import Any
 
 from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
-from handbook_calc.engine.calculation import Number, Whole
-from handbook_calc.engine.directives import Directive
-from handbook_calc.engine.faults import CalculationFault, Refusal, unknown
+from handbook_calc.engine.calculation import Calculation, Number, Whole
+from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
+from handbook_calc.engine.directives import Directive, find
+from handbook_calc.engine.drawings import Drawing
+from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.house import House
 from handbook_calc.engine.kept import Keep, Watched, WatchedUsage
-from handbook_calc.engine.registers import HOUSE_PAGE, SOURCES_PAGE
+from handbook_calc.engine.plot import PLOTS, Drawn
+from handbook_calc.engine.registers import HOUSE_PAGE, OF_EDITIONS, REGISTERS, SOURCES_PAGE
 from handbook_calc.engine.sources import sources
 from handbook_calc.engine.tables import (
     TABLES,
@@ -34,21 +40,23 @@ from handbook_calc.engine.tables import (
 ROOT_MARK = "%ROOT%/"
 CSV_FOLDER = "tables-csv"
 US_UNITS = {*forms.US_UNITS.values(), "inch", "ozt"}
+TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
+LONGEST_WAS = 60  # signs of what a cell was; longer is told on the page of changes
 MANY = 8  # more house values than this are folded away below a table
-
-
-class PageFault(ValueError):
-    """A directive that cannot be filled; the text says what is wrong and what is allowed."""
 
 
 @dataclass
 class Usage:
-    """Which pages and tables use which house value and table."""
+    """Which pages and tables use which house value and table.
+
+    `handbook` is the renderer, for the tables that tell of all pages.
+    """
 
     value_pages: dict[str, dict[str, None]] = field(default_factory=dict)
     value_tables: dict[str, dict[str, None]] = field(default_factory=dict)
     table_pages: dict[str, dict[str, None]] = field(default_factory=dict)
     titles: dict[str, str] = field(default_factory=dict)
+    handbook: Any = field(default=None, repr=False, compare=False)
 
     def note(self, where: dict[str, dict[str, None]], key: str, user: str) -> None:
         """Note that `user` uses `key`."""
@@ -83,30 +91,50 @@ class Table:
 
 @dataclass
 class Shown:
-    """A `value` or `calc` directive as HTML, the house values that it used, and why it has no answer."""
+    """A `value` or `calc` directive as HTML, the house values that it used, and its answer."""
 
     html: str
     values: tuple[str, ...]
-    refused: str
+    answer: Answer
+
+    @property
+    def refused(self) -> str:
+        """Return why there is no answer."""
+        return self.answer.refused
 
 
 class Renderer:
     """Fills directives for one house standard; every table is computed once.
 
     Attributes:
+        past: what is known of the editions before this one, or None; see `printed.Past`.
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
+        drawings: the handbook's drawings by name.
     """
 
-    def __init__(self, house: House, keep: Keep | None = None) -> None:
+    def __init__(
+        self,
+        house: House,
+        keep: Keep | None = None,
+        past=None,
+        drawings: Mapping[str, Drawing] | None = None,
+    ) -> None:
         self.house = house
-        self.usage = Usage()
+        self.past: Any = past
+        self.earlier = past.earlier if past else None
+        self.usage = Usage(handbook=self)
         self.keep = keep
+        self.drawings = drawings or {}
+        self._plots: dict[str, Drawn] = {}
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}
         self._shown: dict[tuple, Shown] = {}
         self._values_shown: dict[str, str] = {}
         self._calculators = False
+        self._state = self._changes = None
+        self.asked: dict[str, tuple[Directive, ...]] = {}  # by page
+        self.texts: dict[str, str] = {}  # of the pages, as written
         self.refused: dict[str, None] = {}  # what the house values give no answer for
 
     def computed(self, name: str) -> Computed:
@@ -129,19 +157,74 @@ class Renderer:
         return self._tables[name]
 
     def _kept_table(self, name: str) -> Table:
-        if self.keep is None:
+        if self.keep is None or name in OF_EDITIONS:
             return Table(TABLES[name].compute(self.house, self.usage))
-        kept = self.keep.find(("table", name), self.house, self.usage)
+        key = ("table", name, self.earlier.digest if self.earlier else "")
+        kept = self.keep.find(key, self.house, self.usage)
         if kept is None:
             house, usage = Watched(self.house), WatchedUsage(self.usage)
             kept = Table(TABLES[name].compute(house, usage))
-            self.keep.put(("table", name), kept, house, repr(self.usage) if usage.asked else "")
+            self.keep.put(key, kept, house, repr(self.usage) if usage.asked else "")
         return kept
+
+    def name_page(self, page: str, text: str) -> None:
+        """Note a page's title and text.
+
+        Arguments:
+            page: its name from the folder of pages.
+            text: as it is written, without what stands above it.
+        """
+        heading = TITLE.search(text)
+        self.usage.titles[page] = heading[1].strip() if heading else page
+        self.texts[page] = text
+
+    def read_page(self, page: str, directives: tuple[Directive, ...]) -> None:
+        """Note what a page asks for and uses, before anything that prints the usage is filled."""
+        self.asked[page] = directives
+        for asked in directives:
+            self.note(asked, page)
+
+    def drawn(self, name: str) -> Drawn:
+        """Return a plot drawn for this house standard.
+
+        Raises:
+            PageFault: no such plot; the nearest name is given.
+        """
+        if name not in PLOTS:
+            raise PageFault(unknown("plot", name, PLOTS))
+        if name not in self._plots:
+            made = self._plots[name] = self._kept_plot(name)
+            for told in made.places_refused():
+                self.refused[f"plot {name}: {told}"] = None
+        return self._plots[name]
+
+    def _kept_plot(self, name: str) -> Drawn:
+        if self.keep is None:
+            return PLOTS[name].compute(self.house)
+        kept = self.keep.find(("plot", name), self.house, self.usage)
+        if kept is None:
+            house = Watched(self.house)
+            kept = PLOTS[name].compute(house)
+            self.keep.put(("plot", name), kept, house)
+        return kept
+
+    def _drawing(self, name: str) -> Drawing:
+        if name not in self.drawings:
+            raise PageFault(unknown("picture", name, self.drawings))
+        return self.drawings[name]
 
     def note(self, asked: Directive, page: str) -> None:
         """Note what a directive of a page uses, before anything that prints the usage is filled."""
+        if asked.verb == "picture" and asked.name in self.drawings:
+            for inner in self.drawings[asked.name].asked:
+                self.note(inner, page)
+        if asked.verb == "plot" and asked.name in PLOTS:
+            for key in self.drawn(asked.name).values:
+                self.usage.note(self.usage.value_pages, key, page)
         if asked.verb == "table" and asked.name in TABLES:
             self.usage.note(self.usage.table_pages, asked.name, page)
+        if asked.verb == "cards" and asked.name in DECKS:
+            self._note_cards(asked.name, page)
         if asked.verb == "value" and asked.name in self.house.entries:
             self.usage.note(self.usage.value_pages, asked.name, page)
         elif asked.verb == "value" and facts.is_fact(asked.name):
@@ -156,6 +239,14 @@ class Renderer:
             for key in used:
                 self.usage.note(self.usage.value_pages, key, page)
 
+    def _note_cards(self, name: str, page: str) -> None:
+        house = Watched(self.house)
+        cards = DECKS[name].make(house)
+        for key in house.was_read():
+            self.usage.note(self.usage.value_pages, key, page)
+        for asked in find("\n".join(text for card in cards for text in card.texts())):
+            self.note(asked, page)
+
     def html_of(self, asked: Directive) -> str:
         """Return the HTML for a directive.
 
@@ -164,10 +255,11 @@ class Renderer:
         """
         if asked.complaint:
             raise PageFault(asked.complaint)
-        if asked.verb == "table":
+        if asked.verb in ("table", "picture", "plot", "cards"):
             if asked.literals or asked.keys:
-                raise PageFault(f"table '{asked.name}' takes no arguments")
-            return self.table(asked.name)
+                raise PageFault(f"{asked.verb} '{asked.name}' takes no arguments")
+            shows = {"table": self.table, "picture": self.picture, "plot": self.plot, "cards": self.cards}
+            return shows[asked.verb](asked.name)
         try:
             if asked.verb == "value" and asked.name in self.house.entries:
                 return self._house_value(asked)
@@ -183,6 +275,19 @@ class Renderer:
         self._calculators |= asked.verb == "calc"
         return shown.html
 
+    def answer(self, asked: Directive) -> tuple[Answer, tuple[str, ...]]:
+        """Return the answer to a `value` or `calc` directive, and the house values that it used.
+
+        Raises:
+            PageFault: it names nothing that is known.
+            CalculationFault: it has no answer.
+        """
+        shown = self._kept_shown(asked)
+        if shown:
+            return shown.answer, shown.values
+        bench, answer = self._ask(asked)
+        return answer, tuple(bench.used_values)
+
     def _kept_shown(self, asked: Directive) -> Shown | None:
         key = _key(asked)
         if key not in self._shown and self.keep is not None:
@@ -194,7 +299,7 @@ class Renderer:
     def _show(self, asked: Directive) -> Shown:
         bench, answer = self._ask(asked)
         html = self._computed(asked, answer) if asked.verb == "value" else self._calculator(bench, answer)
-        shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer.refused)
+        shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer)
         if self.keep is not None and isinstance(bench.house, Watched):
             self.keep.put(_key(asked), shown, bench.house)
         return shown
@@ -215,7 +320,8 @@ class Renderer:
             number, unit = quantities.split(entry.written)
             unit = quantities.normal_unit(unit) or entry.field.unit
             switch = _switch(number, unit, *(entry.ends_in(unit) if entry.span else ()))
-        return f'<span class="hb-value" title="{title}"{switch}>{escape(entry.show())}{other}</span>'
+        why = _asking_why(asked)
+        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _fact(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -240,6 +346,7 @@ class Renderer:
         if asked.verb == "calc":
             calculation = bench.find(asked.name)
             values = examples.starting_values(calculation, bench, self._values(asked, bench))
+            _limit(calculation, bench)  # noted with the house values that the page uses
             return bench, bench.answer_or_refused(asked.name, **values)
         name, _, result = asked.name.partition(".")
         if name not in _calculations():
@@ -268,7 +375,7 @@ class Renderer:
         title = escape(f"Computed: {answer.calculation.title}")
         if answer.refused:
             told = escape(f"no figure here, refused: {answer.refused}")
-            return f'<span class="hb-value hb-refused" title="{title}">{told}</span>'
+            return f'<span class="hb-value hb-refused"{_asking_why(asked)} title="{title}">{told}</span>'
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
@@ -289,14 +396,87 @@ class Renderer:
         if declared.unit in ("degC", "delta_degC") and value is not None:
             other = _fahrenheit(value, declared.unit)
             switch = ""  # both are shown
-        return f'<span class="hb-value" title="{title}"{switch}>{escape(text)}{other}</span>'
+        why = _asking_why(asked)
+        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(text)}{other}</span>'
 
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
         table = self._table(name)
         if not table.html:
-            table.html = _table_html(table.computed, self)
+            table.html = _table_html(table.computed, self, self._marks(table.computed))
         return table.html
+
+    def _marks(self, computed: Computed) -> dict[tuple[int, int], Any]:
+        if self.earlier is None or computed.id in REGISTERS:
+            return {}
+        from handbook_calc import editions
+
+        return editions.marks(computed, self.earlier)
+
+    def state(self):
+        """Return the handbook as a record: its sheets, and its values where any edition is recorded.
+
+        Raises:
+            PageFault: a directive of some page cannot be filled.
+        """
+        if self._state is None:
+            from handbook_calc import editions
+
+            gather = editions.state_of if self.past and self.past.records else editions.sheets_of
+            self._state = gather(self)
+        return self._state
+
+    def changes(self):
+        """Return what changed since the record that is compared with, None where there is none.
+
+        Errors are those of `state`.
+        """
+        if self._changes is None and self.earlier is not None:
+            from handbook_calc import changes
+
+            self._changes = changes.Changes(self.earlier, self.state(), self.notable)
+        return self._changes
+
+    @property
+    def notable(self) -> float:
+        """Return the share from which a change is told first."""
+        return self.house["approval.notable"] / 100
+
+    def picture(self, name: str) -> str:
+        """Return a drawing as HTML, with the house values in it."""
+        drawing = self._drawing(name)
+        svg = "".join(
+            part if isinstance(part, str) else _in_drawing(self.html_of(part)) for part in drawing.parts
+        )
+        caption = f"<figcaption>{escape(drawing.title)}</figcaption>"
+        return f'<figure class="hb-picture" id="picture-{name}">{svg}{caption}</figure>'
+
+    def plot(self, name: str) -> str:
+        """Return a plot as HTML: caption, drawing, notes, its table, what it depends on."""
+        drawn = self.drawn(name)
+        shown = drawn.svg
+        if drawn.refused:
+            told = escape(f"Nothing drawn for these house values: {drawn.refused}")
+            shown = f'<p class="hb-value hb-refused">{told}</p>'
+        notes = "".join(f"<li>{escape(note)}</li>" for note in drawn.notes)
+        listed = f'<ul class="hb-notes">{notes}</ul>' if notes else ""
+        link = self.usage.table_link(drawn.table)
+        numbers = f"In numbers: {_link_html(Link(TABLES[drawn.table].title, link.href))}."
+        return (
+            f'<figure class="hb-plot" id="plot-{name}"><figcaption>{escape(drawn.title)}</figcaption>'
+            f"{shown}{listed}"
+            f'<div class="hb-foot">{" ".join(filter(None, (numbers, *self.rests_on(drawn))))}</div></figure>'
+        )
+
+    def rests_on(self, made: Computed | Drawn) -> tuple[str, str]:
+        """Return what a table or plot depends on: its house values, folded away if many, and its sources."""
+        used = self.value_links(made.values)
+        if len(made.values) > MANY:
+            used = f"<details><summary>House values used: {len(made.values)}</summary>{used}</details>"
+        elif used:
+            used = f"House values: {used}."
+        cited = self.source_links(made.sources)
+        return used, f"Sources: {cited}." if cited else ""
 
     def words(self, name: str) -> str:
         """Return the words and numbers of a table for the search index."""
@@ -327,6 +507,65 @@ class Renderer:
         notes = " ".join(filled.notes)
         return escape(f"{filled.title}. {filled.question} {heads} {' '.join(words)} {notes}")
 
+    def cards(self, name: str) -> str:
+        """Return a deck as HTML: each card with its parts, the house and its edition.
+
+        Raises:
+            PageFault: no such deck, or a text of a card that cannot be filled.
+        """
+        if name not in DECKS:
+            raise PageFault(unknown("deck of cards", name, DECKS))
+        deck = DECKS[name]
+        made = "".join(self._card(deck, card) for card in deck.make(self.house))
+        return f'<section class="hb-cards hb-{deck.paper}s" id="deck-{name}">{made}</section>'
+
+    def _card(self, deck: Deck, card: Card) -> str:
+        title = f"{deck.name}-{card.anchor}"
+        signal = f'<p class="hb-signal">{escape(card.signal)}</p>' if card.signal else ""
+        parts = "".join(self._part(part, title) for part in card.parts)
+        house = f"{self.house['house.name']} · edition {self.house.edition}"
+        return (
+            f'<section class="hb-card" id="{escape(title)}" aria-labelledby="{escape(title)}-title">'
+            f'<p class="hb-deck">{escape(deck.title)}</p>'
+            f'<h3 id="{escape(title)}-title">{self.filled(card.title)}</h3>{signal}{parts}'
+            f'<p class="hb-card-foot">{escape(house)}. The safety data sheet of the bottle goes first.</p>'
+            "</section>"
+        )
+
+    def _grid(self, grid: Grid, name: str) -> str:
+        head = "".join(f'<th scope="col">{escape(title)}</th>' for title in grid.columns)
+        body = ""
+        for row in grid.rows:
+            first, *rest = (
+                f' data-head="{escape(title)}">{self.filled(cell)}</'
+                for title, cell in zip(grid.columns, row, strict=True)
+            )
+            body += f'<tr><th scope="row"{first}th>{"".join(f"<td{cell}td>" for cell in rest)}</tr>'
+        title = f"table-{escape(name)}"
+        return (
+            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{title}">'
+            f'<table class="hb"><caption id="{title}">{escape(grid.title)}</caption>'
+            f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></section>"
+        )
+
+    def _part(self, part: Part | Grid, name: str) -> str:
+        if isinstance(part, Grid):
+            return self._grid(part, name)
+        lines = '<span class="hb-write"></span>' * part.write
+        if isinstance(part.text, str):
+            told = f"<span>{self.filled(part.text)}</span>" if part.text else ""
+        else:
+            told = f"<ul>{''.join(f'<li>{self.filled(text)}</li>' for text in part.text)}</ul>"
+        return f'<div class="hb-part"><h4>{escape(part.head)}</h4><div>{told}{lines}</div></div>'
+
+    def filled(self, text: str) -> str:
+        """Return one text of a card as HTML, each directive in it filled."""
+        parts, at = [], 0
+        for asked in find(text):
+            parts += [escape(text[at : asked.start]), self.html_of(asked)]
+            at = asked.end
+        return "".join([*parts, escape(text[at:])])
+
     def source_links(self, keys) -> str:
         """Return links to sources, by title."""
         known = sources()
@@ -349,6 +588,7 @@ class Renderer:
             f"calc-{calculation.name}",
             self.value_links(bench.used_values),
             self.source_links(calculation.sources),
+            _limit(calculation, bench),
         )
 
     def scripts(self) -> dict[str, str]:
@@ -366,9 +606,27 @@ class Renderer:
         return scripts
 
 
+def _limit(calculation: Calculation, bench: Bench) -> str:
+    """Return what the curve of a calculation is held to: a number in the result's unit, or an input."""
+    if "." not in calculation.limit:
+        return calculation.limit
+    held = bench.value(calculation.limit)
+    return f"{quantities.convert(float(held), held.unit, calculation.results[0].unit):.9g}"
+
+
 def _key(asked: Directive) -> tuple:
     """Return what makes two directives the same."""
     return (asked.verb, asked.name, *sorted(asked.literals.items()), "", *sorted(asked.keys.items()))
+
+
+def _asking_why(asked: Directive) -> str:
+    """Return the attribute by which a page asks why a figure is what it is; see `reasons`."""
+    return f' data-why="{escape(asked.written)}"'
+
+
+def _in_drawing(html: str) -> str:
+    """Return a value as it stands in the text of a drawing, where an element has other names."""
+    return re.sub(r' title="[^"]*"', "", html).replace("<span", "<tspan").replace("</span>", "</tspan>")
 
 
 def _calculations():
@@ -394,29 +652,25 @@ def _fahrenheit(value: float, unit: str) -> str:
     return f" ({quantities.convert(value, unit, other):.0f}\u00a0°F)"
 
 
-def _table_html(filled: Computed, renderer: Renderer) -> str:
+def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int], Any]) -> str:
     foot: dict[str, int] = {}
-    body = "".join(_row_html(row, filled.columns, foot) for row in filled.rows)
+    body = "".join(
+        _row_html(row, filled.columns, foot, {j: said for (at, j), said in marks.items() if at == i})
+        for i, row in enumerate(filled.rows)
+    )
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
     reasons = "".join(
-        f"<li><sup>{chr(96 + mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
+        f"<li><sup>{_letter(mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
-    used = renderer.value_links(filled.values)
-    if len(filled.values) > MANY:
-        count = len(filled.values)
-        used = f"<details><summary>House values used: {count}</summary>{used}</details>"
-    elif used:
-        used = f"House values: {used}."
-    cited = renderer.source_links(filled.sources)
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
+    asks = "" if filled.id in REGISTERS else " data-why"
     parts = [
-        used,
-        f"Sources: {cited}." if cited else "",
+        *renderer.rests_on(filled),
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]
     return (
-        f'<section class="hb-table" id="table-{filled.id}"{filters}>'
+        f'<section class="hb-table" id="table-{filled.id}"{asks}{filters}>'
         f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
         f'<table class="hb"{_scales(filled.columns)}>'
         f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
@@ -501,15 +755,17 @@ def _heading(column: Column) -> str:
     return f'<th scope="col">{escape(column.title)}{_unit_html(column)}</th>'
 
 
-def _row_html(row, columns, foot: dict[str, int]) -> str:
+def _row_html(row, columns, foot: dict[str, int], marks: dict[int, Any]) -> str:
     if isinstance(row[0], Banner):
         head = f'<th scope="rowgroup" colspan="{len(columns)}">{escape(row[0].word)}</th>'
         return f'<tr class="hb-banner">{head}</tr>'
     anchor = f' id="{escape(row[0].anchor)}"' if isinstance(row[0], Link) and row[0].anchor else ""
     first = f'<th scope="row"{_number(row[0], columns[0])}>{_cell(row[0], columns[0], foot)}</th>'
     rest = "".join(
-        f"<td{_kind(cell)}{_number(cell, column)}>{_cell(cell, column, foot)}</td>"
-        for cell, column in zip(row[1:], columns[1:], strict=True)
+        _changed_cell(cell, column, foot, marks[i])
+        if i in marks
+        else f"<td{_kind(cell)}{_number(cell, column)}>{_cell(cell, column, foot)}</td>"
+        for i, (cell, column) in enumerate(zip(row[1:], columns[1:], strict=True), 1)
     )
     return f"<tr{anchor}>{first}{rest}</tr>"
 
@@ -521,6 +777,18 @@ def _kind(cell) -> str:
     if isinstance(cell, Refused):
         return ' class="hb-stop"'
     return "" if isinstance(cell, str | Link | Links | None) else ' class="n"'
+
+
+def _changed_cell(cell, column: Column, foot: dict[str, int], was) -> str:
+    """Return a cell that is not as an earlier edition had it: what it was, in words, and a colour."""
+    said = "new"
+    if was is not None:
+        text = escape(was.text if len(was.text) <= LONGEST_WAS else "other words")
+        numbers = " ".join(filter(None, (was.value, was.low, was.high)))
+        switch = f' data-q="{numbers}"' if numbers and column.unit in forms.US_UNITS else ""
+        said = f"was <span{switch}>{text}</span>"
+    is_now = f"<span{_number(cell, column)}>{_cell(cell, column, foot)}</span>"
+    return f'<td{_kind(cell)}>{is_now} <span class="hb-was">{said}</span></td>'
 
 
 def _number(cell, column: Column) -> str:
@@ -539,8 +807,17 @@ def _cell(cell, column: Column, foot: dict[str, int]) -> str:
         return ", ".join(map(_link_html, cell.links)) or "nothing yet"
     if isinstance(cell, Refused):
         mark = foot.setdefault(cell.reason, len(foot) + 1)
-        return f"{escape(cell.word)}<sup>{chr(96 + mark)}</sup>"
+        return f"{escape(cell.word)}<sup>{_letter(mark)}</sup>"
+    if isinstance(cell, Mark) and cell.flips:
+        marks = ", ".join(_letter(foot.setdefault(flip, len(foot) + 1)) for flip in cell.flips)
+        return f"{escape(cell.said)}<sup>{marks}</sup>"
     return escape(shown(cell, column))
+
+
+def _letter(mark: int) -> str:
+    """Return the letter of a note below a table: a to z, then aa, ab and so on."""
+    before, last = divmod(mark - 1, 26)
+    return (_letter(before) if before else "") + chr(ord("a") + last)
 
 
 def _link_html(link: Link) -> str:

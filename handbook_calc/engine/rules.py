@@ -19,6 +19,7 @@ from handbook_calc.engine.faults import Fault
 ROOT = Path(__file__).resolve().parents[2]
 LAST_DIGIT = 1e-9  # the same length written in two units may differ by the last digit of a conversion
 RULES: dict[str, "Rule"] = {}
+Pair = tuple[str, str, str, str]
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,7 @@ class Rule:
         keys: house values, or sections, that it reads; it is skipped while one of them is itself faulty.
         check: takes the house and yields (key, complaint) for each contradiction.
         file, line: where it is declared.
+        pairs: the same as key, sign, other key, reason, where it is about pairs only.
     """
 
     name: str
@@ -37,6 +39,7 @@ class Rule:
     check: Callable[..., Iterable[tuple[str, str]]]
     file: str
     line: int
+    pairs: tuple[Pair, ...] = ()
 
 
 class MissingValue(KeyError):
@@ -51,10 +54,12 @@ class MissingValue(KeyError):
         self.key = key
 
 
-def _enter(name: str, keys: tuple[str, ...], check, file: str, line: int) -> None:
+def _enter(
+    name: str, keys: tuple[str, ...], check, file: str, line: int, pairs: tuple[Pair, ...] = ()
+) -> None:
     path = Path(file).resolve()
     shown = path.relative_to(ROOT).as_posix() if path.is_relative_to(ROOT) else path.name
-    RULES[name] = Rule(name.rpartition(".")[2] if " " not in name else name, keys, check, shown, line)
+    RULES[name] = Rule(name.rpartition(".")[2] if " " not in name else name, keys, check, shown, line, pairs)
 
 
 def rule(*keys: str):
@@ -80,12 +85,14 @@ class Order:
         fails: what is said of a value that does not stand so, before the other key.
         allowed: what would do, before the other value.
         closed: equal values will do.
+        sign: how it is written between two numbers.
     """
 
     holds: Callable[[float, float], bool]
     fails: str
     allowed: str
     closed: bool
+    sign: str
 
     def __call__(self, value: float, other: float) -> bool:
         """Say whether `value` stands so to `other`; to the last digit they count as equal."""
@@ -93,10 +100,10 @@ class Order:
         return self.closed if equal else self.holds(value, other)
 
 
-BELOW = Order(operator.lt, "is not below", "less than", False)
-AT_MOST = Order(operator.le, "is above", "up to", True)
-ABOVE = Order(operator.gt, "is not above", "more than", False)
-AT_LEAST = Order(operator.ge, "is below", "at least", True)
+BELOW = Order(operator.lt, "is not below", "less than", False, "<")
+AT_MOST = Order(operator.le, "is above", "up to", True, "<=")
+ABOVE = Order(operator.gt, "is not above", "more than", False, ">")
+AT_LEAST = Order(operator.ge, "is below", "at least", True, ">=")
 
 
 def below(key: str, limit: str, *, because: str) -> None:
@@ -129,14 +136,16 @@ def between(key: str, low: str, high: str, *, because: str) -> None:
             yield from pair(house, key, AT_LEAST, low, because)
             yield from pair(house, key, AT_MOST, high, because)
 
-    _enter(f"{key} between {low} and {high}", (key, low, high), check, *_caller())
+    pairs = ((low, "<=", high, because), (key, ">=", low, because), (key, "<=", high, because))
+    _enter(f"{key} between {low} and {high}", (key, low, high), check, *_caller(), pairs)
 
 
 def _declare_pair(key: str, order: Order, limit: str, because: str) -> None:
     def check(house):
         yield from pair(house, key, order, limit, because)
 
-    _enter(f"{key} {order.allowed} {limit}", (key, limit), check, *_caller())
+    pairs = ((key, order.sign, limit, because),)
+    _enter(f"{key} {order.allowed} {limit}", (key, limit), check, *_caller(), pairs)
 
 
 def _caller() -> tuple[str, int]:

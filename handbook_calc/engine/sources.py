@@ -6,6 +6,9 @@ from pathlib import Path
 
 import yaml
 
+from handbook_calc.engine import places
+from handbook_calc.engine.faults import BadDeclaration, brief
+
 SOURCES_FILE = Path(__file__).parent.parent / "data" / "sources.yml"
 ORIGINS = {
     "published": "a text, table or data set that was read, in itself or in an open copy of it",
@@ -49,17 +52,33 @@ def sources() -> dict[str, Source]:
     Raises:
         ValueError: an entry lacks a field or has an unknown origin.
     """
+    found = _read(SOURCES_FILE, SOURCES_FILE.name)
+    own = places.own_data(SOURCES_FILE.name)
+    if own is None:
+        return found
+    shown = f"{places.DATA}/{own.name}"
+    try:
+        added = _read(own, shown)
+    except (ValueError, OSError, AttributeError, yaml.YAMLError) as error:
+        raise BadDeclaration(f"{shown}:1: cannot be read as sources: {brief(error, 300)}") from None
+    if twice := sorted(set(added) & set(found)):
+        raise BadDeclaration(
+            f"{shown}:1: {twice[0]} is a source of the handbook already; give yours another key"
+        )
+    return found | added
+
+
+def _read(path: Path, shown: str) -> dict[str, Source]:
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    entries = yaml.load(SOURCES_FILE.read_text(encoding="utf-8"), loader)
+    entries = yaml.load(path.read_text(encoding="utf-8"), loader) or {}
     found = {}
     for key, entry in entries.items():
         try:
             found[key] = Source(key, **{name: str(text) for name, text in entry.items()})
         except TypeError as error:
-            raise ValueError(f"{SOURCES_FILE.name}: {key}: {error}") from None
+            raise ValueError(f"{shown}: {key}: {error}") from None
         if found[key].origin not in ORIGINS:
             raise ValueError(
-                f"{SOURCES_FILE.name}: {key}: origin = {found[key].origin}; "
-                f"allowed is one of {', '.join(ORIGINS)}"
+                f"{shown}: {key}: origin = {found[key].origin}; allowed is one of {', '.join(ORIGINS)}"
             )
     return found

@@ -76,7 +76,16 @@ def sampled(value, low, high, share, difference):
     logarithm where the number is positive and its unit counts from nothing, of the number itself for
     temperatures and for spans that reach zero (`difference`). It passes through low, value and high.
     """
-    z = normal_quantile(share) / Z95
+    return placed(value, low, high, deviate(share), difference)
+
+
+def deviate(share):
+    """Return the normal quantile of a share, in distances to the 95th per cent."""
+    return normal_quantile(share) / Z95
+
+
+def placed(value, low, high, z, difference):
+    """Return the same at a normal quantile z, which is 1 at `high` and -1 at `low`."""
     end = low if z < 0 else high
     if difference or low <= 0:
         return value + (end - value) * abs(z)

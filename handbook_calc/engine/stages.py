@@ -31,6 +31,11 @@ SHARED = (
     "weighing",
     "substances",
     "compatibility",
+    "exposure",
+    "risk",
+    "labels",
+    "changes",
+    "printed",
 )
 
 

@@ -1,16 +1,18 @@
 """Tables: what varies, what comes from the house, what they print."""
 
 import csv
+import hashlib
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
-from handbook_calc.engine.known import Derived, DerivedCount, Known
+from handbook_calc.engine.known import Derived, DerivedCount, Judged, Known, judged
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
@@ -19,6 +21,7 @@ FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")
 HARMLESS = re.compile(r"\s*[+-]?(?:\d+(?:\.\d+)?(?:e[+-]?\d+)?\s*%?)?\s*", re.IGNORECASE)
 DIGITS_AS_GIVEN = 7  # most digits of a cell that is printed as given
 REFUSED = "refused"  # the word of a cell for which house values that are each allowed give no answer
+NAMING = 3  # most columns that name a row
 LATEST = 6  # house values named where a table fails; the one at fault was read shortly before
 
 
@@ -43,10 +46,24 @@ class Column:
 
 @dataclass(frozen=True)
 class Mark:
-    """A cell that allows or forbids: state is ``go``, ``wait`` or ``stop``; the word is printed."""
+    """A cell that allows or forbids.
+
+    Attributes:
+        state: ``go``, ``wait`` or ``stop``.
+        word: what is printed.
+        of: the verdict behind it; where it hangs on spans, the cell says where it would be another.
+        flips: these sentences; a table that is filled has them from `of`.
+    """
 
     state: str
     word: str
+    of: str = field(default="", compare=False)
+    flips: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """Return the word, with a ``but`` where the spans allow another."""
+        return f"{self.word}, but" if self.flips else self.word
 
 
 @dataclass(frozen=True)
@@ -59,6 +76,7 @@ class Span:
     low: float
     value: float
     high: float
+    dominant: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True)
@@ -136,6 +154,57 @@ class Computed:
             for cell in dict.fromkeys(c for c in row if isinstance(c, Refused) and c.word == REFUSED)
         ]
 
+    def _sentences(self) -> list[str]:
+        """Return where marks would be others, by row."""
+        return [
+            f"row {shown(row[0], self.columns[0])}: {sentence}"
+            for row in self._rows_of_cells()
+            for sentence in dict.fromkeys(sentence for cell in row for sentence in _flips(cell))
+        ]
+
+    @cached_property
+    def cell_names(self) -> list[list[str]]:
+        """Return by row what each cell is called: ``row | column``; empty where a cell only names its row.
+
+        A row is called by its first words that tell it from the others, below the heading over it, if any.
+        """
+        heads = _unlike(self.columns)
+        labels: list[tuple[str, ...] | None] = []
+        banner = ""
+        for row in self.rows:
+            if isinstance(row[0], Banner):
+                banner = row[0].word
+                labels.append(None)
+            else:
+                labels.append((banner, *map(shown, row[:NAMING], self.columns[:NAMING])))
+        rows = [label for label in labels if label]
+        width = self._naming_columns(rows)
+        names = iter(numbered([" / ".join(filter(None, row[: width + 1])) or "row" for row in rows]))
+        first = 0 if len(heads) == 1 else 1
+        return [
+            ["" if i < first else f"{name} | {head}" for i, head in enumerate(heads)] if label else []
+            for label in labels
+            for name in [next(names) if label else ""]
+        ]
+
+    @cached_property
+    def digest(self) -> str:
+        """Return what tells all that a reader sees of the table from any other state of it."""
+        seen = [self.title, *self.notes, *self._sentences()]
+        for row, names in zip(self.rows, self.cell_names, strict=True):
+            seen += [f"{n} {shown(cell, c)}" for cell, c, n in zip(row, self.columns, names, strict=False)]
+            seen += [cell.reason for cell in row if isinstance(cell, Refused)]
+        return hashlib.sha256("\n".join(seen).encode()).hexdigest()
+
+    def _naming_columns(self, rows: list[tuple[str, ...]]) -> int:
+        """Return how many columns name a row: as many of words as it takes to tell the rows apart."""
+        width = 1
+        while len({row[: width + 1] for row in rows}) < len(rows):
+            if width >= min(NAMING, len(self.columns) - 1) or self.columns[width].unit != "text":
+                break
+            width += 1
+        return width
+
     def _rows_of_cells(self) -> list[tuple]:
         return [row for row in self.rows if not isinstance(row[0], Banner)]
 
@@ -145,18 +214,23 @@ class Computed:
         writer = csv.writer(out, lineterminator="\n")
         cells = self._rows_of_cells()
         spans = [any(isinstance(row[i], Span) for row in cells) for i in range(len(self.columns))]
+        flips = [any(_flips(row[i]) for row in cells) for i in range(len(self.columns))]
         heading: list[str] = []
-        for column, spanned in zip(self.columns, spans, strict=True):
+        for column, spanned, flipping in zip(self.columns, spans, flips, strict=True):
             name = " ".join(filter(None, (column.group, column.title)))
             unit = "" if column.unit in ("text", "1") else f" [{column.unit}]"
             heading += [f"{name}{unit}"]
             if spanned:
                 heading += [f"{name} low{unit}", f"{name} high{unit}"]
-        writer.writerow(map(_no_formula, heading))
+            if flipping:
+                heading += [f"{name} but"]
+        writer.writerow(map(no_formula, heading))
         for row in self._rows_of_cells():
             line: list = []
-            for cell, spanned in zip(row, spans, strict=True):
+            for cell, spanned, flipping in zip(row, spans, flips, strict=True):
                 line += _csv_cells(cell, spanned)
+                if flipping:
+                    line += [no_formula("; ".join(_flips(cell)))]
             writer.writerow(line)
         return out.getvalue()
 
@@ -186,8 +260,29 @@ class Computed:
             for line in lines
         ]
         rule = "  ".join("-" * width for width in widths)
-        notes = [f"Note: {note}" for note in self.notes]
+        notes = [f"Note: {note}" for note in (*self._sentences(), *self.notes)]
         return "\n".join([self.title, "", body[0], rule, *body[1:], *([""] if notes else []), *notes])
+
+
+def _unlike(columns: Sequence[Column]) -> list[str]:
+    """Return headings of which none is there twice: with the unit where that tells them apart."""
+    heads = [" ".join(filter(None, (column.group, column.title))) for column in columns]
+    return numbered(
+        [
+            f"{head} [{column.unit}]" if heads.count(head) > 1 and column.unit != "text" else head
+            for head, column in zip(heads, columns, strict=True)
+        ]
+    )
+
+
+def numbered(names: list[str]) -> list[str]:
+    """Return names of which the second of a kind is called ``name (2)``."""
+    counts: dict[str, int] = {}
+    found = []
+    for name in names:
+        counts[name] = counts.get(name, 0) + 1
+        found.append(name if counts[name] == 1 else f"{name} ({counts[name]})")
+    return found
 
 
 def _bracketed(unit: str) -> str:
@@ -208,7 +303,11 @@ def shown(cell, column: Column) -> str:
         return quantities.show(cell, "1", column.digits)
     if isinstance(cell, Span):
         return _shown_span(cell, column)
-    return cell.word
+    return cell.said if isinstance(cell, Mark) else cell.word
+
+
+def _flips(cell) -> tuple[str, ...]:
+    return cell.flips if isinstance(cell, Mark) else ()
 
 
 def _shown_span(cell: Span, column: Column) -> str:
@@ -216,7 +315,7 @@ def _shown_span(cell: Span, column: Column) -> str:
         text, low, high = spread.whole_texts(cell.value, cell.low, cell.high)
     else:
         digits = column.digits or DIGITS_AS_GIVEN
-        text, low, high = spread.interval_texts(cell.value, cell.low, cell.high, digits)
+        text, low, high = quantities.interval_texts(cell.value, cell.low, cell.high, digits)
     if text == low == high:
         return shown(cell.value, column)
     return f"{text} ({low} to {high})"
@@ -226,31 +325,44 @@ def _settled(cell):
     """Return a cell as it is printed: a number that comes from spans with its interval, any other plain."""
     if isinstance(cell, Derived | DerivedCount):
         interval = cell.interval
-        return Span(interval.low, interval.value, interval.high) if interval else cell
+        if interval is None or not interval.dominant:
+            return int(cell) if isinstance(cell, int) else float(cell)
+        dominant = tuple(map(cell.call.name_of, interval.dominant))
+        return Span(interval.low, interval.value, interval.high, dominant)
+    if isinstance(cell, Mark) and isinstance(cell.of, Judged):
+        return replace(cell, of=str(cell.of), flips=cell.of.flips)
     if isinstance(cell, Known):
         return Span(cell.ends[0], float(cell), cell.ends[1]) if cell.leaf else float(cell)
     return cell
 
 
-def capped(value, most: float):
+def figure(value, unit: str, digits: int = 2) -> str:
+    """Return a number for a note, with its interval where it comes from spans: ``4.0 mm (2.0 to 8.0)``."""
+    cell = _settled(value)
+    if isinstance(cell, Span):
+        return quantities.show_interval(cell.value, cell.low, cell.high, unit, digits)
+    return quantities.show(cell, unit, digits)
+
+
+def capped(value, most: float) -> Any:
     """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
     cell = _settled(value)
     if isinstance(cell, Span):
-        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most))
+        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most), cell.dominant)
     return min(cell, most)
 
 
 def _csv_cells(cell, spanned: bool) -> list:
     if isinstance(cell, Span):
         return [f"{n:.6g}" for n in (cell.value, cell.low, cell.high)]
-    plain = _plain_cell(cell)
+    plain = cell.word if isinstance(cell, Mark) else _plain_cell(cell)
     text = "" if plain is None else f"{plain:.6g}" if isinstance(plain, float) else plain
     if isinstance(plain, str):
-        text = _no_formula(plain)
+        text = no_formula(plain)
     return [text, "", ""] if spanned else [text]
 
 
-def _no_formula(text: str) -> str:
+def no_formula(text: str) -> str:
     """Return a text as a spreadsheet shows it on one line and does not reckon it out: ``'=1+1``."""
     text = re.sub(r"[\t\r\n]+", " ", text)
     return f"'{text}" if FORMULA.match(text) and not HARMLESS.fullmatch(text) else text
@@ -258,7 +370,10 @@ def _no_formula(text: str) -> str:
 
 def _plain_cell(cell):
     if isinstance(cell, Span):
-        return {"low": cell.low, "value": cell.value, "high": cell.high}
+        plain: dict = {"low": cell.low, "value": cell.value, "high": cell.high}
+        return plain | ({"dominant": list(cell.dominant)} if cell.dominant else {})
+    if isinstance(cell, Mark) and cell.flips:
+        return {"value": cell.word, "flips": list(cell.flips)}
     if isinstance(cell, Mark | Refused | Link | Links | Banner):
         return cell.word
     return cell
@@ -303,11 +418,11 @@ class Table:
             sheet = self.make(bench)
         except (Refusal, OutOfRange) as fault:
             # House values that are each allowed lead to no answer: the table says so in its place.
-            refused = f"{fault}; house values read last: {_read_last(house, bench)}"
+            refused = f"{fault}; house values read last: {read_last(house, bench)}"
             sheet = Sheet([Column("No table for these house values")], [[Refused(str(fault), REFUSED)]])
         except CalculationFault as fault:
             text = f"table '{self.id}' cannot be computed: {fault}; "
-            raise CalculationFault(f"{text}house values read last: {_read_last(house, bench)}") from fault
+            raise CalculationFault(f"{text}house values read last: {read_last(house, bench)}") from fault
         rows = tuple(tuple(map(_settled, row)) for row in sheet.rows)
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
@@ -331,7 +446,8 @@ class Table:
         )
 
 
-def _read_last(house, bench: Bench) -> str:
+def read_last(house, bench: Bench) -> str:
+    """Return the house values that were read last, with their places; the one at fault is among them."""
     latest = [house.entry(key) for key in list(bench.used_values)[-LATEST:]]
     return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
 
@@ -355,6 +471,15 @@ def attempt(compute: Callable[[], Any]) -> Any:
         return compute()
     except (Refusal, OutOfRange) as fault:
         return Refused(getattr(fault, "message", str(fault)), REFUSED)
+
+
+WITHIN, BEYOND = "at or below the limit", "above the limit"
+
+
+def against(limit: float, *numbers) -> Mark:
+    """Return the mark of numbers of which each may be at most a limit; it says where their spans cross it."""
+    word = judged(lambda *found: WITHIN if max(found) <= limit else BEYOND, *numbers)
+    return Mark("go" if word == WITHIN else "wait", str(word), word)
 
 
 @dataclass(frozen=True)

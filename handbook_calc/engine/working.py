@@ -97,5 +97,5 @@ def working(calculation: Calculation, values: dict) -> list[Step]:
 
     scope = dict(calculation.kernel.__globals__, __note=note)
     exec(code, scope)  # the code is the package's own formula, read from its own file
-    calculation._compute(values, scope[calculation.kernel.__name__])
+    calculation._compute([values[name] for name in calculation.names], scope[calculation.kernel.__name__])
     return steps

@@ -19,9 +19,8 @@ class Glossary:
             for form in (term, term[0].upper() + term[1:]):
                 self._meanings |= {form: meaning, f"{form}s": meaning}
 
-    def as_it_stands(self, docs: Path) -> "Glossary":
-        """Return the glossary of now: this one, if nothing in it has changed."""
-        path = docs / PAGE
+    def as_it_stands(self, path: Path) -> "Glossary":
+        """Return the glossary of now: this one, if nothing in its page has changed."""
         # A sign that is not UTF-8 is reported with the page it stands in.
         text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
         return self if text == self._text else Glossary(text)

@@ -13,10 +13,14 @@ from html import escape, unescape
 
 from mkdocs.exceptions import PluginError
 
-from handbook_site.preparation import RAW, Preparation, serve_log
+from handbook_site.preparation import DESK, RAW, Preparation, serve_log
+
+CHECK = 'id="hb-sheet-check"'  # where a page asks for the code of a printed sheet
+CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
+DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
 
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
-ANCHOR = re.compile(r'<tr id="([^"]+)"')
+ANCHOR = re.compile(r'<(?:tr|section class="hb-card") id="([^"]+)"')
 FILLED_SLOT = re.compile(r'<p class="hb-slot" id="[^"]*" data-slot="(\d+)">.*?</p>', re.DOTALL)
 
 # Code points that Unicode sets aside for use inside a program, never for text.
@@ -55,10 +59,9 @@ class Pages:
     def __init__(self, prepared: Preparation) -> None:
         self._prepared = prepared
         self._faults: list[str] = []
-        self._stamp = ""
 
     def marked(self, markdown: str, page) -> str:
-        """Return a page's text with a mark for each value and a slot for each table or calculator."""
+        """Return a page's text with a mark for each value and a slot for whatever stands on its own."""
         from handbook_calc.engine.directives import find
         from handbook_calc.engine.render import PageFault
 
@@ -110,7 +113,7 @@ class Pages:
         where = f"{self._prepared.docs}/{page.file.src_uri}"
         self._faults += [f"{where}:{fault}" for fault in _raw(html, page)]
         self._faults += [f"{where}:{fault}" for fault in _slots_not_placed(html, kept)]
-        if page.present_anchor_ids is not None:  # a link may lead to a row of a table
+        if page.present_anchor_ids is not None:  # a link may lead to a row of a table, or to a card
             rows = (unescape(anchor) for slot in kept.slots for anchor in ANCHOR.findall(slot.html))
             page.present_anchor_ids.update(rows)
         html, faults = _with_values(html, kept)
@@ -145,23 +148,59 @@ class Pages:
         )
         if faults:
             output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
-        self._stamp = self._stamp or _stamp(self._prepared.renderer.house)
-        output = output.replace("</article>", f"{self._stamp}</article>", 1)
-        if '<details class="hb-calc"' in output:
-            from handbook_calc.engine.forms import SCRIPTS
-
-            loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in SCRIPTS)
-            output = output.replace("</body>", f"{loaded}</body>", 1)
+        output = self._stamped(output, page)
+        output = self._with_scripts(output)
         return output.replace('href="%ROOT%/', f'href="{root}').replace('src="%ROOT%/', f'src="{root}')
 
+    def _with_scripts(self, output: str) -> str:
+        """Return a page with the scripts of what stands on it."""
+        from handbook_calc.engine.forms import SCRIPTS
 
-def _stamp(house) -> str:
+        names: list[str] = []
+        written_in = DESK in output and self._prepared.scripts
+        if '<details class="hb-calc"' in output or written_in:
+            names += SCRIPTS
+        if written_in:
+            names += DESK_SCRIPTS
+        if CHECK in output:
+            names += CHECK_DATA, CHECK_SCRIPT
+        loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in names)
+        return output.replace("</body>", f"{loaded}</body>", 1) if loaded else output
+
+    def _stamped(self, output: str, page) -> str:
+        """Return a page with its edition at the foot, on the screen and on paper, and what a draft says."""
+        renderer = self._prepared.renderer
+        draft = renderer.past.draft if renderer.past else ""
+        code = self._prepared.sheets.get(page.file.src_uri, "")
+        output = output.replace("</article>", f"{_stamp(renderer.house, draft, code)}</article>", 1)
+        if draft:
+            told = f'<p class="hb-draft" role="note">{escape(draft)}</p>'
+            output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + told, output, count=1)
+        return output
+
+
+def running_head(house) -> str:
+    """Return what every printed sheet carries of the house."""
+    return f"{house['house.name']} · edition {house.edition}"
+
+
+def _stamp(house, draft: str, code: str) -> str:
     # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
     name = escape(house["house.name"])
+    steps = [
+        (word, house[f"approval.{word}_on"], house[f"approval.{word}_by"]) for word in ("proposed", "checked")
+    ]
+    if draft:
+        told = ", ".join(f"{word} {day or 'not yet'} by the {role}" for word, day, role in steps)
+        said = f"{draft}. It was {told}. Do not work by a printed copy of it."
+    else:
+        said = (
+            f"approved {house['house.date']} by the {house['approval.approved_by']}. "
+            "A printed copy holds only while this edition does."
+        )
     return (
-        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, '
-        f"approved {escape(house['house.date'])} by the {escape(house['house.keeper'])}. "
-        "A printed copy holds only while this edition does.</p>"
+        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, {escape(said)} '
+        f'Sheet <span class="hb-code">{code}</span>.</p>'
     )
 
 
@@ -248,8 +287,8 @@ def _fill_titles(page, kept: Asked) -> None:
 def _slots_not_placed(html: str, kept: Asked) -> list[str]:
     placed = {int(number) for _, number in SLOT.findall(html)}
     return [
-        f"{slot.line}: a table or calculator cannot stand here; put it on a line of its own, not in "
-        "HTML or a footnote, and keep attr_list among the markdown_extensions"
+        f"{slot.line}: a table, calculator, picture or plot cannot stand here; put it on a line of its own, "
+        "not in HTML or a footnote, and keep attr_list among the markdown_extensions"
         for number, slot in enumerate(kept.slots)
         if number not in placed
     ]

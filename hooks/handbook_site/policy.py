@@ -9,7 +9,7 @@ import re
 from html import escape
 
 SCRIPT = re.compile(r"<script(?P<attributes>[^>]*)>(?P<text>.*?)</script>", re.DOTALL)
-ARTICLE = re.compile(r"<article\b.*?</article>", re.DOTALL)
+ARTICLE, ARTICLES_END = re.compile(r"<article\b"), "</article>"
 RULES = (
     "default-src 'none'",
     "img-src 'self' data:",  # the theme's icons are data addresses in its style sheet
@@ -27,10 +27,19 @@ def with_policy(html: str) -> str:
     """Return a finished page with its policy; the theme's own inline scripts are allowed by their digests."""
     digests = dict.fromkeys(
         f"'sha256-{base64.b64encode(hashlib.sha256(script['text'].encode()).digest()).decode()}'"
-        for script in SCRIPT.finditer(ARTICLE.sub("", html))
+        for script in SCRIPT.finditer(_around_articles(html))
         if "src=" not in script["attributes"] and "application/json" not in script["attributes"]
     )
     rules = "; ".join((*RULES, " ".join(("script-src 'self'", *digests))))
     meta = f'<meta http-equiv="Content-Security-Policy" content="{escape(rules, quote=False)}">'
     # Before anything that it is to govern, but after the encoding, which must come early.
     return re.sub(r"(<meta charset=[^>]*>)", lambda found: found[1] + meta, html, count=1)
+
+
+def _around_articles(html: str) -> str:
+    """Return what stands around the text of a page."""
+    parts, at = [], 0
+    while (opened := ARTICLE.search(html, at)) and (closed := html.find(ARTICLES_END, opened.end())) >= 0:
+        parts.append(html[at : opened.start()])
+        at = closed + len(ARTICLES_END)
+    return "".join([*parts, html[at:]])

@@ -1,5 +1,6 @@
 """Everything that can fail is done before a page is made: load, check, compute, try every directive."""
 
+import gc
 import hashlib
 import importlib
 import importlib.machinery
@@ -7,12 +8,15 @@ import linecache
 import logging
 import re
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mkdocs.exceptions import PluginError
-from mkdocs.structure.files import InclusionLevel, get_files
+from mkdocs.structure.files import InclusionLevel
 from mkdocs.utils.meta import get_data
+
+from handbook_site.overlay import all_files, base_of, found_in
 
 if TYPE_CHECKING:
     from handbook_calc.engine.render import Renderer
@@ -21,7 +25,8 @@ if TYPE_CHECKING:
 # the server; MkDocs counts only what is logged below the name 'mkdocs'.
 serve_log = logging.getLogger("handbook")
 
-RAW = re.compile(r"\{\{\s*(?:value|table|calc)\b[^{}]*\}\}")
+DESK = 'id="hb-desk"'  # where a page lets a keeper write the standard
+RAW = re.compile(r"\{\{\s*(?:value|table|calc|cards|picture|plot)\b[^{}]*\}\}")
 
 
 class Preparation:
@@ -30,6 +35,7 @@ class Preparation:
     Attributes:
         renderer: fills directives from the house standard.
         scripts: the calculators' scripts by file name.
+        sheets: the short code of each page.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
         keep: what `serve` has computed with the code as it is now, and what of it still holds.
@@ -39,6 +45,7 @@ class Preparation:
         self.serving = serving
         self._renderer: Renderer | None = None
         self.scripts: dict[str, str] = {}
+        self.sheets: dict[str, str] = {}
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
         self._modules: dict = {}
@@ -79,7 +86,8 @@ class Preparation:
             PluginError: every fault, each with its file and line.
         """
         kept = self._renderer
-        faults = self._prepare(config)
+        with _uncollected(for_good=not self.serving):
+            faults = self._prepare(config)
         if faults and not (self.serving and self._renderer):
             raise PluginError("\n".join(faults))
         if not self.serving:
@@ -96,13 +104,25 @@ class Preparation:
             self._code, self._package = self._found, sys.modules.get("handbook_calc")
             self.keep = self.renderer.keep
 
+    def explanations(self) -> dict[str, str]:
+        """Return by file name the scripts that explain figures, and by which the standard is written."""
+        from handbook_calc import desk, reasons
+
+        found = {reasons.SCRIPT: reasons.script(self.renderer)}
+        if self.scripts and any(DESK in text for text in self.renderer.texts.values()):
+            found[desk.SCRIPT] = desk.script(self.renderer.house)
+        return found
+
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc.engine import house, render, stages
-            from handbook_calc.engine.faults import BadDeclaration, HouseFaults
+            from handbook_calc import printed
+            from handbook_calc.engine import house, places, render, stages
+            from handbook_calc.engine.drawings import FOLDER, Drawings
+            from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
 
+            places.settle(root if base_of(config) else None)
             try:
                 if not self.serving or self._fresh:
                     stages.load()
@@ -115,7 +135,7 @@ class Preparation:
         if self.serving:
             keep = Keep() if self._fresh or self.keep is None else self.keep
         overlay = overlay_of(config)
-        base, other = Path(config.docs_dir) / "house-standard.yml", root / overlay if overlay else None
+        base, other = found_in(config, "house-standard.yml"), root / overlay if overlay else None
         state = [(path, path.read_bytes()) for path in (base, other) if path and path.is_file()]
         try:
             standard = keep and keep.standards.get(repr(state))
@@ -126,14 +146,27 @@ class Preparation:
         if keep:
             keep.standards = {repr(state): standard}
         self.docs = _named(Path(config.docs_dir), root)
-        renderer = render.Renderer(standard, keep)
-        faults = _compute_tables(renderer, root)
-        faults += _try_pages(renderer, self._pages(config), self.docs)
+        try:
+            past = printed.past(standard, Path(config.docs_dir))
+        except RecordFault as error:
+            return [f"{self.docs}/{error}"]
+        # Those of the package first; a bench of its own may draw some of them anew.
+        drawn = [
+            Drawings(folder / FOLDER, root) for folder in (base_of(config), Path(config.docs_dir)) if folder
+        ]
+        drawings = {name: drawing for found in drawn for name, drawing in found.found.items()}
+        renderer = render.Renderer(standard, keep, past, drawings)
+        pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
+        faults = [str(fault) for found in drawn for fault in found.faults]
+        faults += _compute_tables(renderer, root, pages)
+        faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
             self.scripts = renderer.scripts()
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
+        if not faults:
+            self.sheets = {line.name: line.text for line in renderer.state().of_kind("sheet")}
         if not faults or self.serving:
             self._renderer = renderer
             self.standing_faults = ()
@@ -141,7 +174,25 @@ class Preparation:
 
     def _pages(self, config):
         wanted = InclusionLevel.is_in_serve if self.serving else InclusionLevel.is_included
-        return sorted(get_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+        return sorted(all_files(config).documentation_pages(inclusion=wanted), key=lambda file: file.src_uri)
+
+
+@contextmanager
+def _uncollected(for_good: bool):
+    """Look for no garbage meanwhile: much is made here that stays, and going through it again takes long.
+
+    Arguments:
+        for_good: the process ends with this build, so that what is there by now is never gone through.
+    """
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
+            if for_good:
+                gc.freeze()
 
 
 # What mkdocs.yml may say below `extra: handbook:`, and what stands behind each.
@@ -158,7 +209,7 @@ def option(config, name: str) -> str:
         PluginError: something else stands there.
     """
     settings = config.extra.get("handbook") or {}
-    if isinstance(settings, dict) and not set(settings) - set(OPTIONS):
+    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base"}:
         named = settings.get(name) or ""
         if isinstance(named, str) and named.isprintable():
             return named
@@ -212,25 +263,36 @@ def _place(error: Exception, root: Path) -> str:
     return f"{_named(file, root)}:{line}"
 
 
-def _compute_tables(renderer, root: Path) -> list[str]:
+def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:
+    """Compute the tables that a page asks for; `check` and the tests compute every one."""
     from handbook_calc.engine.faults import CalculationFault
+    from handbook_calc.engine.plot import PLOTS
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
+    wanted = {d.name for *_, asked in pages for d in asked if d.verb == "table"}
     faults = []
     for name in TABLES:
-        if name in REGISTERS:
-            continue  # they print what the pages use, so they are filled after the pages are read
+        if name in REGISTERS or name not in wanted:
+            continue  # registers print what the pages use, so they are filled after the pages are read
         try:
             renderer.computed(name)
         except CalculationFault as fault:
             faults.append(str(fault))
         except Exception as error:
             faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
+    for name in PLOTS:
+        try:
+            renderer.drawn(name)
+        except CalculationFault as fault:
+            faults.append(str(fault))
+        except Exception as error:
+            faults.append(f"{_place(error, root)}: plot '{name}' cannot be computed: {error}")
     return faults
 
 
-def _try_pages(renderer, files, docs: str) -> list[str]:
+def _read_pages(renderer, files, docs: str) -> tuple[list[tuple], list[str]]:
+    """Return for each page its place in messages, its name, the lines above its text and its directives."""
     from handbook_calc.engine.directives import find
 
     pages = []
@@ -245,12 +307,15 @@ def _try_pages(renderer, files, docs: str) -> list[str]:
         body, _ = get_data(text)
         skipped = text.count("\n") - body.count("\n")
         faults += _faults_above(text, body, skipped, where)
-        heading = re.search(r"^# (.+)$", body, re.MULTILINE)
-        renderer.usage.titles[file.src_uri] = heading[1] if heading else file.src_uri
+        renderer.name_page(file.src_uri, body)
         pages.append((where, file.src_uri, skipped, find(body)))
+    return pages, faults
+
+
+def _try_pages(renderer, pages: list[tuple]) -> list[str]:
+    faults = []
     for _, source, _, asked in pages:
-        for directive in asked:
-            renderer.note(directive, source)
+        renderer.read_page(source, asked)
     for where, _, skipped, asked in pages:
         faults += _try_directives(renderer, asked, where, skipped)
     return faults
@@ -274,7 +339,7 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
     from handbook_calc.engine.render import PageFault
 
     faults = []
-    shown_tables: dict[str, int] = {}
+    shown: dict[tuple[str, str], int] = {}
     for directive in asked:
         line = directive.line + skipped
         try:
@@ -283,12 +348,12 @@ def _try_directives(renderer, asked, where: str, skipped: int) -> list[str]:
             faults.append(f"{where}:{line}: {fault}")
         except Exception as error:
             faults.append(f"{where}:{line}: {directive.verb} '{directive.name}' failed: {error}")
-        if directive.verb == "table":
-            first = shown_tables.setdefault(directive.name, line)
+        if directive.verb in ("table", "picture", "plot"):
+            first = shown.setdefault((directive.verb, directive.name), line)
             if first != line:
                 faults.append(
-                    f"{where}:{line}: table '{directive.name}' is on this page already, in line {first}; "
-                    f"link to #table-{directive.name} instead"
+                    f"{where}:{line}: {directive.verb} '{directive.name}' is on this page already, in line "
+                    f"{first}; link to #{directive.verb}-{directive.name} instead"
                 )
     return faults
 

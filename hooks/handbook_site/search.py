@@ -15,10 +15,11 @@ from pathlib import Path
 
 from mkdocs.exceptions import PluginError
 
+from handbook_site.overlay import found_in
 from handbook_site.preparation import option
 
 WORDS = "search-words.csv"
-SCRIPT, FINDER = "assets/search.js", "assets/bench/find.js"
+SCRIPT, FINDER = "assets/search.js", "assets/find.js"
 COLUMNS = ["typed", "finds"]
 
 # What a page is, by its folder, and how much sooner it answers a question than another page with the same
@@ -50,11 +51,10 @@ def words_of(config) -> Words | None:
     Raises:
         PluginError: every fault of the files of words, with file and line.
     """
-    docs = Path(config.docs_dir)
     searched = any(name.rpartition("/")[2] == "search" for name in config.plugins)
-    if not searched or not (docs / SCRIPT).is_file():
+    if not searched or not found_in(config, SCRIPT).is_file():
         return None
-    files = [docs / WORDS] if (docs / WORDS).is_file() else []
+    files = [path for path in [found_in(config, WORDS)] if path.is_file()]
     own = option(config, "words")
     root = Path(config.config_file_path).parent
     if own:
@@ -64,14 +64,14 @@ def words_of(config) -> Words | None:
     faults: list[str] = []
     for file in files:
         shown = file.relative_to(root).as_posix() if file.is_relative_to(root) else file.name
-        _read(file, shown, docs, called, instead, faults)
+        _read(file, shown, config, called, instead, faults)
     if faults:
         raise PluginError("\n".join(faults))
-    finder = docs / FINDER
+    finder = found_in(config, FINDER)
     return Words(called, instead, finder.read_text(encoding="utf-8") if finder.is_file() else "")
 
 
-def _read(file: Path, shown: str, docs: Path, called: dict, instead: list, faults: list[str]) -> None:
+def _read(file: Path, shown: str, config, called: dict, instead: list, faults: list[str]) -> None:
     try:
         text = file.read_text(encoding="utf-8-sig")
     except OSError as error:
@@ -104,7 +104,7 @@ def _read(file: Path, shown: str, docs: Path, called: dict, instead: list, fault
         seen.add((typed, finds))
         if not finds.endswith(".md"):
             instead.append((typed, finds))
-        elif not (docs / finds).is_file():
+        elif not found_in(config, finds).is_file():
             faults.append(f"{shown}:{line}: there is no page '{finds}'; write its way from the folder docs")
         else:
             called.setdefault(finds, []).append(typed)

@@ -187,6 +187,55 @@ def test_a_curve_marks_the_readers_point(browser, site):
     assert "your point: 7.00" in label
 
 
+CURVE = """
+const box = document.querySelector('#calc-' + arguments[0] + ' .hb-curve svg');
+const texts = [...box.querySelectorAll('text')].map(node => node.textContent);
+const mark = box.querySelector('.hb-mark');
+return {texts, label: box.getAttribute('aria-label'), dots: box.querySelectorAll('.hb-dot').length,
+  limit: !!box.querySelector('.hb-limit'), line: !!box.querySelector('.hb-line'),
+  height: box.viewBox.baseVal.height, mark: Number(mark.getAttribute('cy'))};
+"""
+
+
+def drawn_curve(browser, site, page, name, values):
+    open_page(browser, site, f"calculators/{page}.html")
+    browser.execute_script(FILL, name, values)
+    return browser.execute_script(CURVE, name)
+
+
+def test_a_curve_has_its_limit_and_names_its_axes(browser, site):
+    drawn = drawn_curve(browser, site, "chloride", "extracted-fraction", {"time": "7", "depth": "4"})
+    assert drawn["limit"]
+    assert "limit 95\u00a0%" in drawn["texts"]
+    assert "time in the bath, d" in drawn["texts"]
+    assert "share that has come out, %" in drawn["texts"]
+    assert drawn["label"].endswith("; limit: 95.0\u00a0%")
+
+
+def test_a_limit_that_is_an_input_follows_it(browser, site):
+    drawn = drawn_curve(browser, site, "etching", "etch-time", {"longest": "120 s"})
+    assert "limit 120\u00a0s" in drawn["texts"]
+
+
+def test_a_curve_over_a_count_is_points(browser, site):
+    values = {"start": "20 mg/L", "drag_out": "2.3", "bath": "500", "baths": "3"}
+    drawn = drawn_curve(browser, site, "rinsing", "rinse-residue", values)
+    assert drawn["dots"] == 9
+    assert not drawn["line"]
+    assert {"0", "2", "4", "6", "8"} <= set(drawn["texts"]), "no half baths"
+
+
+def test_a_curve_keeps_the_readers_point_in_sight(browser, site):
+    """The life of a gel runs to hundreds of thousands of days where a box hardly leaks."""
+    drawn = drawn_curve(browser, site, "storage", "gel-life", {"gel_mass": "100", "air_changes": "0.3"})
+    assert drawn["height"] * 0.2 < drawn["mark"] < drawn["height"] * 0.75
+    for text in drawn["texts"]:
+        number = text.replace(",", "")
+        if number.replace(".", "").isdigit() and float(number) > 0:
+            assert number.strip("0.")[0] in "12468357"
+            assert float(number) < 20_000
+
+
 def test_copy_as_text_holds_inputs_result_and_edition(browser, site, house):
     open_page(browser, site, "calculators/rinsing.html")
     browser.execute_script(FILL, "drag-out", {"area": "123"})

@@ -196,7 +196,8 @@ def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser
     calculation, argument = families[0]
     box = opened(browser, site, f"calculators/{calculation.stage}.html", calculation.name)
     choice = Select(field(box, argument))
-    others = [o.text for o in choice.options if o.text and not o.is_selected()]
+    names = [o for o in choice.options if o.text and o.text == o.get_attribute("value")]
+    others = [o.text for o in names if not o.is_selected()]
     choice.select_by_visible_text(others[-1])
     followed = [d.name for d in calculation.inputs if f"{{{argument}}}" in d.house]
     values = {name: shown(field(box, name)) for name in followed}
@@ -209,6 +210,22 @@ def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser
     assert answer(box) == said
     marked = [e for e in box.find_elements(By.CSS_SELECTOR, ".hb-help") if "changed" in e.text]
     assert len(marked) == 1
+
+
+def test_a_substance_is_chosen_by_any_of_its_names(browser, site):
+    box = opened(browser, site, "calculators/waste.html", "never-together")
+    agent = Select(field(box, "agent"))
+    agent.select_by_visible_text("bleach: hypochlorite bleach")
+    Select(field(box, "other")).select_by_visible_text("nitric acid")
+    assert agent.first_selected_option.text == "hypochlorite bleach"
+    assert answer(box) == "never"
+    assert "agent=hypochlorite%20bleach" in browser.current_url
+    browser.get("about:blank")
+    page = (site / "calculators/waste.html").as_uri()
+    browser.get(f"{page}#calc-never-together?agent=Bleach&other=Aqua%20Fortis")
+    box = unfold(browser, "never-together")
+    assert [shown(field(box, name)) for name in ("agent", "other")] == ["hypochlorite bleach", "nitric acid"]
+    assert answer(box) == "never"
 
 
 @pytest.mark.parametrize("name", ["__proto__", "constructor", "hasOwnProperty"])

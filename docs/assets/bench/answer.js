@@ -110,8 +110,10 @@
       worded((result.sentences || {})[entry[0]], given, entry.slice(1)),
     );
 
+  HB.cellName = (listing, row, column) => `${listing}[${row}][${column}]`;
+
   /* A result as text in its declared unit, the words of Python's own. */
-  HB.shownResult = function (result, value, given, interval) {
+  HB.shownResult = function (result, value, given, interval, seen) {
     if (value === null || value === undefined) return result.without || "none";
     switch (result.kind) {
       case "number":
@@ -128,8 +130,13 @@
       case "listing":
         return (
           value
-            .map((/** @type {any[]} */ row) =>
-              row.map((cell, i) => HB.shownResult(result.columns[i], cell)).join(" "),
+            .map((/** @type {any[]} */ row, /** @type {number} */ i) =>
+              row
+                .map((cell, j) => {
+                  const own = (seen || {})[HB.cellName(result.name, i, j)];
+                  return HB.shownResult(result.columns[j], cell, undefined, own);
+                })
+                .join(" "),
             )
             .join("; ") || "none"
         );

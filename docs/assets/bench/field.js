@@ -41,6 +41,7 @@
       touched: false,
       seen: "",
     };
+    if (control.options && input.called !== undefined) otherNames(/** @type {any} */ (control), input);
     if (!grid) control.value = start.text; // a browser may have put back what stood there before
     HB.showField(made, HB.readersUnit(start.unit));
     return made;
@@ -52,6 +53,19 @@
     if (!control.options) return control.defaultValue;
     const options = Array.from(control.options);
     return (options.find((option) => option.defaultSelected) || options[0]).value;
+  }
+
+  /* Under the names of a menu its other names: each chooses the name that it stands for. */
+  /** @param {HTMLSelectElement} menu @param {HB.Input} input */
+  function otherNames(menu, input) {
+    const called = HB.called[/** @type {number} */ (input.called)];
+    const others = HB.lists[input.options]
+      .filter((name) => called[name])
+      .flatMap((name) => called[name].split("|").map((other) => [other, name]))
+      .sort(([one], [other]) => (one < other ? -1 : 1));
+    const group = HB.make("optgroup", { label: "also called" });
+    group.append(...others.map(([other, name]) => HB.make("option", { value: name }, `${other}: ${name}`)));
+    if (others.length) menu.append(group);
   }
 
   HB.knownOf = ({ input, source }) =>
@@ -157,6 +171,7 @@
     const { input, grid, menu, start } = field;
     if (grid) return { text: "", unit: "", cells: HB.underUnits(input, HB.cells(written)) };
     if (input.form === "quantity" && written.includes("(")) return spanSource(field, written);
+    if (input.form === "choice") return { text: HB.named(input, written), unit: start.unit };
     const parts = start.unit ? HB.parts(input, written) : null;
     if (!parts || !parts.unit) return { text: written, unit: start.unit };
     if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact)

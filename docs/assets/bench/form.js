@@ -42,7 +42,9 @@
       field.source = { text: grid ? "" : control.value, unit: menu ? menu.value : start.unit };
       if (grid) field.source.cells = grid.cells();
       if (field.input.family) followFamily(calculator, field.input.name, control.value);
-      HB.markField(field);
+      if (control.options)
+        HB.showField(field, ""); // another name turns into the one that it stands for
+      else HB.markField(field);
     }
     HB.compute(calculator);
     calculator.changed(calculator);
@@ -245,10 +247,12 @@
     if (text) answer.append(HB.make("p", { class: "hb-spread" }, text));
   }
 
-  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given @param {HB.Interval} [interval] */
-  function inReadersUnit(result, value, given, interval) {
+  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given
+      @param {Record<string, HB.Interval>} intervals */
+  function inReadersUnit(result, value, given, intervals) {
+    const interval = intervals[result.name];
     if (result.kind !== "number" || value === null || value === undefined) {
-      return HB.shownResult(result, value, given, interval);
+      return HB.shownResult(result, value, given, interval, intervals);
     }
     const unit = HB.readersUnit(result.unit);
     const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
@@ -268,13 +272,13 @@
     for (const result of declared.results) {
       const value = results[result.name];
       const cell = HB.one(`[data-result="${result.name}"] dd`, answer);
-      if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value));
+      if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value, intervals));
       else if (result.kind === "reasons" && value.length) {
         cell.replaceChildren(...HB.sentences(result, value, given).map((line) => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
         cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
-      } else cell.textContent = inReadersUnit(result, value, given, intervals[result.name]);
-      for (const note of HB.notes(result, value, intervals[result.name], spread)) {
+      } else cell.textContent = inReadersUnit(result, value, given, intervals);
+      for (const note of HB.notes(result, value, intervals, spread)) {
         cell.append(HB.make("span", { class: "hb-spread" }, note));
       }
     }
@@ -284,28 +288,30 @@
       main,
       results[main.name],
       given,
-      intervals[main.name],
+      intervals,
     );
   }
 
-  /** @param {HB.Result} result @param {any[][]} rows */
-  function listing(result, rows) {
+  /** @param {HB.Result} result @param {any[][]} rows @param {Record<string, HB.Interval>} intervals */
+  function listing(result, rows, intervals) {
     const table = HB.make("table", { class: "hb-listing" });
     const head = table.createTHead().insertRow();
     for (const column of result.columns) {
       head.append(HB.make("th", { scope: "col" }, `${column.about} ${HB.label(column.unit)}`));
     }
     const body = table.createTBody();
-    for (const row of rows) {
+    rows.forEach((row, i) => {
       const line = body.insertRow();
-      row.forEach((cell, i) => {
-        const column = result.columns[i];
+      row.forEach((cell, j) => {
+        const column = result.columns[j];
+        const interval = intervals[HB.cellName(result.name, i, j)];
+        const bare = { ...column, unit: "1" }; // its unit stands in the heading
         line.insertCell().textContent =
-          column.kind === "number" && cell !== null
+          column.kind === "number" && cell !== null && !interval
             ? HB.numerals.significant(cell, column.digits)
-            : HB.shownResult(column, cell);
+            : HB.shownResult(bare, cell, undefined, interval);
       });
-    }
+    });
     return table;
   }
 
@@ -318,7 +324,8 @@
       figure = HB.make("figure", { class: "hb-curve" });
       HB.one(".hb-working", bench).before(figure);
     }
-    const drawn = values && name ? HB.curve(name, values, over, spans) : null;
+    const limit = bench.getAttribute("data-limit");
+    const drawn = values && name ? HB.curve(name, values, over, spans, limit) : null;
     figure.replaceChildren(...(drawn ? [drawn] : []));
   }
 })((window.HB = window.HB || /** @type {any} */ ({})));

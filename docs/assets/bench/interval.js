@@ -25,7 +25,7 @@
         for (const { name: leaf, low, high } of leaves)
           tried[leaf] = Math.min(Math.max(trial[leaf], low), high);
         try {
-          return HB.runUnchecked(name, tried);
+          return withCells(HB.declared[name], HB.runUnchecked(name, tried));
         } catch (problem) {
           if (!problem.sentence && !problem.bad) throw problem;
           asked.reason = asked.reason || problem.sentence || problem.bad;
@@ -34,6 +34,21 @@
       },
     };
     return asked;
+  }
+
+  /* Results by name, with each number of a listing beside them under a name of its own. */
+  /** @param {HB.Declared} declared @param {HB.Values} results */
+  function withCells(declared, results) {
+    const found = { ...results };
+    for (const { name, kind } of declared.results) {
+      if (kind !== "listing" || !results[name]) continue;
+      results[name].forEach((/** @type {any[]} */ row, /** @type {number} */ i) => {
+        row.forEach((cell, j) => {
+          found[HB.cellName(name, i, j)] = cell;
+        });
+      });
+    }
+    return found;
   }
 
   /** @param {any} value */
@@ -61,23 +76,20 @@
     /** @type {Record<string, number>} */
     const best = {};
     for (const leaf of leaves) best[leaf.name] = values[leaf.name];
-    const numbers = declared.results.map((result) => result.name).filter((result) => number(middle[result]));
-    const tryAt = (/** @type {HB.Input} */ leaf, /** @type {number} */ share) =>
-      asked.run({ ...best, [leaf.name]: at(leaf, values[leaf.name], spans[leaf.name], share) });
-    const alone = new Map(leaves.map((leaf) => [leaf, ENDS.map((share) => tryAt(leaf, share))]));
-    const exact =
-      leaves.length === 1
-        ? oneDirection(
-            middle,
-            numbers,
-            alone.get(leaves[0]) || [],
-            BETWEEN.map((share) => tryAt(leaves[0], share)),
-          )
-        : new Map();
+    middle = withCells(declared, middle);
+    const numbers = Object.keys(middle).filter((result) => number(middle[result]));
+    const shareOf = (/** @type {HB.Input} */ leaf, /** @type {number} */ share) =>
+      at(leaf, values[leaf.name], spans[leaf.name], share);
+    const tryOf = (/** @type {Record<string, number>} */ changed) => asked.run({ ...best, ...changed });
+    const alone = new Map(
+      leaves.map((leaf) => [leaf, ENDS.map((share) => tryOf({ [leaf.name]: shareOf(leaf, share) }))]),
+    );
+    const answered = !Array.from(alone.values()).some((tried) => tried.includes(null));
+    const exact = answered ? oneDirection(leaves, middle, numbers, alone, tryOf, shareOf) : new Map();
     /** @type {HB.Values[]} */
     const rows = [];
     let refused = 0;
-    if (exact.size !== numbers.length || Array.from(alone.values()).some((tried) => tried.includes(null))) {
+    if (exact.size !== numbers.length || !answered) {
       const trials = HB.spread.trials();
       for (const trial of allTrials(leaves, values, spans, trials)) {
         const found = asked.run(trial);
@@ -116,19 +128,42 @@
     );
   }
 
-  /* The two ends of each result on which the only spanned input acts in one direction. */
-  /** @param {HB.Values} middle @param {string[]} numbers @param {(HB.Values | null)[]} ends @param {(HB.Values | null)[]} between */
-  function oneDirection(middle, numbers, ends, between) {
+  /* The two ends of each result that no input but one moves, and that one in one direction. The others must
+     leave it as it is each by itself, and all of them at either end. */
+  /** @param {HB.Input[]} leaves @param {HB.Values} middle @param {string[]} numbers
+      @param {Map<HB.Input, (HB.Values | null)[]>} alone
+      @param {(changed: Record<string, number>) => HB.Values | null} tryOf
+      @param {(leaf: HB.Input, share: number) => number} shareOf */
+  function oneDirection(leaves, middle, numbers, alone, tryOf, shareOf) {
     /** @type {Map<string, number[]>} */
     const exact = new Map();
-    const tried = [ends[0], between[0], middle, between[1], ends[1]];
-    if (tried.includes(null)) return exact;
-    for (const result of numbers) {
-      const along = tried.map((found) => (found || {})[result]);
-      if (!along.every(number)) continue;
-      const rising = along.every((y, i) => !i || along[i - 1] <= y);
-      const falling = along.every((y, i) => !i || along[i - 1] >= y);
-      if (rising || falling) exact.set(result, sorted([along[0], along[4]]));
+    const triedOf = (/** @type {HB.Input} */ leaf) => alone.get(leaf) || [];
+    for (const leaf of leaves) {
+      const others = leaves.filter((other) => other !== leaf);
+      const named = numbers.filter(
+        (result) =>
+          !exact.has(result) &&
+          !others.some((other) => triedOf(other).some((found) => !found || found[result] !== middle[result])),
+      );
+      if (!named.length) continue;
+      const between = BETWEEN.map((share) => tryOf({ [leaf.name]: shareOf(leaf, share) }));
+      const [low, high] = triedOf(leaf);
+      const tried = [low, between[0], middle, between[1], high];
+      /** @type {(HB.Values | null)[]} */
+      const corners = [];
+      for (const share of others.length ? ENDS : []) {
+        const there = Object.fromEntries(others.map((other) => [other.name, shareOf(other, share)]));
+        for (const end of ENDS) corners.push(tryOf({ ...there, [leaf.name]: shareOf(leaf, end) }));
+      }
+      if (tried.includes(null) || corners.includes(null)) continue;
+      for (const result of named) {
+        const along = tried.map((found) => (found || {})[result]);
+        if (!along.every(number)) continue;
+        const rising = along.every((y, i) => !i || along[i - 1] <= y);
+        const falling = along.every((y, i) => !i || along[i - 1] >= y);
+        const alike = corners.every((found, i) => (found || {})[result] === along[i % 2 ? 4 : 0]);
+        if ((rising || falling) && alike) exact.set(result, sorted([along[0], along[4]]));
+      }
     }
     return exact;
   }
@@ -199,20 +234,45 @@
   HB.seenIntervals = function (name, results, spread) {
     /** @type {Record<string, HB.Interval>} */
     const seen = {};
-    for (const result of HB.declared[name].results) {
-      const interval = spread && spread.intervals[result.name];
-      const value = results[result.name];
+    const see = (/** @type {HB.Result} */ result, /** @type {string} */ place, /** @type {any} */ value) => {
+      const interval = spread && spread.intervals[place];
       if (interval && HB.shownResult(result, value, {}, interval) !== HB.shownResult(result, value, {})) {
-        seen[result.name] = interval;
+        seen[place] = interval;
       }
+    };
+    for (const result of HB.declared[name].results) {
+      const value = results[result.name];
+      see(result, result.name, value);
+      if (result.kind !== "listing" || !value) continue;
+      value.forEach((/** @type {any[]} */ row, /** @type {number} */ i) => {
+        row.forEach((cell, j) => {
+          see(result.columns[j], HB.cellName(result.name, i, j), cell);
+        });
+      });
     }
     return seen;
   };
 
-  HB.notes = function (result, value, interval, spread) {
+  const MOST_NAMED = 2; // inputs that are named as those an interval comes from
+
+  /* The inputs named most often, first those. */
+  /** @param {string[]} found */
+  function ranked(found) {
+    const count = (/** @type {string} */ name) => found.filter((other) => other === name).length;
+    return Array.from(new Set(found))
+      .sort((a, b) => count(b) - count(a))
+      .slice(0, MOST_NAMED);
+  }
+
+  HB.notes = function (result, value, intervals, spread) {
     const said = [];
-    if (interval) {
-      const most = interval.dominant.map(words).join(" and ");
+    const own = Object.keys(intervals).filter(
+      (place) => place === result.name || place.startsWith(`${result.name}[`),
+    );
+    if (own.length) {
+      const most = ranked(own.flatMap((place) => intervals[place].dominant))
+        .map(words)
+        .join(" and ");
       said.push(most ? `5 to 95 %, most of it from ${most}` : "5 to 95 %");
     }
     for (const flip of (spread && spread.flips[result.name]) || []) {

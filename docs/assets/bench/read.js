@@ -134,6 +134,18 @@
 
   /* ---- reading what a person typed ---- */
 
+  /* A choice by any of its names; what is none of them stays as it was written. The twin of `read` of a Choice. */
+  HB.named = function (input, text) {
+    const plain = text.trim().replace(/\s+/g, " ");
+    const called = input.called === undefined ? null : HB.called[input.called];
+    const names = HB.lists[input.options];
+    if (!called || names.includes(plain)) return plain;
+    const low = plain.toLowerCase();
+    return (
+      names.find((name) => name === low || (called[name] && called[name].split("|").includes(low))) || plain
+    );
+  };
+
   /* 1×10⁻⁹, as the pages print it, is typed as 1e-9; a typographic minus as a hyphen. */
   const RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
 
@@ -215,8 +227,10 @@
       case "several":
         return text
           .split(",")
-          .map((part) => part.trim())
+          .map((part) => HB.named(input, part))
           .filter(Boolean);
+      case "choice":
+        return HB.named(input, text);
       case "yesno":
         if (text !== "yes" && text !== "no") throw refusal("is neither; allowed is yes or no");
         return text === "yes";

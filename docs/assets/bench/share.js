@@ -3,7 +3,8 @@
 (function (HB) {
   "use strict";
 
-  HB.asText = function ({ declared, fields, bench }) {
+  /** @param {Map<string, HB.Field>} fields */
+  function given(fields) {
     const inputs = [];
     for (const [name, field] of fields) {
       // For people: the figure as the field showed it, not the long one behind it.
@@ -12,6 +13,16 @@
       const shown = unit && text.endsWith(` ${unit}`) ? text.slice(0, -unit.length) + HB.label(unit) : text;
       if (text) inputs.push(`${name.replace(/_/g, " ")} ${shown}`);
     }
+    return inputs.join(", ");
+  }
+
+  /* On paper a calculator is one line: its question, what was given, the answer. */
+  HB.inPrint = function (box) {
+    const line = box.querySelector(".hb-calc-given");
+    if (line && HB.isStarted(box)) line.textContent = given(HB.calculatorOf(box).fields);
+  };
+
+  HB.asText = function ({ declared, fields, bench }) {
     const said = bench.querySelector(".hb-said");
     const results = said
       ? [said.textContent]
@@ -23,7 +34,7 @@
         );
     const share = bench.querySelector(".hb-answer > .hb-spread");
     if (share) results.push(share.textContent);
-    return `${declared.title} | ${inputs.join(", ")} | ${results.join("; ")} | edition ${HB.edition}`;
+    return `${declared.title} | ${given(fields)} | ${results.join("; ")} | edition ${HB.edition}`;
   };
 
   /* The older way to the clipboard is the one that works from a folder and on a house's own network. */

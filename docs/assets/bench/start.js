@@ -27,6 +27,8 @@
     return calculator;
   };
 
+  HB.isStarted = (box) => calculators.has(box.id);
+
   /* Only what has the form that was kept: another edition may have other fields. */
   /** @param {HB.Field} field @param {Record<string, any>} kept @returns {HB.Source | undefined} */
   function keptSource({ input, grid, start }, kept) {

@@ -13,6 +13,8 @@ declare namespace HB {
     why?: string;
     /** which list of `HB.lists` it picks from */
     options: number;
+    /** which entry of `HB.called` tells its other names */
+    called?: number;
     kind: string;
     least: number;
     most: number;
@@ -34,6 +36,102 @@ declare namespace HB {
     }[];
     /** what readers type, and what the handbook says */
     instead: [typed: string, meant: string][];
+  }
+
+  /** What the codes of printed sheets are worth: see handbook_calc/printed.py. */
+  interface Sheets {
+    editions: { title: string; approved: boolean }[];
+    now: number;
+    /** by page: title, address, code */
+    sheets: Record<string, [title: string, url: string, code: string]>;
+    codes: Record<string, [edition: number, page: string]>;
+    differing: Record<string, { what: string; told: string[] }>;
+  }
+
+  /** Why a figure is what it is: see handbook_calc/reasons.py. */
+  interface WhyFigure {
+    calculation: string;
+    about: string;
+    refused: string;
+    inputs: [about: string, text: string, key: string][];
+    working: string[];
+    notes: string[];
+    assumes: string[];
+    values: string[];
+    sources: string[];
+  }
+  interface WhyTable {
+    title: string;
+    calculations: string[];
+    values: string[];
+    sources: string[];
+  }
+  interface WhyValue {
+    about: string;
+    text: string;
+    allowed: string;
+    grade: string;
+    why: string;
+    place: string;
+    tables: [name: string, url: string][];
+    pages: [title: string, url: string][];
+    calculations: string[];
+  }
+  interface Why {
+    figures: Record<string, WhyFigure>;
+    tables: Record<string, WhyTable>;
+    values: Record<string, WhyValue>;
+    calculations: Record<string, string>;
+    sources: Record<string, string>;
+    pages: { house: string; sources: string; calculations: string };
+  }
+
+  /** A house value as it is to be written into a file; an empty reason leaves the comment as it is. */
+  interface Written {
+    key: string;
+    text: string;
+    reason: string;
+  }
+  interface Entry {
+    line: number;
+    from: number;
+    to: number;
+    end: number;
+    start: number;
+    indent: number;
+    value: string;
+    odd: boolean;
+  }
+
+  /** What the page of the house standard writes with: see handbook_calc/desk.py. */
+  interface DeskValue {
+    input: Input;
+    written: string;
+    value: any;
+    ends?: [number, number];
+    reason: string;
+    file: string;
+    line: number;
+    limit?: "most" | "least";
+    pattern?: string;
+    spelled?: boolean;
+  }
+  interface DeskStart {
+    values: Values;
+    follows?: Record<string, string>;
+    stops?: Record<string, string[]>;
+    ends?: Record<string, "low" | "high">;
+  }
+  interface Desk {
+    values: Record<string, DeskValue>;
+    lists: any[][];
+    called: Record<string, string>[];
+    grades: Record<string, string>;
+    pairs: [key: string, sign: string, other: string, because: string][];
+    reckoned: { says: string; keys: string[] }[];
+    starts: Record<string, DeskStart>;
+    file: string;
+    name: string;
   }
 
   interface Hit {
@@ -180,9 +278,20 @@ declare namespace HB {
     finder(found: Found): Finder;
     folded(text: string): string;
     found: Found;
+    sheets: Sheets | undefined;
+    why: Why;
+    desk: Desk | undefined;
+    /* patch.js */
+    entriesOf(text: string): Map<string, Entry>;
+    scalar(text: string): string;
+    patched(text: string, changes: Written[]): { text: string; fault: string };
+    /** the number of the piece that is chosen, or an empty text; only where pieces are */
+    pieceName?(): string;
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
+    /** what else a person may write for a name, with a line between */
+    called: Record<string, string>[];
     house: Record<string, any>;
     spans: Spans;
     families: Record<string, string[]>;
@@ -196,6 +305,8 @@ declare namespace HB {
     kernels: Record<string, (...values: any[]) => any>;
     numerals: {
       significant(number: number, digits: number): string;
+      decades(number: number): number;
+      round_step(span: number, most: number): number;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };
     /** engine/reading.py: what was read by name, or "fault" and the words */
@@ -233,6 +344,7 @@ declare namespace HB {
     readable(number: number): string;
     complaint(input: Input, value: any): string;
     shownValue(input: Input, value: any): string;
+    named(input: Input, text: string): string;
     parts(input: Input, text: string): {number: string; unit: string} | null;
     read(input: Input, text: string, unit: string | undefined): any;
     readKnown(input: Input, text: string, unit: string | undefined): {value: any; ends?: [number, number]};
@@ -247,7 +359,14 @@ declare namespace HB {
     sentence(result: Result, value: any, given: Record<string, string>): string;
     sentences(result: Result, value: any, given: Record<string, string>): string[];
     runUnchecked(name: string, byName: Values): Values;
-    shownResult(result: Result, value: any, given?: Record<string, string>, interval?: Interval): string;
+    /** `seen` holds the intervals of a listing's cells, by `cellName` */
+    shownResult(
+      result: Result,
+      value: any,
+      given?: Record<string, string>,
+      interval?: Interval,
+      seen?: Record<string, Interval>,
+    ): string;
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
@@ -259,7 +378,9 @@ declare namespace HB {
     ): Generator<undefined, Spread>;
     showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
-    notes(result: Result, value: any, interval: Interval | undefined, spread: Spread | null): string[];
+    notes(result: Result, value: any, intervals: Record<string, Interval>, spread: Spread | null): string[];
+    /** under which name a number of a listing stands among intervals */
+    cellName(listing: string, row: number, column: number): string;
     refusedShare(spread: Spread | null): string;
     /* dom.js */
     all(selector: string, within?: ParentNode): any[];
@@ -271,7 +392,8 @@ declare namespace HB {
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
     noWorking(bench: HTMLElement): void;
-    curve(name: string, values: Values, over: string, spans: Spans | null): SVGElement | null;
+    curve(
+      name: string, values: Values, over: string, spans: Spans | null, limit: string | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
@@ -292,6 +414,9 @@ declare namespace HB {
     compute(calculator: Calculator): {values: Values; results: Values} | null;
     /* share.js */
     asText(calculator: Calculator): string;
+    /** puts what is given into the line that is printed of a calculator; only where calculators are */
+    inPrint?(box: HTMLDetailsElement): void;
+    isStarted(box: HTMLDetailsElement): boolean;
     copy(text: string): boolean;
     address(calculator: Calculator): string;
     fromAddress(hash: string): {id: string; filled: boolean; texts: Map<string, string>};

@@ -1,0 +1,73 @@
+"""A bench of one's own: a small folder that builds with the installed handbook."""
+
+import json
+import re
+from datetime import date
+from pathlib import Path
+
+from handbook_calc.engine.data import DATA
+from handbook_calc.engine.faults import RecordFault, brief, nearest
+from handbook_calc.engine.fields import Words
+from handbook_calc.engine.places import handbook, is_own
+
+TEMPLATE = DATA / "bench"
+PLACES = re.compile(r"\{name\}|\{date\}")
+# A folder is kept before it holds a piece, and what is built is not.
+UNSEEN = {".gitignore": "/site/\n/site.*/\n/site.lock\n/.cache/\n", "docs/pieces/.gitkeep": ""}
+
+
+def make(folder: Path, name: str, day: date) -> list[str]:
+    """Write a bench of its own into a folder; return the names of its files.
+
+    Arguments:
+        folder: a new or empty folder.
+        name: of the bench, as printed on every page.
+        day: of today.
+
+    Raises:
+        RecordFault: something stands there already, the name is none, or it cannot be written.
+    """
+    try:
+        Words("name", "name of the bench").read_optional(name)
+    except ValueError as error:
+        raise RecordFault(f"--name {brief(name)}: {error}") from None
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        there = (
+            "is no folder" if not folder.is_dir() else f"holds {next(iter(sorted(folder.iterdir()))).name}"
+        )
+        raise RecordFault(f"{folder}: {there} already; name a new or an empty folder")
+    written = []
+    try:
+        for path in sorted(path for path in TEMPLATE.rglob("*") if path.is_file()):
+            to = path.relative_to(TEMPLATE)
+            text = path.read_text(encoding="utf-8")
+            quoted = json.dumps(name, ensure_ascii=False) if to.suffix == ".yml" else name
+            filled = {"{name}": quoted, "{date}": day.isoformat()}
+            _write(folder / to, PLACES.sub(lambda found, filled=filled: filled[found[0]], text))
+            written.append(to.as_posix())
+        for name, text in UNSEEN.items():
+            _write(folder / name, text)
+    except OSError as error:
+        raise RecordFault(f"{error.filename or folder}: cannot be written: {error.strerror}") from None
+    return [*written, *UNSEEN]
+
+
+def _write(path: Path, text: str) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def notes(folder: Path) -> list[str]:
+    """Say which pages of a bench of its own hide the handbook's, and which may be a slip."""
+    if not is_own(folder):
+        return []
+    docs, base = folder / "docs", handbook() / "docs"
+    known = {path.relative_to(base).as_posix() for path in base.rglob("*.md")}
+    said = []
+    for path in sorted(docs.rglob("*.md")):
+        page = path.relative_to(docs).as_posix()
+        if page in known:
+            said.append(f"note: docs/{page} takes the place of the handbook's page of this name")
+        elif close := nearest(page, known, 0.9):
+            said.append(f"note: docs/{page} is a page more{close}")
+    return said
