@@ -179,6 +179,7 @@ def test_calc_list_names_every_calculation_with_units_and_ranges(capsys):
 def computed_once(monkeypatch, house, filled):
     """The command line with a standard that is loaded, and with every table filled for it."""
     made = {name: filled(name) for name in TABLES}
+    monkeypatch.setattr(command.stages, "load", lambda: None)
     monkeypatch.setattr(command.house, "load", lambda overlay=None: house)
     monkeypatch.setattr(Table, "compute", lambda table, house: made[table.id])
 
@@ -186,9 +187,9 @@ def computed_once(monkeypatch, house, filled):
 def test_a_table_is_filled_for_the_house_that_is_asked_for(capsys, tmp_path):
     path = tmp_path / "ours.yml"
     path.write_text("rinsing:\n  # Chosen: for the test.\n  bath: 600 mL\n", encoding="utf-8")
-    assert main(["table", "rinse-baths", "--csv"]) == 0
+    assert main(["table", "rinse-series", "--csv"]) == 0
     own = capsys.readouterr().out
-    assert main(["table", "rinse-baths", "--csv", "--house", str(path)]) == 0
+    assert main(["table", "rinse-series", "--csv", "--house", str(path)]) == 0
     assert capsys.readouterr().out != own
 
 
