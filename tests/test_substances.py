@@ -6,6 +6,7 @@ from collections import Counter
 import pytest
 
 from handbook_calc.alkalinity import ALKALIS
+from handbook_calc.compatibility import never_together
 from handbook_calc.electrolysis import materials_for
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.sources import sources
@@ -90,6 +91,26 @@ def test_strong_nitric_acid_never_gets_nitrile_and_both_eyes_are_guarded():
         if "H314" in entry.statements and entry.kind != "gas":
             assert "goggles" in entry.texts["eye"], entry.name
             assert "shield over" in entry.texts["eye"], entry.name
+
+
+# What a spill text may tell to put on the spill, by the register's name.
+REMEDIES = {"citric acid": "citric acid", "bicarbonate": "sodium bicarbonate", "water": "water"}
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+def test_nothing_is_put_on_a_spill_that_must_never_meet_it(entry):
+    told = [
+        part for part in re.split(r"[;,]", entry.texts["spill"]) if not re.search(r"\bno\b|\bnever\b", part)
+    ]
+    for word, remedy in REMEDIES.items():
+        if any(word in part for part in told) and remedy != entry.name:
+            assert never_together(remedy, entry.name)["verdict"] != "never", (entry.name, remedy)
+
+
+def test_a_spill_that_burns_touches_no_switch():
+    for entry in ENTRIES:
+        if entry.classes[0] == "flammable" or "alcohol" in entry.classes:
+            assert re.search(r"no switch|without a spark|everybody out", entry.texts["spill"]), entry.name
 
 
 # Limits
