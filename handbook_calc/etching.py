@@ -626,8 +626,8 @@ def etch_depth(iron, area, density):
                 "does not change what it takes.",
                 "rinse-first": "Rinse a piece in much water before it meets bicarbonate: rust mud "
                 "forms from pH 2 up and shuts chloride into the cracks.",
-                "thin-first": "Thin spent nital with ten times as much cold water first, in a vessel twice as "
-                "large as nital and water together: bicarbonate hardly dissolves in alcohol.",
+                "thin-first": "Thin spent nital with ten times as much cold water first, in a vessel twice "
+                "as large as nital and water together: bicarbonate hardly dissolves in alcohol.",
                 "not-drain": "The neutral liquid still holds iron and nickel: sort it as waste, "
                 "do not pour it away.",
                 "sour-gas": "If the liquid holds sulphite or bleach, stop: acid frees a poisonous gas "
