@@ -2,6 +2,8 @@
 
 import os
 import sys
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,7 @@ from support import STANDARD, Site, copy_of_the_project, run
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine import registers, stages  # noqa: F401 - its tables are tested like the others
+from handbook_calc.engine.tables import TABLES, Computed
 
 # Before a change lands the same examples are tried each time; at the desk, others each time.
 settings.register_profile("landing", derandomize=True)
@@ -33,6 +36,12 @@ def pytest_xdist_auto_num_workers(config) -> int | None:
 def house():
     """The project's own house standard."""
     return house_module.load(STANDARD)
+
+
+@pytest.fixture(scope="session")
+def filled(house) -> Callable[[str], Computed]:
+    """What gives each table, filled for the project's own standard; a process computes it once."""
+    return cache(lambda name: TABLES[name].compute(house))
 
 
 @pytest.fixture(scope="session")

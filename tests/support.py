@@ -1,12 +1,17 @@
 """Tiny sites to build, changed house standards, and commands to run."""
 
+import functools
+import inspect
 import os
 import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
+import pytest
+import warm
 from hypothesis import settings
 
 ROOT = Path(__file__).parents[1]
@@ -29,6 +34,59 @@ CHROMIUM_FLAGS = [
 def examples(count: int) -> settings:
     """Return the settings of a property test that usually tries `count` examples."""
     return settings(max_examples=count * TIMES, deadline=None)
+
+
+def for_each(names: str, cases: Iterable) -> Callable:
+    """Try a test on every case and tell all that fail: hundreds of small ones are one test to pytest.
+
+    Arguments:
+        names: the arguments that a case gives, as for ``parametrize``; the others are fixtures.
+        cases: a tuple of these each, or the one of them.
+    """
+    own = [name.strip() for name in names.split(",")]
+    all_cases = [case if len(own) > 1 else (case,) for case in cases]
+    assert all_cases, "a test of nothing cannot fail"
+
+    def declare(test):
+        signature = inspect.signature(test)
+
+        @functools.wraps(test)
+        def every(**fixtures):
+            told = []
+            for case in all_cases:
+                try:
+                    test(**fixtures, **dict(zip(own, case, strict=True)))
+                except (Exception, pytest.fail.Exception) as error:
+                    shown = ", ".join(str(value)[:100] for value in case)
+                    told.append(f"{shown}: {type(error).__name__}: {str(error)[:600]}")
+            assert not told, f"{len(told)} of {len(all_cases)} fail\n" + "\n".join(told)
+
+        fixtures = [value for name, value in signature.parameters.items() if name not in own]
+        every.__signature__ = signature.replace(parameters=fixtures)  # pyright: ignore[reportAttributeAccessIssue]
+        return every
+
+    return declare
+
+
+def steps(run: Callable[[], object]) -> int:
+    """Return how many lines of the project a run executes: its work, however busy the machine is."""
+    count = 0
+
+    def line(frame, event, argument):
+        nonlocal count
+        count += event == "line"
+        return line
+
+    def entered(frame, event, argument):
+        return line if frame.f_code.co_filename.startswith(str(ROOT)) else None
+
+    before = sys.gettrace()
+    sys.settrace(entered)
+    try:
+        run()
+    finally:
+        sys.settrace(before)
+    return count
 
 
 ASKED = re.compile(r"\{\{.*?\}\}")  # a directive in a line of a page
@@ -74,8 +132,15 @@ class Site:
         return line
 
     def build(self, *arguments: str) -> subprocess.CompletedProcess:
-        """Run ``mkdocs build`` in a process of its own."""
-        return run([sys.executable, "-m", "mkdocs", *(arguments or ("build",))], self.folder)
+        """Run ``mkdocs build`` in a process of its own: a fork of one that has its modules loaded."""
+        command = [*(arguments or ("build",))]
+        builder = warm.process()
+        if builder is None:
+            return run([sys.executable, "-m", "mkdocs", *command], self.folder)
+        out, err = (self.folder.with_name(f"{self.folder.name}-{name}") for name in ("out", "err"))
+        status = builder.run(command, self.folder, _environment(), out, err)
+        said = (path.read_text(encoding="utf-8") for path in (out, err))
+        return subprocess.CompletedProcess(command, status, *said)
 
     def html(self, name: str) -> str:
         """Return a built page."""
@@ -116,14 +181,15 @@ def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
     """Run a command in a folder and return what it printed."""
-    environment = os.environ | {
-        "NO_MKDOCS_2_WARNING": "1",
-        "PYTHONPATH": str(ROOT),
-        "SOURCE_DATE_EPOCH": "1790000000",
-    }
     return subprocess.run(
-        command, cwd=folder, env=environment, capture_output=True, text=True, timeout=120, check=False
+        command, cwd=folder, env=_environment(), capture_output=True, text=True, timeout=120, check=False
     )
+
+
+def _environment() -> dict[str, str]:
+    """Return the environment of a build: always of the same day."""
+    fixed = {"NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(ROOT), "SOURCE_DATE_EPOCH": "1790000000"}
+    return os.environ | fixed
 
 
 def numbers_in(text: str) -> list[float]:

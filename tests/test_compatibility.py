@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples
+from support import examples, for_each
 
 from handbook_calc.compatibility import (
     AGENTS,
@@ -158,7 +158,7 @@ DANGEROUS = {
 MUST_NEVER = [(one, two) for one, others in DANGEROUS.items() for two in dict.fromkeys(others) if one != two]
 
 
-@pytest.mark.parametrize("pair", MUST_NEVER, ids=" + ".join)
+@for_each("pair", MUST_NEVER)
 def test_dangerous_pairs_are_never(pair):
     found = never_together(*pair)
     assert found["verdict"] == ("only as written" if pair in WRITTEN else "never"), found

@@ -11,6 +11,7 @@ import warnings
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support import for_each
 
 from handbook_calc.engine import browser, emitter, kinds, subset
 from handbook_calc.engine.calculation import refuse
@@ -53,8 +54,8 @@ def expression(text):
     return whole.removeprefix(start).removesuffix(end).partition("return")[2].strip()
 
 
-@pytest.mark.parametrize(
-    ("python", "javascript"),
+@for_each(
+    "python, javascript",
     [
         # brackets: as few as keep the meaning
         ("a + b + c", "a+b+c"),
@@ -172,8 +173,8 @@ def test_an_expression_is_written_with_no_bracket_too_many_or_too_few(python, ja
     assert expression(python) == javascript
 
 
-@pytest.mark.parametrize(
-    ("python", "javascript"),
+@for_each(
+    "python, javascript",
     [
         ("b = a\nreturn b", "var b;b=a;return b"),
         ("a += 1\na -= 1 - a\na *= 2\na /= a\na **= 2\nreturn a", "a+=1;a-=1-a;a*=2;a/=_z(a);a=_p(a,2);return a"),

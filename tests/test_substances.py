@@ -1,9 +1,11 @@
 """The register of substances: complete, each fact with its source, and limits that can only be tightened."""
 
+import itertools
 import re
 from collections import Counter
 
 import pytest
+from support import for_each
 
 from handbook_calc.alkalinity import ALKALIS
 from handbook_calc.compatibility import never_together
@@ -34,7 +36,7 @@ ENTRIES = [entry for entry in register().values() if entry.kind not in BARE]
 STATUSES = {"in force", "proposed", "from 2029", "superseded"}
 
 
-@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+@for_each("entry", ENTRIES)
 def test_an_entry_says_all_that_a_card_needs(entry):
     assert entry.kind in KINDS
     assert entry.signal in ("Danger", "Warning", "none")
@@ -221,8 +223,7 @@ def test_limits_in_volume_and_mass_are_compared():
 # Facts for pages
 
 
-@pytest.mark.parametrize("role", ROLES)
-@pytest.mark.parametrize("name", FACTS)
+@for_each("role, name", itertools.product(ROLES, FACTS))
 def test_every_role_has_every_fact(house, role, name):
     text, key = fact(house, f"{role}.{name}")
     assert len(text) > 3
