@@ -286,7 +286,7 @@ def page_lines(renderer: Renderer) -> Iterator[Line]:
     """Yield every figure in a sentence, and the first answer of every calculator, of every page."""
     for page, directives in renderer.asked.items():
         for asked in directives:
-            if asked.verb in ("value", "calc", "cards") and not asked.complaint:
+            if asked.verb in ("value", "calc", "cards", "picture", "plot") and not asked.complaint:
                 yield from _lines_of_directive(renderer, page, asked)
 
 
@@ -294,6 +294,17 @@ def _lines_of_directive(renderer: Renderer, page: str, asked: Directive) -> Iter
     key = f"page {page} | {asked.written}"
     if asked.verb == "cards":
         yield from _lines_of_cards(renderer, page, asked.name, key)
+        return
+    if asked.verb == "picture":
+        for inner in renderer.drawings[asked.name].asked if asked.name in renderer.drawings else ():
+            for line in _lines_of_directive(renderer, page, inner):
+                yield replace(line, key=f"{key} | {inner.written}")
+        return
+    if asked.verb == "plot":
+        drawn = renderer.drawn(asked.name)
+        state = REFUSED if drawn.refused else ""
+        told = f"refused: {drawn.refused}" if drawn.refused else f"{drawn.title}. {drawn.words}"
+        yield Line(key, page, clean(told), state=state, source=" ".join(sorted(drawn.values)))
         return
     if asked.verb == "value" and asked.name in renderer.house.entries:
         line = _line_of_value(asked.name, renderer.house.entries[asked.name])
@@ -388,7 +399,7 @@ def sheet_lines(renderer: Renderer) -> Iterator[Line]:
             elif asked.verb in ("value", "calc", "cards") and not asked.complaint:
                 lines = _lines_of_directive(renderer, page, asked)
                 shows += [f"{line.key} {line.text}" for line in lines if not of_the_edition(line.source)]
-            elif asked.verb in ("picture", "plot", "cards") and not asked.complaint:
+            elif asked.verb in ("picture", "plot") and not asked.complaint:
                 shows.append(hashlib.sha256(renderer.html_of(asked).encode()).hexdigest())
         words, values = (
             hashlib.sha256(held.encode()).hexdigest()[:8] for held in (text, "\n".join(sorted(shows)))

@@ -188,6 +188,22 @@ def test_a_page_without_its_spill_is_seen():
     assert tells_of_a_spill(page.replace("| Brown |", "| Spill of acid |"))
 
 
+FIGURES = sorted(
+    path for folder in ("tables", "calculators") for path in (ROOT / "docs" / folder).glob("*.md")
+)
+HARMLESS = {"index", "specimen", "storage"}  # what is measured and kept dry
+
+
+@pytest.mark.parametrize("path", FIGURES, ids=lambda path: f"{path.parent.stem}-{path.stem}")
+def test_a_page_of_figures_sends_to_the_cautions_first(path):
+    markdown = path.read_text(encoding="utf-8")
+    if path.stem in HARMLESS:
+        return
+    (told,) = cautions(markdown)
+    assert "safety data sheet" in " ".join(told.split())
+    assert markdown.index("!!! danger") < markdown.index("\n{{ ")
+
+
 EVERY_PAGE = sorted((ROOT / "docs").rglob("*.md"))
 EGGS = re.compile(r"(?:rotten|bad)[ -]eggs?", re.IGNORECASE)
 

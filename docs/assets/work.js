@@ -261,10 +261,15 @@
   }
 
   const status = made("span", "hb-work-status");
+  const clear = button("Clear the ticks", () => {
+    store.set(name(), undefined);
+    showDone();
+  });
 
   function showDone() {
     const done = ticks();
     const count = steps.filter(({ item }) => done[words(item)]).length;
+    clear.hidden = !Object.keys(done).length;
     status.textContent = count ? `${count} of ${steps.length} steps done` : "";
     for (const { item } of steps) item.classList.toggle("hb-ticked", Boolean(done[words(item)]));
   }
@@ -292,14 +297,7 @@
 
   document.body.append(view);
   const row = made("p", "hb-work-start");
-  row.append(
-    button("Work through the steps", open),
-    button("Clear the ticks", () => {
-      store.set(name(), undefined);
-      showDone();
-    }),
-    status,
-  );
+  row.append(button("Work through the steps", open), clear, status);
   const jump = document.querySelector(".hb-jump");
   if (jump) jump.after(row);
   else part.before(row);
