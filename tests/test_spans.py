@@ -181,7 +181,8 @@ def test_a_mark_that_flips_says_so_in_every_form(house):
     assert sentence in filled.csv()
     assert filled.plain()["rows"][0][2] == {"value": "at or below the limit", "flips": [sentence]}
     assert filled.plain()["rows"][1][2] == "at or below the limit"
-    html = render._table_html(filled, Renderer(house))
+    renderer = Renderer(house)
+    html = render._table_html(filled, renderer, renderer._marks(filled))
     assert "at or below the limit, but<sup>a</sup>" in html
     assert f"<sup>a</sup> {sentence}" in html
 
