@@ -27,7 +27,7 @@ class Search:
 
     def ask(self, question: str) -> list[dict]:
         """Return all that is found."""
-        return json.loads(self.engine.eval(f"JSON.stringify(finder.ask({json.dumps(question)}))"))
+        return json.loads(str(self.engine.eval(f"JSON.stringify(finder.ask({json.dumps(question)}))")))
 
 
 @pytest.fixture(scope="module")

@@ -181,8 +181,7 @@ def test_a_mark_that_flips_says_so_in_every_form(house):
     assert sentence in filled.csv()
     assert filled.plain()["rows"][0][2] == {"value": "at or below the limit", "flips": [sentence]}
     assert filled.plain()["rows"][1][2] == "at or below the limit"
-    renderer = Renderer(house)
-    html = render._table_html(filled, renderer, renderer._marks(filled))
+    html = render._table_html(filled, Renderer(house), {})
     assert "at or below the limit, but<sup>a</sup>" in html
     assert f"<sup>a</sup> {sentence}" in html
 
@@ -246,6 +245,7 @@ def test_another_unit_keeps_the_origin(house):
     hours = scaled(time, 24.0)
     assert hours == time * 24
     assert isinstance(hours, Derived)
+    assert hours.interval is not None
     assert hours.interval.high == pytest.approx(time.interval.high * 24)
     assert type(time * 24) is float
     assert scaled(None, 24.0) is None
