@@ -9,16 +9,16 @@ from pathlib import Path
 import pytest
 from filelock import FileLock
 from hypothesis import settings
-from support import STANDARD, Site, copy_of_the_project, run
+from support import STANDARD, TIMES, Site, copy_of_the_project, run
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine import registers, stages  # noqa: F401 - its tables are tested like the others
 from handbook_calc.engine.tables import TABLES, Computed
 
-# Before a change lands the same examples are tried each time; at the desk, others each time.
-settings.register_profile("landing", derandomize=True)
-if os.environ.get("CI"):
-    settings.load_profile("landing")
+# Before a change lands the same examples are tried each time; at the desk, others each time. A slow one is no fault.
+settings.register_profile("desk", max_examples=100 * TIMES, deadline=None)
+settings.register_profile("landing", settings.get_profile("desk"), derandomize=True)
+settings.load_profile("landing" if os.environ.get("CI") else "desk")
 
 stages.load()
 
