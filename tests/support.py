@@ -166,6 +166,18 @@ def copy_of_the_project(folder: Path) -> Path:
     return folder
 
 
+def copy_of_the_package(folder: Path) -> None:
+    """Copy the calculation package, for tests of builds and of edits to the code.
+
+    It samples spans at few points: what is tested is that two sites are the same, and not their figures.
+    """
+    copy = folder / "handbook_calc"
+    shutil.copytree(ROOT / "handbook_calc", copy, ignore=shutil.ignore_patterns("__pycache__"))
+    path = copy / "engine" / "spread.py"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"^TRIALS = \d+$", "TRIALS = 41", text, flags=re.MULTILINE), encoding="utf-8")
+
+
 def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
     """Return the standard's text with `key` set to `value`, and the line it stands in."""
     *sections, name = key.split(".")

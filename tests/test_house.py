@@ -433,7 +433,7 @@ def test_a_long_overlay_takes_work_in_proportion_to_its_length(kind, tmp_path):
 
         return steps(load)
 
-    most = 80 if "family" in kind else 800  # each entry of a family lacks twenty values
+    most = 40 if "family" in kind else 320  # each entry of a family lacks twenty values
     base = work(1)
     short, long = work(most // 8) - base, work(most) - base
     assert 0 < long < 12 * short, (base, short, long)  # eight times the lines; 64 were quadratic
