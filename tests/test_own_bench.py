@@ -168,6 +168,10 @@ def coating_lines(name: str) -> list[str]:
     ("file", "text", "says"),
     [
         ("house/bench.yml", "rinsing:\n  # Chosen: so.\n  bath: wet\n", "house/bench.yml:3: rinsing.bath: wet"),
+        ("data/grits.csv", "", "data/grits.csv:1: has other columns than system,grit,"),
+        ("data/grits.csv", f"GRITS\nFEPA P,{'9' * 200_000}\n", "data/grits.csv:2: is no row of a CSV file"),
+        ("data/grits.csv", "GRITS\n\n\nFEPA P,P9000\n", "data/grits.csv:4: does not have as many cells"),
+        ("data/grits.csv", "GRITS\nFEPA P,\x1b[2J\n", "data/grits.csv:2: holds the sign U+001B"),
         ("data/grits.csv", "a,b\n1,2\n", "data/grits.csv:1: has other columns than system,grit,"),
         ("data/grits.csv", "GRITS\nFEPA P,P80,1,,m,1,1,mass-balance,,memory\n", "data/grits.csv:2: fepa p p80 is in the handbook's table already"),
         ("data/grits.csv", "GRITS\nFEPA P,P9000,-1,,m,1,1,mass-balance,,memory\n", "data/grits.csv:2: size = -1; allowed is a number"),
