@@ -205,15 +205,33 @@ def test_an_edition_that_cannot_be_recorded_is_one_clear_line(bench, capsys, edi
             lambda text: text.replace("\nhouse abrasives.density,", "\nhouse abrasives.density,,", 1),
             "2026.1.csv:3: has 10",
         ),
-        (lambda text: text.replace(",2026.1,", ",2020.9,", 1), "2026.1.csv:1: is the record of edition 2020.9"),
+        (
+            lambda text: text.replace(",2026.1,", ",2020.9,", 1),
+            "2026.1.csv:1: is the record of edition 2020.9",
+        ),
         (lambda text: text.replace(",approved,", ",perhaps,", 1), "perhaps; allowed is a day, and draft or"),
-        (lambda text: text.replace("7.88,,,g/cm^3", "inf,,,g/cm^3", 1), "2026.1.csv:3: value = inf is no number"),
-        (lambda text: text.replace("7.88,,,g/cm^3", f"{'9' * 5000},,,g/cm^3", 1), "2026.1.csv:3: value = 999"),
-        (lambda text: text.replace("g/cm^3,,", "g/cm^3,maybe,", 1), "2026.1.csv:3: state = maybe; allowed is"),
-        (lambda text: re.sub(r",[0-9a-f]{8} [0-9a-f]{8}\n", ",x\n", text, count=1), "is not the two digests of a sheet"),
+        (
+            lambda text: text.replace("7.88,,,g/cm^3", "inf,,,g/cm^3", 1),
+            "2026.1.csv:3: value = inf is no number",
+        ),
+        (
+            lambda text: text.replace("7.88,,,g/cm^3", f"{'9' * 5000},,,g/cm^3", 1),
+            "2026.1.csv:3: value = 999",
+        ),
+        (
+            lambda text: text.replace("g/cm^3,,", "g/cm^3,maybe,", 1),
+            "2026.1.csv:3: state = maybe; allowed is",
+        ),
+        (
+            lambda text: re.sub(r",[0-9a-f]{8} [0-9a-f]{8}\n", ",x\n", text, count=1),
+            "is not the two digests of a sheet",
+        ),
         (lambda text: text.replace("7.88 g", "\x1b[2J7.88 g", 1), "2026.1.csv:3: holds the sign U+001B"),
         (lambda text: text.replace("7.88 g", "\u202e7.88 g", 1), "2026.1.csv:3: holds the sign U+202E"),
-        (lambda text: text.replace("7.88 g", f"{'7' * 200_000} g", 1), "2026.1.csv:3: is no row of a CSV file"),
+        (
+            lambda text: text.replace("7.88 g", f"{'7' * 200_000} g", 1),
+            "2026.1.csv:3: is no row of a CSV file",
+        ),
         (lambda text: f'{text}"', "is no row of a CSV file"),
     ],
 )
