@@ -53,7 +53,7 @@ def kept_docs() -> Path:
     """Return the pages beside which records are kept.
 
     Raises:
-        RecordFault: the working folder has none, and what lies in an installed package goes with its next version.
+        RecordFault: the working folder has none, and what an installed package holds goes with its next one.
     """
     docs, inside = own_docs(), handbook() / "docs"
     if docs == inside and handbook() == PACKAGE / "handbook":
