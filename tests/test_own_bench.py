@@ -279,6 +279,55 @@ def test_a_new_folder_says_all_that_it_holds(tmp_path):
         folders.make(tmp_path / "ours", "Ours", date(2026, 11, 26))
 
 
+@pytest.mark.parametrize("name", ["x" * 300, "file/under", "link", "loop"])
+def test_a_place_where_no_folder_can_be_is_one_clear_line(tmp_path, name):
+    (tmp_path / "file").write_text("", "utf-8")
+    (tmp_path / "link").symlink_to("/nowhere")
+    (tmp_path / "loop").symlink_to("loop")
+    with pytest.raises(RecordFault, match=r"name (?:a new|another)") as told:
+        folders.make(tmp_path / name, "Ours", date(2026, 11, 26))
+    assert len(str(told.value).splitlines()) == 1
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "link", "loop"]
+
+
+@pytest.mark.parametrize("arguments", [("record", "2026.1"), ("sheets", "--printed", "x", "--place", "y")])
+@pytest.mark.parametrize("named", [None, "bench.yaml"])
+def test_nothing_is_recorded_in_the_installed_package(tmp_path, monkeypatch, capsys, arguments, named):
+    inside = tmp_path / "package" / "handbook"
+    inside.mkdir(parents=True)
+    shutil.copytree(ROOT / "docs", inside / "docs")
+    monkeypatch.setattr(places, "PACKAGE", inside.parent)
+    (tmp_path / "here" / "house").mkdir(parents=True)
+    if named:
+        (tmp_path / "here" / "house" / named).write_text("house:\n", "utf-8")
+    monkeypatch.chdir(tmp_path / "here")
+    assert main(list(arguments)) == 2
+    err = capsys.readouterr().err
+    assert "nothing is recorded in the installed package; " in err
+    assert ("rename house/bench.yaml to end in .yml" if named else "go to the folder of the bench") in err
+    assert len(err.splitlines()) == 1
+    assert not (inside / "docs" / "editions").exists()
+
+
+@pytest.mark.parametrize("stood", [True, False])
+def test_of_a_bench_that_cannot_be_completed_nothing_is_left(tmp_path, monkeypatch, stood):
+    whole, made = folders._write, []
+
+    def full(path, text):
+        if len(made) == 4:
+            raise OSError(28, "No space left on device", str(path))
+        made.append(path)
+        whole(path, text)
+
+    monkeypatch.setattr(folders, "_write", full)
+    if stood:
+        (tmp_path / "ours").mkdir()
+    with pytest.raises(RecordFault, match="No space left on device"):
+        folders.make(tmp_path / "ours", "Ours", date(2026, 11, 26))
+    assert len(made) == 4
+    assert [path.name for path in tmp_path.rglob("*")] == (["ours"] if stood else [])
+
+
 def test_a_page_with_nearly_the_name_of_one_of_ours_is_asked_about(tmp_path):
     folders.make(tmp_path / "ours", "Ours", date(2026, 11, 26))
     (tmp_path / "ours" / "docs" / "procedures").mkdir()

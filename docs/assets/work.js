@@ -32,10 +32,20 @@
 
   /** @typedef {{id: number, what: string, due: number, then: string, told?: boolean}} Timer */
 
-  /** @returns {Timer[]} */
+  /** @param {any} text */
+  const isText = (text) => typeof text === "string";
+
+  /** What was kept may be cut short, or of nobody: each timer has a number of its own, by which it is stopped.
+   * @returns {Timer[]} */
   function timers() {
     const kept = store.get("timers");
-    return Array.isArray(kept) ? kept.filter((one) => one && Number.isFinite(one.due)) : [];
+    if (!Array.isArray(kept)) return [];
+    const known = new Set();
+    return kept.filter((one) => {
+      if (!one || !Number.isFinite(one.due) || !Number.isSafeInteger(one.id)) return false;
+      if (!isText(one.what) || !isText(one.then) || known.has(one.id)) return false;
+      return known.add(one.id);
+    });
   }
 
   /** @param {Timer[]} all */
@@ -145,7 +155,8 @@
   /** @returns {Record<string, string>} what was ticked, by the words of the step: an edition may move them */
   function ticks() {
     const kept = store.get(name());
-    return kept && typeof kept === "object" ? kept : {};
+    const sound = kept && typeof kept === "object" && !Array.isArray(kept) ? Object.entries(kept) : [];
+    return Object.fromEntries(sound.filter(([, said]) => ["done", "yes", "no"].includes(said)));
   }
 
   /** @param {Element} node */
