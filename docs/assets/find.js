@@ -151,8 +151,10 @@
       for (let from = 0; from < asked.length; from++)
         for (let to = Math.min(asked.length, from + 4); to > from; to--) {
           const phrase = asked.slice(from, to);
-          const said = instead.get(phrase.join(" ")) || insteadByStem.get(stemmed(phrase)) || [];
-          for (const other of said) made.push({ from, to, put: words(other) });
+          const own = phrase.length === 1 && places.has(phrase[0]); // the handbook has the word itself
+          const said = instead.get(phrase.join(" ")) || (!own && insteadByStem.get(stemmed(phrase))) || [];
+          const within = made.some((swap) => swap.from <= from && to <= swap.to && swap.to - swap.from > to - from);
+          if (!within) for (const other of said) made.push({ from, to, put: words(other) });
         }
       asked.forEach((word, place) => {
         const known = places.has(word) || stems.has(stem(word)) || unfinishedIn(word);
