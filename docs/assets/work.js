@@ -142,11 +142,22 @@
   const part = document.querySelector('[data-part="steps"]');
   if (!part) return;
 
-  /** Where each step stands: the list item, and the heading that it is under. */
+  /** What warns of a whole list stands above it, and is read with its first step. @param {Element} item */
+  function cautionsAbove(item) {
+    const list = /** @type {Element} */ (item.parentElement);
+    /** @type {Element[]} */
+    const found = [];
+    if (item !== list.firstElementChild) return found;
+    for (let node = list.previousElementSibling; node && !/^(H[1-6]|OL)$/.test(node.tagName); node = node.previousElementSibling)
+      if (node.matches(".admonition.danger, .admonition.warning")) found.unshift(node);
+    return found;
+  }
+
+  /** Where each step stands: the list item, the heading that it is under, the cautions above its list. */
   const steps = [...part.querySelectorAll(":scope > ol > li, :scope > div:not(.hb-before) > ol > li")].map((item) => {
     let before = /** @type {Element | null} */ (item.parentElement);
     while (before && before.tagName !== "H3") before = before.previousElementSibling;
-    return { item, under: before ? (before.firstChild || before).textContent || "" : "" };
+    return { item, under: before ? (before.firstChild || before).textContent || "" : "", cautions: cautionsAbove(item) };
   });
   const holds = [...document.querySelectorAll('[data-part="hold-point"] tbody tr')];
   if (!steps.length) return;
@@ -204,7 +215,7 @@
     );
     const copy = made("div", "");
     if (isStep) {
-      copy.append(...[...node.childNodes].map((child) => child.cloneNode(true)));
+      copy.append(...[...steps[at].cautions, ...node.childNodes].map((child) => child.cloneNode(true)));
       for (const gone of copy.querySelectorAll(".hb-calc, .hb-foot, .hb-notes, .headerlink")) gone.remove();
     } else {
       const [check, no] = [...node.children];

@@ -150,3 +150,27 @@ def test_a_tick_is_kept_whatever_was_kept_before(browser, site, kept):
     click(browser, ".hb-work-foot button", "Done")
     open_page(browser, site, PAGE, width=390)
     assert text(browser, ".hb-work-status").startswith("1 of ")
+
+
+@pytest.mark.parametrize("page", ["coat", "oven-dry", "stony-irons", "chloride-test", "electrolysis"])
+def test_every_caution_of_the_steps_is_read_in_the_work_and_before_its_act(browser, site, page):
+    """A caution above a whole list, such as that of brushed urethane, is read with the first step of it."""
+    open_page(browser, site, f"procedures/{page}.html", width=390)
+    titles = (
+        "return [...document.querySelectorAll(arguments[0] + ' :is(.danger, .warning) > .admonition-title')]"
+        ".map((title) => title.textContent)"
+    )
+    told = browser.execute_script(titles, '[data-part="steps"]')
+    click(browser, START, "Clear")
+    click(browser, START, "Work through")
+    read = []
+    while text(browser, ".hb-work-head").startswith("Step"):
+        read += browser.execute_script(titles, ".hb-work-step")
+        first = browser.execute_script(
+            "const step = document.querySelector('.hb-work-step > div');"
+            "return !step.querySelector('.admonition') || step.firstElementChild.matches('.admonition')"
+        )
+        assert first, text(browser, ".hb-work-head")
+        click(browser, ".hb-work-foot button", "Done")
+    assert told
+    assert read == told
