@@ -147,6 +147,7 @@
     /** What to look for instead of the words of a question: pairs of the words replaced and the words put.
      * @param {string[]} asked @returns {{from: number, to: number, put: string[]}[]} */
     function insteadOf(asked) {
+      /** @type {{from: number, to: number, put: string[]}[]} */
       const made = [];
       for (let from = 0; from < asked.length; from++)
         for (let to = Math.min(asked.length, from + 4); to > from; to--) {
