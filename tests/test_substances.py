@@ -47,6 +47,7 @@ def test_an_entry_says_all_that_a_card_needs(entry):
     assert (entry.cap == "never kept") == (entry.texts["store"].startswith("not kept"))
     assert not entry.limit or limits_of(entry.limit), entry.limit
 
+
 # What harms by a way is told a person who helps, by that way: codes of the Globally Harmonized System, 10th edition,
 # annex 3, whose precautionary statements P301 to P342 ask for a doctor or a poison service at each of these.
 HELPED_BY = {
