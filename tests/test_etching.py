@@ -7,12 +7,12 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from support import STANDARD, changed_standard, examples, numbers_in
 
+from handbook_calc.compatibility import never_together
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
-from handbook_calc.compatibility import never_together
 from handbook_calc.etching import (
     STRENGTHS,
     bath_capacity,
