@@ -154,14 +154,17 @@
           const phrase = asked.slice(from, to);
           const own = phrase.length === 1 && places.has(phrase[0]); // the handbook has the word itself
           const said = instead.get(phrase.join(" ")) || (!own && insteadByStem.get(stemmed(phrase))) || [];
-          const within = made.some((swap) => swap.from <= from && to <= swap.to && swap.to - swap.from > to - from);
+          const within = made.some(
+            (swap) => swap.from <= from && to <= swap.to && swap.to - swap.from > to - from,
+          );
           if (!within) for (const other of said) made.push({ from, to, put: words(other) });
         }
       asked.forEach((word, place) => {
         const known = places.has(word) || stems.has(stem(word)) || unfinishedIn(word);
         if (known || made.some((swap) => swap.from <= place && place < swap.to)) return;
         for (const [typed, said] of instead)
-          if (near(word, typed)) for (const other of said) made.push({ from: place, to: place + 1, put: words(other) });
+          if (near(word, typed))
+            for (const other of said) made.push({ from: place, to: place + 1, put: words(other) });
       });
       return made;
     }
