@@ -67,7 +67,7 @@ def test_the_verdicts_are_counted():
     assert Counter(never_together(*pair)["verdict"] for pair in PAIRS) == COUNTS
 
 
-COUNTS = {"not listed": 1828, "never": 871, "none needed": 340, "only as written": 121}
+COUNTS = {"not listed": 1828, "never": 870, "none needed": 340, "only as written": 122}
 
 
 def test_a_pair_is_the_same_in_either_order():
@@ -102,6 +102,7 @@ MILDER = {
     ("nitric acid", "ethanol"),
     ("ferric chloride", "closed bottle"),
     ("dilute nitric acid", "silver nitrate"),
+    ("nital", "pallasite or mesosiderite"),
 }
 
 

@@ -50,6 +50,33 @@ def test_an_entry_says_all_that_a_card_needs(entry):
     assert not entry.limit or limits_of(entry.limit), entry.limit
 
 
+# What harms by a way is told a person who helps, by that way: codes of the Globally Harmonized System, 10th edition,
+# annex 3, whose precautionary statements P301 to P342 ask for a doctor or a poison service at each of these.
+HELPED_BY = {
+    "eye": {"H314", "H318", "H319"},
+    "skin": {"H310", "H311", "H312", "H314", "H317"},
+    "breath": {"H314", "H330", "H331", "H332", "H334", "H335"},
+    "swallowed": {"H300", "H301", "H302", "H304", "H314"},
+}
+HELPERS = re.compile("medical help|hospital|emergency service|poison service|doctor", re.IGNORECASE)
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+def test_first_aid_calls_for_help_where_the_label_says_harm(entry):
+    for way, codes in HELPED_BY.items():
+        text = entry.first_aid[way]
+        if codes & set(entry.statements) and text != "No such way":
+            assert HELPERS.search(text), (way, text)
+
+
+def test_a_gas_that_the_bench_makes_is_not_told_to_be_in_a_cylinder():
+    """H280 is of gas in a container under pressure, which no entry of this bench is."""
+    for entry in ENTRIES:
+        if entry.kind == "gas":
+            assert "H280" not in entry.statements, entry.name
+            assert not re.search("cold burn", " ".join(entry.first_aid.values()), re.IGNORECASE), entry.name
+
+
 def test_what_burns_has_its_figures():
     for entry in ENTRIES:
         if any(code in entry.statements for code in ("H225", "H226")) and entry.classes[0] == "flammable":

@@ -21,7 +21,6 @@ BENCH_PARTS = ("cautions", "you-need", "set-up", "steps", "hold-point", "record"
 JUMPS = {"steps": "To the steps", "hold-point": "Hold point", "what-goes-wrong": "What goes wrong"}
 
 COMMON = """@page {
-  size: auto;
   margin: 14mm 10mm 13mm;
   font: 8pt sans-serif;
   @top-right { content: "%(house)s"; }
