@@ -51,7 +51,7 @@ def chosen(folder, key: str, value: str):
         text, _ = changed_standard(text, name, written)
     path = folder / "house-standard.yml"
     path.write_text(text, encoding="utf-8")
-    return house_module.load(path)
+    return house_module.load(path, root=folder)  # as `kept` names it
 
 
 # What a house that chooses so must set besides, or the standard itself is refused.
