@@ -24,7 +24,7 @@ from handbook_calc.engine.rules import above, rising, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Sheet, against, figure, matrix, table
 from handbook_calc.evaporation import LEAST_LIMIT, dried, group_mixture
 from handbook_calc.plausible import duration
-from handbook_calc.soaking import THROUGH, bath_diffusivity, open_depth
+from handbook_calc.soaking import LEAST_CRACK, THROUGH, bath_diffusivity, open_depth
 from handbook_calc.solvents import (
     ANTOINE_FROM,
     ANTOINE_TO,
@@ -769,14 +769,20 @@ def soak_series_table(bench):
     baths = bench.value("drying.soaks")
     time = bench.value("drying.soak")
 
-    answer = bench(
-        "soak-sequence", depth=bench.value("piece.crack_depth"), times=[[time]] * baths,
-        crack_volume=bench.value("piece.crack_volume"), film=film,
-        bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
-    )  # fmt: skip
-    rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
-    for bath, left, _ in answer["baths"]:
-        rows.append([bath, bath * time, left, against(limit, left)])
+    crack = bench.value("piece.crack_volume")
+    note = f"{time:g} h in each bath; {figure(film, 'mL')} clings outside and goes from bath to bath."
+    if crack < LEAST_CRACK:
+        rows = [[0, 0.0, None, Mark("go", "no cracks to dry")]]
+        note = f"A sound piece holds nothing in cracks: only the {figure(film, 'mL')} outside has to dry."
+    else:
+        answer = bench(
+            "soak-sequence",
+            depth=bench.value("piece.crack_depth"), times=[[time]] * baths, crack_volume=crack, film=film,
+            bath=bench.value("drying.bath"), start=bench.value("drying.solvent_water"),
+        )  # fmt: skip
+        rows = [[0, 0.0, 100.0, Mark("wait", "above the limit")]]
+        for bath, left, _ in answer["baths"]:
+            rows.append([bath, bath * time, left, against(limit, left)])
     return Sheet(
         [
             Column("Baths done"),
@@ -785,7 +791,7 @@ def soak_series_table(bench):
             Column("Against the house limit"),
         ],
         rows,
-        notes=(f"{time:g} h in each bath; {figure(film, 'mL')} clings outside and goes from bath to bath.",),
+        notes=(note,),
     )
 
 

@@ -11,6 +11,7 @@ from functools import cached_property
 
 from handbook_calc.editions import FORBIDS, GIVEN, GO, Line, Record, in_order, of_the_edition
 from handbook_calc.engine import quantities
+from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.render import page_url
 from handbook_calc.engine.tables import Banner, Column, Link, Mark, Sheet, table
 
@@ -49,11 +50,10 @@ class Change:
 
     @property
     def name(self) -> str:
-        """Return what it is called: ``table soak-times, 4 mm, 97 %``."""
-        key = self.line.key
+        """Return what it is called: ``table soak-times, 4 mm, 97 %``; a figure by what is computed."""
         if self.line.kind == "page":
-            key = key.partition(" | ")[2]
-        return key.replace(" | ", ", ")
+            return _figure(self.line.key.partition(" | ")[2])
+        return self.line.key.replace(" | ", ", ")
 
     @property
     def texts(self) -> tuple[str, str]:
@@ -285,6 +285,19 @@ class Changes:
                 "tables": self.same_tables,
             },
         }
+
+
+def _figure(asked: str) -> str:
+    """Return what a figure of a page is called: what is computed, of what, and from which arguments."""
+    directive, _, result = asked.partition(" | ")
+    verb, name, *given = directive.split(" ", 2)
+    calculation = CATALOGUE.get(name.partition(".")[0])
+    if calculation is None or verb not in ("value", "calc"):
+        return asked.replace(" | ", ", ")
+    wanted = result or name.partition(".")[2]
+    declared = next((r for r in calculation.results if r.name == wanted), calculation.results[0])
+    arguments = f" ({given[0]})" if given else ""
+    return f"{calculation.title}, {declared.about}{arguments}"
 
 
 def _tells_the_edition(line: Line | None) -> bool:

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from handbook_calc import __version__
 from handbook_calc import substances as facts
-from handbook_calc.engine import places
+from handbook_calc.engine import cells, places
 from handbook_calc.engine.calculation import Number, Verdict
 from handbook_calc.engine.cards import DECKS, Part
 from handbook_calc.engine.directives import Directive, find
@@ -46,11 +46,16 @@ from handbook_calc.engine.tables import (
 
 FORM = 1  # of the file; raised when the meaning of a line changes
 FOLDER = "editions"
+PRINTED = "printed.csv"  # the register of printed copies, beside the records
 HOUSE_PAGE = "keeper/house-standard.md"
 TAG = re.compile(r"<[^>]+>")
 NAME = re.compile(r"\w[\w.-]{0,19}")
 GIVEN = HOUSE, PIECE = "house", "piece"  # lines of what is written in a file; all others are made from it
+NUMBER = re.compile(r"-?[0-9]{1,30}(?:\.[0-9]{1,30})?(?:e[+-]?[0-9]{1,2})?")
+DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+STATUSES = ("draft", "approved")
 STOP, WAIT, GO = "stop", "wait", "go"
+STATES = ("", STOP, WAIT, GO, REFUSED, "most", "least")
 FORBIDS = (STOP, REFUSED)
 MEND = "restore the file, or record the edition again"
 # What says how far an edition has come, and is no value that anything follows from.
@@ -292,7 +297,7 @@ def page_lines(renderer: Renderer) -> Iterator[Line]:
     """Yield every figure in a sentence, and the first answer of every calculator, of every page."""
     for page, directives in renderer.asked.items():
         for asked in directives:
-            if asked.verb in ("value", "calc", "cards") and not asked.complaint:
+            if asked.verb in ("value", "calc", "cards", "picture", "plot") and not asked.complaint:
                 yield from _lines_of_directive(renderer, page, asked)
 
 
@@ -300,6 +305,17 @@ def _lines_of_directive(renderer: Renderer, page: str, asked: Directive) -> Iter
     key = f"page {page} | {asked.written}"
     if asked.verb == "cards":
         yield from _lines_of_cards(renderer, page, asked.name, key)
+        return
+    if asked.verb == "picture":
+        for inner in renderer.drawings[asked.name].asked if asked.name in renderer.drawings else ():
+            for line in _lines_of_directive(renderer, page, inner):
+                yield replace(line, key=f"{key} | {inner.written}")
+        return
+    if asked.verb == "plot":
+        drawn = renderer.drawn(asked.name)
+        state = REFUSED if drawn.refused else ""
+        told = f"refused: {drawn.refused}" if drawn.refused else f"{drawn.title}. {drawn.words}"
+        yield Line(key, page, clean(told), state=state, source=" ".join(sorted(drawn.values)))
         return
     if asked.verb == "value" and asked.name in renderer.house.entries:
         line = _line_of_value(asked.name, renderer.house.entries[asked.name])
@@ -342,12 +358,24 @@ def _lines_of_cards(renderer: Renderer, page: str, deck: str, key: str) -> Itera
         heads = numbered([clean(part.head if isinstance(part, Part) else part.title) for part in card.parts])
         for part, head in zip(card.parts, heads, strict=True):
             said = "; ".join(_plain(renderer, text) for text in part.texts())
-            yield Line(f"{key} | {card.anchor} | {head}", page, clean(said))
+            used = dict.fromkeys(key for text in part.texts() for key in _used_in(renderer, text))
+            yield Line(f"{key} | {card.anchor} | {head}", page, clean(said), source=" ".join(sorted(used)))
 
 
 def _plain(renderer: Renderer, text: str) -> str:
     """Return a text of a card as a reader sees it, each directive in it filled."""
     return unescape(TAG.sub("", renderer.filled(text)))
+
+
+def _used_in(renderer: Renderer, text: str) -> Iterator[str]:
+    """Yield the house values that a text of a card is filled from."""
+    for asked in find(text):
+        if asked.name in renderer.house.entries:
+            yield asked.name
+        elif facts.is_fact(asked.name):
+            yield from filter(None, [facts.followed(asked.name)])
+        else:
+            yield from renderer.answer(asked)[1]
 
 
 def _unit(unit: str) -> str:
@@ -382,7 +410,7 @@ def sheet_lines(renderer: Renderer) -> Iterator[Line]:
             elif asked.verb in ("value", "calc", "cards") and not asked.complaint:
                 lines = _lines_of_directive(renderer, page, asked)
                 shows += [f"{line.key} {line.text}" for line in lines if not of_the_edition(line.source)]
-            elif asked.verb in ("picture", "plot", "cards") and not asked.complaint:
+            elif asked.verb in ("picture", "plot") and not asked.complaint:
                 shows.append(hashlib.sha256(renderer.html_of(asked).encode()).hexdigest())
         words, values = (
             hashlib.sha256(held.encode()).hexdigest()[:8] for held in (text, "\n".join(sorted(shows)))
@@ -426,12 +454,12 @@ def read(path: Path) -> Record:
         RecordFault: which file and line, what is wrong, what to do.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        text = cells.text_of(path)
     except FileNotFoundError:
         known = ", ".join(names(path.parent.parent)) or "none"
         raise RecordFault(f"no record of edition '{path.stem}'; recorded are: {known}") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise RecordFault(f"{FOLDER}/{path.name}:1: cannot be read: {error}; {MEND}") from None
+    except cells.BadCells as error:
+        raise RecordFault(f"{FOLDER}/{path.name}:{error.line}: {error.told}; {MEND}") from None
     return _parsed(text, path.name)
 
 
@@ -440,44 +468,62 @@ def _parsed(text: str, name: str) -> Record:
     def fault(line: int, told: str) -> RecordFault:
         return RecordFault(f"{FOLDER}/{name}:{line}: {told}; {MEND}")
 
-    rows = list(csv.reader(io.StringIO(text)))
-    if len(rows) < 2 or len(rows[0]) != 8 or rows[0][0] != "record":
+    try:
+        rows = list(cells.rows_of(text))
+    except cells.BadCells as error:
+        raise fault(error.line, error.told) from None
+    head = rows[0][1] if rows else []
+    if len(rows) < 2 or len(head) != 8 or head[0] != "record":
         raise fault(1, "is no record of an edition")
-    if rows[0][1] != str(FORM):
-        raise fault(1, f"is a record of form {brief(rows[0][1])}, and this version reads form {FORM}")
-    if tuple(rows[1]) != COLUMNS:
+    if head[1] != str(FORM):
+        raise fault(1, f"is a record of form {brief(head[1])}, and this version reads form {FORM}")
+    edition, mark, date, status, version, house = head[2:]
+    if f"{edition}.csv" != name:
+        raise fault(1, f"is the record of edition {brief(edition)}, which is kept in {brief(edition)}.csv")
+    if not DAY.fullmatch(date) or status not in STATUSES:
+        raise fault(1, f"is of {brief(date)}, {brief(status)}; allowed is a day, and {' or '.join(STATUSES)}")
+    if tuple(rows[1][1]) != COLUMNS:
         raise fault(2, f"has other columns than {', '.join(COLUMNS)}")
     lines: list[Line] = []
-    for number, row in enumerate(rows[2:], 3):
+    for number, row in rows[2:]:
         if len(row) != len(COLUMNS):
             raise fault(number, f"has {len(row)} entries where {len(COLUMNS)} are wanted")
         if lines and row[0] <= lines[-1].key:
             raise fault(number, f"'{brief(row[0])}' is there twice or out of order")
         lines.append(Line(*row))
-    edition, mark, date, status, version, house = rows[0][2:]
+        if slip := _slip(lines[-1]):
+            raise fault(number, slip)
     record = Record(edition, mark, date, status, version, house, lines)
     record.digest = hashlib.sha256(text.encode()).hexdigest()[:16]
     return record
 
 
+def _slip(line: Line) -> str:
+    """Return what a line of a record holds that none is written with; empty for a sound one."""
+    for told, written in (("value", line.value), ("low", line.low), ("high", line.high)):
+        if written and not NUMBER.fullmatch(written):
+            return f"{told} = {brief(written)} is no number"
+    if line.state not in STATES:
+        return f"state = {brief(line.state)}; allowed is {', '.join(filter(None, STATES))} or nothing"
+    if line.kind == "sheet" and len(line.source.split()) != 2:
+        return f"source = {brief(line.source)} is not the two digests of a sheet"
+    return ""
+
+
 def names(docs: Path) -> list[str]:
-    """Return the recorded editions by name, in order of their numbers."""
-    found = [path.stem for path in (docs / FOLDER).glob("*.csv") if _is_record(path)]
+    """Return the recorded editions by name, in order of their numbers.
+
+    Every CSV file of the folder is a record but the register of printed copies: one that has been harmed must
+    be told, and not passed over.
+    """
+    found = [path.stem for path in (docs / FOLDER).glob("*.csv") if path.name != PRINTED]
     return sorted(found, key=in_order)
 
 
-def _is_record(path: Path) -> bool:
-    try:
-        with path.open(encoding="utf-8", errors="replace") as file:
-            return file.readline().startswith("record,")
-    except OSError:
-        return False
-
-
-def in_order(name: str) -> list[tuple[int, str]]:
+def in_order(name: str) -> list[tuple[float, str]]:
     """Return what sorts ``2026.10`` behind ``2026.9``."""
-    parts = re.split(r"(\d+)", name)
-    return [(int(part), "") if part.isdigit() else (0, part) for part in parts]
+    parts = re.split(r"([0-9]+)", name)
+    return [(float(part), "") if at % 2 else (0, part) for at, part in enumerate(parts)]
 
 
 def records(docs: Path) -> list[Record]:

@@ -882,6 +882,8 @@ def nital_percent(molarity, acid_percent):
                 "the face unetched.",
                 "silicate": "Ferric chloride stays in the borders between metal and silicate: use nital "
                 "on the metal alone, or leave the face unetched.",
+                "metal-alone": "Brush the nital on the metal alone, never a dish or a bath: acid stays in "
+                "the borders between metal and silicate.",
                 "sulphide": "Acid frees hydrogen sulphide from the open sulphide: poisonous, and it deadens "
                 "the nose that would warn. Seal the sulphide with lacquer, let it dry, ask again.",
                 "sulphide-unknown": "Nobody has said whether sulphide stands open on the face: look for "
@@ -944,6 +946,8 @@ def etch_gate(
     if etchant == "ferric chloride" and kind != "iron":
         verdict = "stop"
         reasons.append(because("silicate"))
+    if etchant == "nital" and kind != "iron":
+        reasons.append(because("metal-alone"))
     if verdict == "go":
         reasons.append(because("ready"))
     return {"verdict": verdict, "reasons": reasons}

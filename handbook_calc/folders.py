@@ -1,7 +1,9 @@
 """A bench of one's own: a small folder that builds with the installed handbook."""
 
 import json
+import os
 import re
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -31,25 +33,39 @@ def make(folder: Path, name: str, day: date) -> list[str]:
         Words("name", "name of the bench").read_optional(name)
     except ValueError as error:
         raise RecordFault(f"--name {brief(name)}: {error}") from None
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        there = (
-            "is no folder" if not folder.is_dir() else f"holds {next(iter(sorted(folder.iterdir()))).name}"
-        )
-        raise RecordFault(f"{folder}: {there} already; name a new or an empty folder")
-    written = []
+    shown = brief(folder)
+    written, stood = [], os.path.lexists(folder)
     try:
+        if stood and not folder.is_dir():
+            raise RecordFault(f"{shown}: is no folder; name a new or an empty folder")
+        if folder.is_dir() and (held := sorted(folder.iterdir())):
+            raise RecordFault(f"{shown}: holds {brief(held[0].name)} already; name a new or an empty folder")
         for path in sorted(path for path in TEMPLATE.rglob("*") if path.is_file()):
             to = path.relative_to(TEMPLATE)
             text = path.read_text(encoding="utf-8")
             quoted = json.dumps(name, ensure_ascii=False) if to.suffix == ".yml" else name
             filled = {"{name}": quoted, "{date}": day.isoformat()}
-            _write(folder / to, PLACES.sub(lambda found, filled=filled: filled[found[0]], text))
             written.append(to.as_posix())
-        for name, text in UNSEEN.items():
-            _write(folder / name, text)
+            _write(folder / to, PLACES.sub(lambda found, filled=filled: filled[found[0]], text))
+        for to, text in UNSEEN.items():
+            written.append(to)
+            _write(folder / to, text)
     except OSError as error:
-        raise RecordFault(f"{error.filename or folder}: cannot be written: {error.strerror}") from None
-    return [*written, *UNSEEN]
+        _take_back(folder, written, stood)
+        where = brief(error.filename or folder)
+        raise RecordFault(f"{where}: cannot be written: {error.strerror}; name another folder") from None
+    return written
+
+
+def _take_back(folder: Path, written: list[str], stood: bool) -> None:
+    """Remove what was written of a bench that could not be completed, so that no half of it is left."""
+    for name in written:
+        with suppress(OSError):
+            (folder / name).unlink(missing_ok=True)
+        for above in Path(name).parents:
+            with suppress(OSError):  # it holds something else
+                if above != Path() or not stood:
+                    (folder / above).rmdir()
 
 
 def _write(path: Path, text: str) -> None:

@@ -33,7 +33,7 @@ def notes() -> list[str]:
 
 def record(asked) -> int:
     """Record every value of the edition that the standard names."""
-    standard, docs = load(asked), places.own_docs()
+    standard, docs = load(asked), places.kept_docs()
     path = editions.path_of(docs, asked.edition)
     entry = standard.entry("house.edition")
     if asked.edition != entry.value:
@@ -101,7 +101,8 @@ def new(asked) -> int:
 
 def sheets(asked) -> int:
     """Print what is to be done with each printed copy; enter one, or strike one out."""
-    standard, docs = load(asked), places.own_docs()
+    writes = asked.printed or asked.taken_down
+    standard, docs = load(asked), places.kept_docs() if writes else places.own_docs()
     known, copies, now = editions.records(docs), printed.read(docs), state_of(standard)
     if asked.printed:
         copies, copy = printed.with_copy(copies, asked.printed, asked.place, now)

@@ -14,15 +14,17 @@ from dataclasses import astuple, dataclass
 from pathlib import Path
 
 from handbook_calc.changes import Change, Changes
-from handbook_calc.editions import FOLDER, Record, clean, draft_told, earlier, records
+from handbook_calc.editions import FOLDER, PRINTED, Record, clean, draft_told, earlier, records
+from handbook_calc.engine import cells
 from handbook_calc.engine.faults import RecordFault, brief, nearest
+from handbook_calc.engine.fields import Words
 from handbook_calc.engine.house import House
 from handbook_calc.engine.render import page_url
 from handbook_calc.engine.tables import Column, Link, Mark, Sheet, table
 
-FILE = "printed.csv"
 HEAD = ("sheet", "copy", "place", "edition")
 HOLDS, AGAIN, DOWN, LATER = "holds", "print again", "take down", "holds until this draft is approved"
+MOST_COPIES = 9999
 MOST_TOLD = 200  # differences of one sheet that the page of codes lists; a sheet of paper has room for fewer
 
 
@@ -87,7 +89,7 @@ def past(standard: House, docs: Path) -> Past:
 
 def path_of(docs: Path) -> Path:
     """Return where the register of printed copies is kept."""
-    return docs / FOLDER / FILE
+    return docs / FOLDER / PRINTED
 
 
 def read(docs: Path) -> list[Copy]:
@@ -99,27 +101,29 @@ def read(docs: Path) -> list[Copy]:
     path = path_of(docs)
     if not path.is_file():
         return []
-    where = f"{FOLDER}/{FILE}"
+    where = f"{FOLDER}/{PRINTED}"
     try:
-        rows = list(csv.reader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
-    except (OSError, UnicodeDecodeError) as error:
-        raise RecordFault(f"{where}:1: cannot be read: {error}; save it as UTF-8") from None
-    if not rows or tuple(cell.strip() for cell in rows[0]) != HEAD:
+        rows = list(cells.rows_of(cells.text_of(path)))
+    except cells.BadCells as error:
+        raise RecordFault(f"{where}:{error.line}: {error.told}") from None
+    if not rows or tuple(cell.strip() for cell in rows[0][1]) != HEAD:
         raise RecordFault(f"{where}:1: does not begin with the columns {','.join(HEAD)}")
     copies: dict[tuple[str, int], Copy] = {}
-    for line, row in enumerate(rows[1:], 2):
+    for line, row in rows[1:]:
         if not any(cell.strip() for cell in row):
             continue
         if len(row) != len(HEAD):
             raise RecordFault(f"{where}:{line}: has {len(row)} entries; allowed is {','.join(HEAD)}")
         sheet, number, place, edition = (cell.strip() for cell in row)
-        if not number.isdecimal() or not 1 <= int(number) <= 9999:
-            raise RecordFault(f"{where}:{line}: copy {brief(number)} is no number from 1 to 9999")
+        try:
+            count = cells.whole(number, 1, MOST_COPIES)
+        except ValueError as error:
+            raise RecordFault(f"{where}:{line}: copy {error}") from None
         if not sheet or not place or not edition:
             raise RecordFault(f"{where}:{line}: sheet, place and edition must be written")
-        copy = Copy(sheet.removesuffix(".md"), int(number), clean(place), edition)
+        copy = Copy(clean(sheet.removesuffix(".md")), count, clean(place), clean(edition))
         if (copy.sheet, copy.number) in copies:
-            raise RecordFault(f"{where}:{line}: copy {number} of {copy.sheet} is there twice; keep one")
+            raise RecordFault(f"{where}:{line}: copy {count} of {brief(copy.sheet)} is there twice; keep one")
         copies[copy.sheet, copy.number] = copy
     return sorted(copies.values())
 
@@ -159,12 +163,17 @@ def with_copy(copies: list[Copy], sheet: str, place: str, now: Record) -> tuple[
         raise RecordFault(f"no sheet '{brief(sheet)}'{nearest(sheet, sheets)}; a sheet is a page by its name")
     if now.status != "approved":
         raise RecordFault(f"edition {now.title} is a draft, not for the bench: print it when it is approved")
-    place = clean(place)
-    if not place:
+    if not place.strip():
         raise RecordFault("a copy needs a place: say where it hangs")
+    try:
+        place = clean(Words("place", "where it hangs").read(place))
+    except ValueError as error:
+        raise RecordFault(f"--place {brief(place)}: {error}") from None
     others = [copy for copy in copies if (copy.sheet, copy.place) != (sheet, place)]
     same = next((copy for copy in copies if (copy.sheet, copy.place) == (sheet, place)), None)
     number = same.number if same else 1 + max((c.number for c in copies if c.sheet == sheet), default=0)
+    if number > MOST_COPIES:
+        raise RecordFault(f"{sheet} has a copy {MOST_COPIES} already; strike out those that are taken down")
     copy = Copy(sheet, number, place, now.edition)
     return [*others, copy], copy
 

@@ -12,6 +12,7 @@ from handbook_calc.engine.rules import below
 from handbook_calc.engine.tables import Axis, Column, Sheet, against, figure, matrix, table
 from handbook_calc.soaking import (
     CRACK_KIND,
+    LEAST_CRACK,
     SEQUENCE_ASSUMES,
     bath_diffusivity,
     crack_fouriers,
@@ -173,7 +174,8 @@ def rinse_baths(start, limit, drag_out, bath):
                    because="up to a saturated brine"),
         Quantity("depth", "depth of the crack", unit="mm", low=0.01, high=200, example="{piece.crack_depth}"),
         times_of_baths("times", "time in each bath, first to last"),
-        Quantity("crack_volume", "liquid held in cracks", unit="mL", low=0.001, high=500, example="0.2 mL"),
+        Quantity("crack_volume", "liquid held in cracks", unit="mL", low=LEAST_CRACK, high=500,
+                 example="0.2 mL"),
         Quantity("film", "liquid that clings outside", unit="mL", low=0, high=5000, example="2.1 mL"),
         from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
                    high=500_000, because="from a test tube to a vat"),
@@ -270,12 +272,21 @@ def rinse_series_table(bench):
     short, long = bench.value("rinsing.stand") / 60, bench.value("rinsing.last_stand")
     baths = max(bench("rinse-baths", drag_out=film + crack), int(bench.value("rinsing.least_baths")))
     times = [[short]] * (baths - 1) + [[long]] * 2
-    answer = bench(
-        "rinse-sequence", depth=bench.value("piece.crack_depth"), times=times, crack_volume=crack, film=film
-    )
     rows = []
-    for (bath, inside, outside, left), (time,) in zip(answer["baths"], times, strict=True):
-        rows.append([bath, time, outside, inside, left, against(limit, inside, outside)])
+    if crack < LEAST_CRACK:
+        for bath, (time,) in enumerate(times, 1):
+            outside = bench("rinse-residue", start=bench.value("rinsing.start"), drag_out=film,
+                            bath=bench.value("rinsing.bath"), baths=bath)  # fmt: skip
+            rows.append([bath, time, outside, None, None, against(limit, outside)])
+        held = "none of it in cracks: a sound piece, so only its outside is rinsed"
+    else:
+        answer = bench(
+            "rinse-sequence",
+            depth=bench.value("piece.crack_depth"), times=times, crack_volume=crack, film=film,
+        )  # fmt: skip
+        for (bath, inside, outside, left), (time,) in zip(answer["baths"], times, strict=True):
+            rows.append([bath, time, outside, inside, left, against(limit, inside, outside)])
+        held = f"{figure(crack, 'mL')} of it in cracks"
     return Sheet(
         [
             Column("Rinse"),
@@ -286,8 +297,5 @@ def rinse_series_table(bench):
             Column("Against the house limit"),
         ],
         rows,
-        notes=(
-            f"The piece carries {figure(combined(add, film, crack), 'mL')} from bath to bath, "
-            f"{figure(crack, 'mL')} of it in cracks.",
-        ),
+        notes=(f"The piece carries {figure(combined(add, film, crack), 'mL')} from bath to bath, {held}.",),
     )

@@ -234,9 +234,10 @@ CRACK_KIND = (
     THROUGH,
     YesNo("filled", "whether rust fills it, which takes three times as long by a guess", optional=True),
 )
+LEAST_CRACK = 0.001  # mL; a piece that holds less is sound, as far as baths go
 VOLUMES = (
     Quantity("crack_volume", "liquid in the cracks; left out, the baths are large and stay as they are",
-             unit="mL", low=0.001, high=500, optional=True),
+             unit="mL", low=LEAST_CRACK, high=500, optional=True),
     Quantity("bath", "fresh liquid in each bath", unit="mL", low=0.1, high=500_000, optional=True),
     Quantity("film", "liquid that clings outside and goes from bath to bath", unit="mL", low=0, high=5000,
              optional=True),

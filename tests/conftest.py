@@ -2,20 +2,23 @@
 
 import os
 import sys
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
 from filelock import FileLock
 from hypothesis import settings
-from support import STANDARD, Site, copy_of_the_project, run
+from support import STANDARD, TIMES, Site, copy_of_the_project, run
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine import registers, stages  # noqa: F401 - its tables are tested like the others
+from handbook_calc.engine.tables import TABLES, Computed
 
-# Before a change lands the same examples are tried each time; at the desk, others each time.
-settings.register_profile("landing", derandomize=True)
-if os.environ.get("CI"):
-    settings.load_profile("landing")
+# Before a change lands the same examples are tried each time; at the desk, others each time. A slow one is no fault.
+settings.register_profile("desk", max_examples=100 * TIMES, deadline=None)
+settings.register_profile("landing", settings.get_profile("desk"), derandomize=True)
+settings.load_profile("landing" if os.environ.get("CI") else "desk")
 
 stages.load()
 
@@ -33,6 +36,12 @@ def pytest_xdist_auto_num_workers(config) -> int | None:
 def house():
     """The project's own house standard."""
     return house_module.load(STANDARD)
+
+
+@pytest.fixture(scope="session")
+def filled(house) -> Callable[[str], Computed]:
+    """What gives each table, filled for the project's own standard; a process computes it once."""
+    return cache(lambda name: TABLES[name].compute(house))
 
 
 @pytest.fixture(scope="session")

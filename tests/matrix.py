@@ -30,7 +30,18 @@ ROOT = Path(__file__).parents[1]
 PYTHONS = ("3.11", "3.12", "3.13", "3.14")
 PAIRS = ((PYTHONS[0], "lowest"), *((python, "newest") for python in PYTHONS))
 RESOLUTION = {"lowest": "lowest-direct", "newest": "highest"}
-SLOW = ("test_hook.py", "test_serve.py", "test_site.py")
+# What builds sites again and again, and depends on the version of Python least.
+SLOW = (
+    "test_caches.py",
+    "test_hook.py",
+    "test_incremental.py",
+    "test_near_misses.py",
+    "test_own_bench.py",
+    "test_publishing.py",
+    "test_search.py",
+    "test_serve.py",
+    "test_site.py",
+)
 SUITE = "sid"  # Debian's release that has the newest Python
 
 
@@ -208,7 +219,7 @@ def main() -> int:
     """Try the pairs and print a line for each."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--only", action="append", metavar="PYTHON:lowest|newest", help="one pair")
-    parser.add_argument("--quick", action="store_true", help="without the tests that build small sites")
+    parser.add_argument("--quick", action="store_true", help="without the tests that build sites")
     parser.add_argument("--debian", action="store_true", help="unpack missing interpreters from Debian")
     parser.add_argument("--skip-missing", action="store_true", help="a missing interpreter is no failure")
     asked = parser.parse_args()

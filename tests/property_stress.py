@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 TESTS = Path(__file__).parent
+sys.path.insert(0, str(TESTS.parent))
 
 
 def main() -> int:

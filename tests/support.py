@@ -1,13 +1,21 @@
 """Tiny sites to build, changed house standards, and commands to run."""
 
+import contextlib
+import functools
+import inspect
 import os
 import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
-from hypothesis import settings
+import pytest
+import warm
+from hypothesis import assume, settings
+
+from handbook_calc.engine.faults import Refusal
 
 ROOT = Path(__file__).parents[1]
 STANDARD = ROOT / "docs" / "house-standard.yml"
@@ -30,6 +38,69 @@ CHROMIUM_FLAGS = [
 def examples(count: int) -> settings:
     """Return the settings of a property test that usually tries `count` examples."""
     return settings(max_examples=count * TIMES, deadline=None)
+
+
+@contextlib.contextmanager
+def answered() -> Iterator[None]:
+    """Leave out an example of a property test whose answer is refused as longer than can be (a thousand years)."""
+    try:
+        yield
+    except Refusal as refusal:
+        assume(refusal.code != "beyond")
+        raise
+
+
+def for_each(names: str, cases: Iterable) -> Callable:
+    """Try a test on every case and tell all that fail: hundreds of small ones are one test to pytest.
+
+    Arguments:
+        names: the arguments that a case gives, as for ``parametrize``; the others are fixtures.
+        cases: a tuple of these each, or the one of them.
+    """
+    own = [name.strip() for name in names.split(",")]
+    all_cases = [case if len(own) > 1 else (case,) for case in cases]
+    assert all_cases, "a test of nothing cannot fail"
+
+    def declare(test):
+        signature = inspect.signature(test)
+
+        @functools.wraps(test)
+        def every(**fixtures):
+            told = []
+            for case in all_cases:
+                try:
+                    test(**fixtures, **dict(zip(own, case, strict=True)))
+                except (Exception, pytest.fail.Exception) as error:
+                    shown = ", ".join(str(value)[:100] for value in case)
+                    told.append(f"{shown}: {type(error).__name__}: {str(error)[:600]}")
+            assert not told, f"{len(told)} of {len(all_cases)} fail\n" + "\n".join(told)
+
+        fixtures = [value for name, value in signature.parameters.items() if name not in own]
+        every.__signature__ = signature.replace(parameters=fixtures)  # pyright: ignore[reportAttributeAccessIssue]
+        return every
+
+    return declare
+
+
+def steps(run: Callable[[], object]) -> int:
+    """Return how many lines of the project a run executes: its work, however busy the machine is."""
+    count = 0
+
+    def line(frame, event, argument):
+        nonlocal count
+        count += event == "line"
+        return line
+
+    def entered(frame, event, argument):
+        return line if frame.f_code.co_filename.startswith(str(ROOT)) else None
+
+    before = sys.gettrace()
+    sys.settrace(entered)
+    try:
+        run()
+    finally:
+        sys.settrace(before)
+    return count
 
 
 ASKED = re.compile(r"\{\{.*?\}\}")  # a directive in a line of a page
@@ -77,8 +148,15 @@ class Site:
         return line
 
     def build(self, *arguments: str) -> subprocess.CompletedProcess:
-        """Run ``mkdocs build`` in a process of its own."""
-        return run([sys.executable, "-m", "mkdocs", *(arguments or ("build",))], self.folder)
+        """Run ``mkdocs build`` in a process of its own: a fork of one that has its modules loaded."""
+        command = [*(arguments or ("build",))]
+        builder = warm.process()
+        if builder is None:
+            return run([sys.executable, "-m", "mkdocs", *command], self.folder)
+        out, err = (self.folder.with_name(f"{self.folder.name}-{name}") for name in ("out", "err"))
+        status = builder.run(command, self.folder, _environment(), out, err)
+        said = (path.read_text(encoding="utf-8") for path in (out, err))
+        return subprocess.CompletedProcess(command, status, *said)
 
     def html(self, name: str) -> str:
         """Return a built page."""
@@ -102,6 +180,18 @@ def copy_of_the_project(folder: Path) -> Path:
     text = re.sub(r"^watch:\n  - handbook_calc\n", "", text, flags=re.MULTILINE)
     (folder / "mkdocs.yml").write_text(text, encoding="utf-8")
     return folder
+
+
+def copy_of_the_package(folder: Path) -> None:
+    """Copy the calculation package, for tests of builds and of edits to the code.
+
+    It samples spans at few points: what is tested is that two sites are the same, and not their figures.
+    """
+    copy = folder / "handbook_calc"
+    shutil.copytree(ROOT / "handbook_calc", copy, ignore=shutil.ignore_patterns("__pycache__"))
+    path = copy / "engine" / "spread.py"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(r"^TRIALS = \d+$", "TRIALS = 41", text, flags=re.MULTILINE), encoding="utf-8")
 
 
 def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
@@ -147,14 +237,15 @@ def changed_files(folder: Path, values: dict[str, str]) -> Path:
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
     """Run a command in a folder and return what it printed."""
-    environment = os.environ | {
-        "NO_MKDOCS_2_WARNING": "1",
-        "PYTHONPATH": str(ROOT),
-        "SOURCE_DATE_EPOCH": "1790000000",
-    }
     return subprocess.run(
-        command, cwd=folder, env=environment, capture_output=True, text=True, timeout=120, check=False
+        command, cwd=folder, env=_environment(), capture_output=True, text=True, timeout=120, check=False
     )
+
+
+def _environment() -> dict[str, str]:
+    """Return the environment of a build: always of the same day."""
+    fixed = {"NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(ROOT), "SOURCE_DATE_EPOCH": "1790000000"}
+    return os.environ | fixed
 
 
 def numbers_in(text: str) -> list[float]:

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples
+from support import STANDARD, changed_standard, examples, for_each
 
 from handbook_calc.abrasives import (
     GRITS,
@@ -160,7 +160,7 @@ def test_the_trap_ansi_600_is_not_p600():
     assert grit_size("ANSI 400")["size"] < grit_size("P600")["size"]
 
 
-@pytest.mark.parametrize("grit", GRITS)
+@for_each("grit", GRITS)
 def test_a_grit_is_its_own_equivalent(grit):
     found = grit_equivalent(grit, SYSTEMS[GRITS.index(grit)])
     assert found == {"grit": grit, "size": SIZE[grit], "difference": 0}

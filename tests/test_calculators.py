@@ -6,7 +6,7 @@ import math
 import random
 
 import pytest
-from support import ROOT, STANDARD
+from support import ROOT, STANDARD, for_each
 
 from handbook_calc.engine import browser, examples, forms, house, numerals, quantities
 from handbook_calc.engine.bench import Answer, Bench
@@ -196,7 +196,7 @@ def test_same_answers_same_refusals_on_random_inputs(v8, name):
     assert answered >= RANDOM_INPUTS // 20, f"only {answered} of {RANDOM_INPUTS} inputs gave an answer"
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_same_words_out_of_range_and_when_refused(v8, name):
     calculation = CATALOGUE[name]
     base = next(random_inputs(calculation, random.Random(1), 1))

@@ -316,7 +316,7 @@ def test_a_card_tells_the_keeper_which_values_it_prints(house):
     ("asked", "told"),
     [
         ("{{ cards first-aids }}", "'first-aids'.*first-aid"),
-        ('{{ cards risk of="sand" }}', "take no arguments"),
+        ('{{ cards risk of="sand" }}', "takes no arguments"),
         ("see {{ cards risk }}", "must stand alone"),
     ],
 )

@@ -8,6 +8,7 @@ import math
 import re
 
 import pytest
+from support import for_each
 
 from handbook_calc.engine import subset
 from handbook_calc.engine.bench import Bench
@@ -28,14 +29,14 @@ def valid_inputs(name):
 
 
 QUANTITIES = [
-    pytest.param(calculation, entry, id=f"{calculation.name}-{entry.name}")
+    (calculation, entry)
     for calculation in CATALOGUE.values()
     for entry in calculation.inputs
     if isinstance(entry, Quantity)
 ]
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_declaration_is_complete(name):
     calculation = CATALOGUE[name]
     assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name)
@@ -52,13 +53,15 @@ def test_declaration_is_complete(name):
     )
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_formula_stays_in_the_subset(name):
     assert subset.complaints(CATALOGUE[name].kernel) == []
 
 
-@pytest.mark.parametrize(("calculation", "entry"), QUANTITIES)
-@pytest.mark.parametrize("side", ["below", "above", "nan", "infinite"])
+@for_each(
+    "calculation, entry, side",
+    [(*row, side) for row in QUANTITIES for side in ("below", "above", "nan", "infinite")],
+)
 def test_out_of_range_is_refused_with_all_that_is_needed(calculation, entry, side):
     inputs = valid_inputs(calculation.name)
     width = entry.high - entry.low
@@ -75,7 +78,7 @@ def test_out_of_range_is_refused_with_all_that_is_needed(calculation, entry, sid
     assert f"allowed is {entry.allowed()}" in message
 
 
-@pytest.mark.parametrize(("calculation", "entry"), QUANTITIES)
+@for_each("calculation, entry", QUANTITIES)
 def test_range_ends_give_a_finite_answer_or_a_reason(calculation, entry):
     inputs = valid_inputs(calculation.name)
     for value in (entry.low, entry.high):
@@ -90,7 +93,7 @@ def test_range_ends_give_a_finite_answer_or_a_reason(calculation, entry):
             assert not isinstance(result, float) or math.isfinite(result)
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_answers_are_plain_data_with_working(name):
     answer = Bench(None).answer(name, **valid_inputs(name))
     plain = json.loads(json.dumps(answer.plain(), allow_nan=False))

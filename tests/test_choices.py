@@ -8,6 +8,7 @@ import re
 from functools import cache
 
 import pytest
+from range_walk import kept
 from support import ROOT, STANDARD, changed_standard
 
 from handbook_calc.electrolysis import SALTS
@@ -50,7 +51,7 @@ def chosen(folder, key: str, value: str):
         text, _ = changed_standard(text, name, written)
     path = folder / "house-standard.yml"
     path.write_text(text, encoding="utf-8")
-    return house_module.load(path)
+    return house_module.load(path, root=folder)  # as `kept` names it
 
 
 # What a house that chooses so must set besides, or the standard itself is refused.
@@ -130,7 +131,8 @@ def false_of(house) -> list[tuple[str, re.Pattern]]:
 
 
 def falsehoods(house) -> list[str]:
-    renderer = Renderer(house, drawings=Drawings(ROOT / "docs" / "drawings").found)
+    # What a choice does not change is computed once.
+    renderer = Renderer(house, kept(), drawings=Drawings(ROOT / "docs" / "drawings").found)
     wrong = []
     for page in PAGES:
         try:

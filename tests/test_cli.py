@@ -6,13 +6,14 @@ import json
 import sys
 
 import pytest
-from support import ROOT, STANDARD, changed_standard, run
+from support import ROOT, STANDARD, changed_standard, for_each, run
 
+from handbook_calc import __main__ as command
 from handbook_calc.__main__ import main
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import BadInput
-from handbook_calc.engine.tables import TABLES
+from handbook_calc.engine.tables import TABLES, Table
 
 
 def test_check_says_ok_and_the_edition(capsys):
@@ -79,7 +80,7 @@ def test_an_unknown_option_is_refused(capsys):
         assert "unrecognized arguments: " in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_what_no_input_takes_is_told_with_what_is_allowed(house, name):
     for declared in CATALOGUE[name].inputs:
         for text in ("\x1b[31m5 \u202efurlongz", "", "[[", "1e999 mm"):
@@ -174,8 +175,26 @@ def test_calc_list_names_every_calculation_with_units_and_ranges(capsys):
     assert "rinse-baths: Rinse baths needed\n  start [mg/L]: 0 to 450000 mg/L; default rinsing.start" in text
 
 
-@pytest.mark.parametrize("name", TABLES)
-def test_table_in_three_forms(capsys, name):
+@pytest.fixture
+def computed_once(monkeypatch, house, filled):
+    """The command line with a standard that is loaded, and with every table filled for it."""
+    made = {name: filled(name) for name in TABLES}
+    monkeypatch.setattr(command.stages, "load", lambda: None)
+    monkeypatch.setattr(command.house, "load", lambda overlay=None: house)
+    monkeypatch.setattr(Table, "compute", lambda table, house: made[table.id])
+
+
+def test_a_table_is_filled_for_the_house_that_is_asked_for(capsys, tmp_path):
+    path = tmp_path / "ours.yml"
+    path.write_text("rinsing:\n  # Chosen: for the test.\n  bath: 600 mL\n", encoding="utf-8")
+    assert main(["table", "rinse-series", "--csv"]) == 0
+    own = capsys.readouterr().out
+    assert main(["table", "rinse-series", "--csv", "--house", str(path)]) == 0
+    assert capsys.readouterr().out != own
+
+
+@for_each("name", TABLES)
+def test_table_in_three_forms(capsys, computed_once, name):
     assert main(["table", name]) == 0
     assert capsys.readouterr().out.startswith(TABLES[name].title)
     assert main(["table", name, "--csv"]) == 0

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 
 import pytest
-from support import ROOT, run
+from support import ROOT, for_each, run
 
 import handbook_calc
 from handbook_calc.__main__ import main
@@ -298,15 +298,15 @@ def test_a_house_value_is_checked_where_it_is_declared(declare, says):
 
 
 DEFAULTED = [
-    pytest.param(calculation, entry, id=f"{calculation.name}-{entry.name}")
+    (calculation.name, entry)
     for calculation in CATALOGUE.values()
     for entry in calculation.inputs
     if entry.house
 ]
 
 
-@pytest.mark.parametrize(("calculation", "entry"), DEFAULTED)
-def test_what_a_house_may_choose_every_calculation_takes(calculation, entry):
+@for_each("name, entry", DEFAULTED)
+def test_what_a_house_may_choose_every_calculation_takes(name, entry):
     behind = house_field(entry.house)
     assert behind is not None
     assert entry.unit == behind.unit
@@ -373,7 +373,7 @@ def test_a_house_value_is_converted_for_an_input_or_refused(house):
 # --- what a calculator opens with --------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_a_calculator_opens_with_an_answer(house, name):
     answer = example(CATALOGUE[name], Bench(house))
     assert all(
@@ -397,7 +397,7 @@ def test_what_is_given_goes_before_the_example(house):
     assert not bench.used_values
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_the_example_of_a_docstring_is_what_the_command_prints(capsys, name):
     *_, shown = (CATALOGUE[name].__doc__ or "").partition("\nExample:\n")
     command, *results = [line.strip() for line in shown.splitlines()]

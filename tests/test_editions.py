@@ -203,6 +203,34 @@ def test_an_edition_that_cannot_be_recorded_is_one_clear_line(bench, capsys, edi
             lambda text: text.replace("\nhouse abrasives.density,", "\nhouse abrasives.density,,", 1),
             "2026.1.csv:3: has 10",
         ),
+        (
+            lambda text: text.replace(",2026.1,", ",2020.9,", 1),
+            "2026.1.csv:1: is the record of edition 2020.9",
+        ),
+        (lambda text: text.replace(",approved,", ",perhaps,", 1), "perhaps; allowed is a day, and draft or"),
+        (
+            lambda text: text.replace("7.88,,,g/cm^3", "inf,,,g/cm^3", 1),
+            "2026.1.csv:3: value = inf is no number",
+        ),
+        (
+            lambda text: text.replace("7.88,,,g/cm^3", f"{'9' * 5000},,,g/cm^3", 1),
+            "2026.1.csv:3: value = 999",
+        ),
+        (
+            lambda text: text.replace("g/cm^3,,", "g/cm^3,maybe,", 1),
+            "2026.1.csv:3: state = maybe; allowed is",
+        ),
+        (
+            lambda text: re.sub(r",[0-9a-f]{8} [0-9a-f]{8}\n", ",x\n", text, count=1),
+            "is not the two digests of a sheet",
+        ),
+        (lambda text: text.replace("7.88 g", "\x1b[2J7.88 g", 1), "2026.1.csv:3: holds the sign U+001B"),
+        (lambda text: text.replace("7.88 g", "\u202e7.88 g", 1), "2026.1.csv:3: holds the sign U+202E"),
+        (
+            lambda text: text.replace("7.88 g", f"{'7' * 200_000} g", 1),
+            "2026.1.csv:3: is no row of a CSV file",
+        ),
+        (lambda text: f'{text}"', "is no row of a CSV file"),
     ],
 )
 def test_a_harmed_record_is_told_with_file_and_line(later, capsys, harm, says):
@@ -212,6 +240,40 @@ def test_a_harmed_record_is_told_with_file_and_line(later, capsys, harm, says):
     assert status == 2
     assert says in err
     assert "restore the file" in err
+    assert len(err.splitlines()) == 1
+
+
+def test_a_record_saved_by_a_spreadsheet_is_read_and_not_passed_over(later, capsys):
+    """A mark before the text, or other ends of lines, must not make a changed standard pass as unrecorded."""
+    path = editions.path_of(later.docs, "2026.1")
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
+    later.raised("2026.1", "2026-11-25")
+    later.set(drying__safety_share="20 %")
+    status, _, err = told(capsys, "check")
+    assert status == 2
+    assert "drying.safety_share: is 20" in err
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "says"),
+    [
+        ("2025.1.csv", b"", "2025.1.csv:1: is no record of an edition"),
+        ("2025.1.csv", b"\xff\xfer\0e\0c\0", "2025.1.csv:1: is not UTF-8 text; save it as UTF-8"),
+        ("2026.1 (2).csv", None, "edition '2026.1 (2)' is no name of an edition"),
+        ("2\u00b2.csv", None, "is the record of edition 2026.1, which is kept in 2026.1.csv"),
+        (f"{'9' * 100}.csv", None, "is no name of an edition"),
+        ("2025.1.csv", "folder", "2025.1.csv:1: cannot be read: Is a directory"),
+    ],
+)
+def test_a_stranger_among_the_records_is_one_clear_line(later, capsys, name, content, says):
+    path = editions.path_of(later.docs, "2026.1").with_name(name)
+    if content == "folder":
+        path.mkdir()
+    else:
+        path.write_bytes(editions.path_of(later.docs, "2026.1").read_bytes() if content is None else content)
+    status, out, err = told(capsys, "check")
+    assert (status, out) == (2, "")
+    assert says in err
     assert len(err.splitlines()) == 1
 
 

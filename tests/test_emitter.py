@@ -9,8 +9,9 @@ import re
 import warnings
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
+from support import examples, for_each
 
 from handbook_calc.engine import browser, emitter, kinds, subset
 from handbook_calc.engine.calculation import refuse
@@ -53,8 +54,8 @@ def expression(text):
     return whole.removeprefix(start).removesuffix(end).partition("return")[2].strip()
 
 
-@pytest.mark.parametrize(
-    ("python", "javascript"),
+@for_each(
+    "python, javascript",
     [
         # brackets: as few as keep the meaning
         ("a + b + c", "a+b+c"),
@@ -172,8 +173,8 @@ def test_an_expression_is_written_with_no_bracket_too_many_or_too_few(python, ja
     assert expression(python) == javascript
 
 
-@pytest.mark.parametrize(
-    ("python", "javascript"),
+@for_each(
+    "python, javascript",
     [
         ("b = a\nreturn b", "var b;b=a;return b"),
         ("a += 1\na -= 1 - a\na *= 2\na /= a\na **= 2\nreturn a", "a+=1;a-=1-a;a*=2;a/=_z(a);a=_p(a,2);return a"),
@@ -487,7 +488,7 @@ def returning(text):
     return f"def f(a, b, c):\n    return {ast.unparse(ast.parse(text))}\n"
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@examples(60)
 @given(texts=st.lists(expressions(), min_size=5, max_size=20))
 def test_random_expressions_give_the_very_same_number(v8, texts):
     agree(v8, list(map(returning, texts)), ROWS)
@@ -507,7 +508,7 @@ def powers(draw, depth=3):
     return f"({draw(powers(depth - 1))}) {kind} ({draw(powers(depth - 1))})"
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@examples(40)
 @given(texts=st.lists(powers(), min_size=5, max_size=20))
 def test_random_powers_keep_their_signs_and_order(v8, texts):
     rows = [[a, b, c] for a in (0.0, 1.5, -2.0) for b in (0.5, -1.0, 2.0) for c in (0.0, 2.0, -3.0)]
@@ -576,7 +577,7 @@ def programs(draw):
     return f"def f(a, b, c):\n  kept = []\n  d = a < b\n{body}\n  return [a, b, c, kept]\n"
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@examples(60)
 @given(codes=st.lists(programs(), min_size=2, max_size=6))
 def test_random_programs_end_with_the_very_same_values(v8, codes):
     agree(v8, codes, ROWS[::4])
@@ -691,7 +692,7 @@ def test_a_reader_of_texts_reads_alike_in_both(v8, reading):
     assert [[plain(reading.read(typed))] for typed in TYPED] == theirs
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@examples(60)
 @given(typed=st.lists(st.text('0123456789.minE_+-µ "\\\u2028', max_size=9), min_size=1, max_size=20))
 def test_random_texts_are_read_alike_in_both(v8, reading, typed):
     text, name = gathered(reading.read, subset.READER)

@@ -7,6 +7,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from support import STANDARD, changed_standard, examples, numbers_in
 
+from handbook_calc.compatibility import never_together
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.data import rows
@@ -408,6 +409,7 @@ READY = {
         ({"cracked": True}, "go", "ready"),
         ({"cracked": True, "etchant": "ferric chloride"}, "stop", "cracks"),
         ({"kind": "pallasite"}, "go", "ready"),
+        ({"kind": "mesosiderite"}, "go", "metal-alone"),
         ({"kind": "pallasite", "etchant": "ferric chloride"}, "stop", "silicate"),
         ({"kind": "mesosiderite", "etchant": "ferric chloride"}, "stop", "silicate"),
         ({"sulphide": True}, "wait", "sulphide"),
@@ -419,6 +421,22 @@ def test_gate(change, verdict, code):
     found = etch_gate(**(READY | change))
     assert found["verdict"] == verdict
     assert code in [reason[0] for reason in found["reasons"]]
+
+
+@pytest.mark.parametrize("etchant", ["nital", "ferric chloride"])
+@pytest.mark.parametrize(
+    ("change", "piece"),
+    [
+        ({"kind": "pallasite"}, "pallasite or mesosiderite"),
+        ({"kind": "mesosiderite"}, "pallasite or mesosiderite"),
+        ({"cracked": True}, "cracked piece"),
+        ({"sulphide": True}, "sulphide-rich piece"),
+    ],
+)
+def test_gate_and_register_say_the_same_of_a_piece(etchant, change, piece):
+    """What never meets gets no go; what gets a go is no pair that never meets."""
+    gate = etch_gate(**(READY | {"etchant": etchant} | change))["verdict"]
+    assert (gate != "go") == (never_together(etchant, piece)["verdict"] == "never")
 
 
 def test_gate_names_everything_at_once():

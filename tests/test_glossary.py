@@ -2,8 +2,7 @@
 
 import re
 
-import pytest
-from support import ROOT
+from support import ROOT, for_each
 
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.tables import TABLES, Banner, shown
@@ -35,7 +34,7 @@ def test_about_eighty_terms_in_alphabetical_order_each_once():
     assert terms == sorted(set(terms))
 
 
-@pytest.mark.parametrize(("term", "meaning"), ENTRIES)
+@for_each("term, meaning", ENTRIES)
 def test_a_meaning_is_one_short_sentence_without_figures_or_markup(term, meaning):
     assert len(meaning) <= 140
     assert meaning.endswith(".")
@@ -43,14 +42,14 @@ def test_a_meaning_is_one_short_sentence_without_figures_or_markup(term, meaning
     assert not re.search(r"[\d*_`\[\]{}<>]", meaning)
 
 
-@pytest.mark.parametrize("path", sorted((ROOT / "docs").rglob("*.md")), ids=lambda path: path.stem)
+@for_each("path", sorted((ROOT / "docs").rglob("*.md")))
 def test_every_abbreviation_of_a_page_is_explained(path):
     assert left_to_be_guessed(path.read_text(encoding="utf-8")) == set()
 
 
-@pytest.mark.parametrize("name", [name for name in TABLES if name not in REGISTERS])
-def test_every_abbreviation_of_a_table_is_explained(name, house):
-    filled = TABLES[name].compute(house)
+@for_each("name", [name for name in TABLES if name not in REGISTERS])
+def test_every_abbreviation_of_a_table_is_explained(name, filled):
+    filled = filled(name)
     cells = [
         shown(cell, column)
         for row in filled.rows

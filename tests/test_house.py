@@ -4,10 +4,9 @@ import contextlib
 import dataclasses
 import inspect
 import random
-import time
 
 import pytest
-from support import STANDARD, changed_standard, is_of_piece
+from support import STANDARD, changed_standard, is_of_piece, steps
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine import rules
@@ -426,19 +425,21 @@ LONG_OVERLAYS = {
 
 
 @pytest.mark.parametrize("kind", LONG_OVERLAYS)
-def test_a_long_overlay_takes_time_in_proportion_to_its_length(kind, tmp_path):
-    def seconds(count):
+def test_a_long_overlay_takes_work_in_proportion_to_its_length(kind, tmp_path):
+    def work(count):
         path = tmp_path / f"{count}.yml"
         path.write_text(LONG_OVERLAYS[kind](count), encoding="utf-8")
-        start = time.process_time()
-        with contextlib.suppress(HouseFaults):  # most of these overlays are nothing but faults
-            house_module.load(STANDARD, path, tmp_path)
-        return time.process_time() - start
 
-    most = 800 if "family" in kind else 5000  # each entry of a family lacks twenty values
-    base = seconds(1)
-    short, long = seconds(most // 8) - base, seconds(most) - base
-    assert long < 20 * max(short, 0.02), (base, short, long)  # eight times the lines; 64 were quadratic
+        def load():
+            with contextlib.suppress(HouseFaults):  # most of these overlays are nothing but faults
+                house_module.load(STANDARD, path, tmp_path)
+
+        return steps(load)
+
+    most = 40 if "family" in kind else 320  # each entry of a family lacks twenty values
+    base = work(1)
+    short, long = work(most // 8) - base, work(most) - base
+    assert 0 < long < 12 * short, (base, short, long)  # eight times the lines; 64 were quadratic
 
 
 # --- spans, and what a value rests on ---------------------------------------------------------

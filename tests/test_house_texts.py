@@ -7,6 +7,7 @@ import json
 import re
 
 import pytest
+from support import Site
 
 from handbook_calc.engine.fields import Words
 from handbook_calc.engine.tables import Column, Computed, Span
@@ -40,11 +41,18 @@ In {{ value piece.number }}, **{{ value piece.number }}** and:
 """
 
 
-@pytest.mark.parametrize("text", TEXTS)
-def test_a_house_text_prints_as_itself(site, text):
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory):
+    """The page with the number that the standard gives the piece."""
+    site = Site(tmp_path_factory.mktemp("plain"))
     site.page("index.md", PAGE)
     assert site.build().returncode == 0
-    plain = site.html("index.html")
+    return site.html("index.html")
+
+
+@pytest.mark.parametrize("text", TEXTS)
+def test_a_house_text_prints_as_itself(site, text, plain):
+    site.page("index.md", PAGE)
     site.set("piece.number", json.dumps(text, ensure_ascii=False))
     built = site.build()
     assert built.returncode == 0, built.stderr

@@ -4,7 +4,7 @@ import shutil
 
 import incremental
 import pytest
-from support import ROOT
+from support import ROOT, copy_of_the_package
 
 PAGES = {
     "index.md": "# Start\n\nBaths of {{ value rinsing.bath }} of DI water. See [the tables](tables/rinsing.md).\n",
@@ -21,9 +21,7 @@ PAGES = {
 @pytest.fixture
 def project(site):
     """A small site with a calculation package of its own; yields it and a process that serves it."""
-    shutil.copytree(
-        ROOT / "handbook_calc", site.folder / "handbook_calc", ignore=shutil.ignore_patterns("__pycache__")
-    )
+    copy_of_the_package(site.folder)
     shutil.copytree(ROOT / "docs" / "drawings", site.folder / "docs" / "drawings")
     for name, text in PAGES.items():
         site.page(name, text)

@@ -168,6 +168,10 @@ def coating_lines(name: str) -> list[str]:
     ("file", "text", "says"),
     [
         ("house/bench.yml", "rinsing:\n  # Chosen: so.\n  bath: wet\n", "house/bench.yml:3: rinsing.bath: wet"),
+        ("data/grits.csv", "", "data/grits.csv:1: has other columns than system,grit,"),
+        ("data/grits.csv", f"GRITS\nFEPA P,{'9' * 200_000}\n", "data/grits.csv:2: is no row of a CSV file"),
+        ("data/grits.csv", "GRITS\n\n\nFEPA P,P9000\n", "data/grits.csv:4: does not have as many cells"),
+        ("data/grits.csv", "GRITS\nFEPA P,\x1b[2J\n", "data/grits.csv:2: holds the sign U+001B"),
         ("data/grits.csv", "a,b\n1,2\n", "data/grits.csv:1: has other columns than system,grit,"),
         ("data/grits.csv", "GRITS\nFEPA P,P80,1,,m,1,1,mass-balance,,memory\n", "data/grits.csv:2: fepa p p80 is in the handbook's table already"),
         ("data/grits.csv", "GRITS\nFEPA P,P9000,-1,,m,1,1,mass-balance,,memory\n", "data/grits.csv:2: size = -1; allowed is a number"),
@@ -273,6 +277,55 @@ def test_a_new_folder_says_all_that_it_holds(tmp_path):
     assert set(written) == found
     with pytest.raises(RecordFault, match="holds"):
         folders.make(tmp_path / "ours", "Ours", date(2026, 11, 26))
+
+
+@pytest.mark.parametrize("name", ["x" * 300, "file/under", "link", "loop"])
+def test_a_place_where_no_folder_can_be_is_one_clear_line(tmp_path, name):
+    (tmp_path / "file").write_text("", "utf-8")
+    (tmp_path / "link").symlink_to("/nowhere")
+    (tmp_path / "loop").symlink_to("loop")
+    with pytest.raises(RecordFault, match=r"name (?:a new|another)") as told:
+        folders.make(tmp_path / name, "Ours", date(2026, 11, 26))
+    assert len(str(told.value).splitlines()) == 1
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "link", "loop"]
+
+
+@pytest.mark.parametrize("arguments", [("record", "2026.1"), ("sheets", "--printed", "x", "--place", "y")])
+@pytest.mark.parametrize("named", [None, "bench.yaml"])
+def test_nothing_is_recorded_in_the_installed_package(tmp_path, monkeypatch, capsys, arguments, named):
+    inside = tmp_path / "package" / "handbook"
+    inside.mkdir(parents=True)
+    shutil.copytree(ROOT / "docs", inside / "docs")
+    monkeypatch.setattr(places, "PACKAGE", inside.parent)
+    (tmp_path / "here" / "house").mkdir(parents=True)
+    if named:
+        (tmp_path / "here" / "house" / named).write_text("house:\n", "utf-8")
+    monkeypatch.chdir(tmp_path / "here")
+    assert main(list(arguments)) == 2
+    err = capsys.readouterr().err
+    assert "nothing is recorded in the installed package; " in err
+    assert ("rename house/bench.yaml to end in .yml" if named else "go to the folder of the bench") in err
+    assert len(err.splitlines()) == 1
+    assert not (inside / "docs" / "editions").exists()
+
+
+@pytest.mark.parametrize("stood", [True, False])
+def test_of_a_bench_that_cannot_be_completed_nothing_is_left(tmp_path, monkeypatch, stood):
+    whole, made = folders._write, []
+
+    def full(path, text):
+        if len(made) == 4:
+            raise OSError(28, "No space left on device", str(path))
+        made.append(path)
+        whole(path, text)
+
+    monkeypatch.setattr(folders, "_write", full)
+    if stood:
+        (tmp_path / "ours").mkdir()
+    with pytest.raises(RecordFault, match="No space left on device"):
+        folders.make(tmp_path / "ours", "Ours", date(2026, 11, 26))
+    assert len(made) == 4
+    assert [path.name for path in tmp_path.rglob("*")] == (["ours"] if stood else [])
 
 
 def test_a_page_with_nearly_the_name_of_one_of_ours_is_asked_about(tmp_path):

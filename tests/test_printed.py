@@ -100,6 +100,12 @@ def test_a_keepers_round_from_print_to_reprint(bench, capsys):  # noqa: F811
             "sheet,copy,place,edition\noven,1,a,1\n\noven,1,b,1\n",
             "printed.csv:4: copy 1 of oven is there twice",
         ),
+        (f"sheet,copy,place,edition\noven,{'9' * 5000},a,1\n", "printed.csv:2: copy 9999"),
+        ("sheet,copy,place,edition\noven,\u0663,a,1\n", "printed.csv:2: copy \u0663 is no number"),
+        ("sheet,copy,place,edition\noven,1,\x1b[2Ja,1\n", "printed.csv:2: holds the sign U+001B"),
+        (f"sheet,copy,place,edition\noven,1,{'x' * 200_000},1\n", "printed.csv:2: is no row of a CSV file"),
+        ('sheet,copy,place,edition\noven,1,"x,1\noven,2,y,1\n', "printed.csv:2: is no row of a CSV file"),
+        ("sheet;copy;place;edition\n", "printed.csv:1: does not begin with the columns"),
     ],
 )
 def test_a_slip_in_the_register_is_one_clear_line(bench, capsys, text, says):  # noqa: F811

@@ -3,8 +3,7 @@
 import re
 from collections import Counter
 
-import pytest
-from support import ROOT
+from support import ROOT, for_each
 
 from handbook_calc.engine.calculation import CATALOGUE, Number
 from handbook_calc.engine.checks import checks, unchecked
@@ -19,7 +18,7 @@ WORKED_OUT_HERE = re.compile(
 )
 
 
-@pytest.mark.parametrize("check", ALL, ids=str)
+@for_each("check", ALL)
 def test_ours_agrees(check):
     ours = check.ours()
     title = sources()[check.source].title
@@ -59,14 +58,14 @@ def test_what_was_worked_out_from_a_published_source_says_so():
     assert silent == []
 
 
-@pytest.mark.parametrize("check", [c for c in ALL if c.origin == "published" and c.tolerance], ids=str)
+@for_each("check", [c for c in ALL if c.origin == "published" and c.tolerance])
 def test_a_printed_number_has_the_digits_of_print(check):
     """More digits than anybody prints are a sign that the number was computed here."""
     digits = re.sub(r"e.*$", "", check.expected).replace(".", "").strip("-0")
     assert len(digits) <= 6 or check.id in MANY_DIGITS, check
 
 
-@pytest.mark.parametrize("name", CATALOGUE)
+@for_each("name", CATALOGUE)
 def test_every_calculation_is_checked_outside_or_says_why_not(name):
     found = [check for check in ALL if check.calculation == name]
     assert len(found) >= 2
@@ -81,7 +80,7 @@ def test_only_calculations_stand_in_the_list_of_those_without_an_outside_number(
     assert set(unchecked()) - set(CATALOGUE) == set()
 
 
-@pytest.mark.parametrize("name", unchecked())
+@for_each("name", unchecked())
 def test_an_answer_in_words_is_not_the_reason_where_there_are_numbers(name):
     if unchecked()[name].startswith("answers in words"):
         assert [r.name for r in CATALOGUE[name].results if isinstance(r, Number)] == []

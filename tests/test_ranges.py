@@ -7,8 +7,10 @@ import range_walk
 from support import Site
 
 from handbook_calc.engine import house, render
+from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.directives import find
 from handbook_calc.engine.render import PageFault
+from handbook_calc.engine.tables import Span
 
 SINGLES = random.Random(7).sample(list(range_walk.singles()), 20)
 CORNERS = list(range_walk.corners(5, seed=7))
@@ -53,6 +55,22 @@ def test_a_calculator_opens_with_its_refusal(tmp_path):
     told = renderer.html_of(asked)
     assert '<output class="hb-calc-short">refused</output>' in told
     assert 'class="hb-answer hb-refused"' in told
+
+
+def test_a_sound_piece_has_its_tables_of_rinses_and_soaks(tmp_path):
+    renderer = renderer_for(tmp_path, "piece.crack_volume", "0 mL")
+    rinses = renderer.computed("rinse-series")
+    soaks = renderer.computed("soak-series")
+    assert rinses.places_refused() == soaks.places_refused() == []
+    film = Bench(renderer.house)("drag-out", area=renderer.house["piece.area"], crack_volume=0.0)
+    start, bath = renderer.house["rinsing.start"], renderer.house["rinsing.bath"]
+    for number, _, outside, inside, left, _ in rinses.rows:
+        # Well mixed, each bath keeps the share that the film brings: the balance of chloride itself.
+        value = outside.value if isinstance(outside, Span) else outside
+        assert value == pytest.approx(start * (film / (film + bath)) ** number, rel=1e-9)
+        assert (inside, left) == (None, None)
+    assert "a sound piece" in " ".join(rinses.notes)
+    assert [(row[2], row[3].state) for row in soaks.rows] == [(None, "go")]
 
 
 def test_one_refused_coating_leaves_the_others_in_the_table(tmp_path):

@@ -6,7 +6,7 @@ import random
 import re
 
 import pytest
-from support import ROOT
+from support import ROOT, for_each
 
 from handbook_calc.engine import browser, quantities, reading
 from handbook_calc.engine.fields import Quantity, Rows
@@ -52,7 +52,7 @@ def shown(row: dict) -> str:
     return f"{row['text']} as {row['unit']}"
 
 
-@pytest.mark.parametrize("row", TYPED, ids=shown)
+@for_each("row", TYPED)
 def test_the_table_of_typed_texts(row):
     text, unit = row["text"], row["unit"]
     if row["says"]:

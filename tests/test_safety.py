@@ -170,11 +170,38 @@ def test_a_wet_procedure_says_what_to_do_with_a_spill(path):
     assert tells_of_a_spill(markdown) or path.stem in DRY or not WET & brings_up(markdown)
 
 
+@pytest.mark.parametrize("path", PROCEDURES, ids=lambda path: path.stem)
+def test_what_is_worn_at_a_liquid_lies_ready(path):
+    markdown = path.read_text(encoding="utf-8")
+    brought = brings_up(markdown) & WET
+    if not brought or path.stem in DRY:
+        return
+    ready = section_of(markdown, "You need").lower()
+    worn = {"goggles", "gloves"} | ({"apron"} if brought & {"acid", "alkali", "silver"} else set())
+    assert {gear for gear in worn if gear not in ready} == set()
+
+
 def test_a_page_without_its_spill_is_seen():
     page = "## Steps\n\n1. Pour the acid.\n\n## What goes wrong\n\n| Brown | Acid | Do not spill it |\n"
     assert brings_up(page) == {"acid"}
     assert not tells_of_a_spill(page)
     assert tells_of_a_spill(page.replace("| Brown |", "| Spill of acid |"))
+
+
+FIGURES = sorted(
+    path for folder in ("tables", "calculators") for path in (ROOT / "docs" / folder).glob("*.md")
+)
+HARMLESS = {"index", "specimen", "storage"}  # what is measured and kept dry
+
+
+@pytest.mark.parametrize("path", FIGURES, ids=lambda path: f"{path.parent.stem}-{path.stem}")
+def test_a_page_of_figures_sends_to_the_cautions_first(path):
+    markdown = path.read_text(encoding="utf-8")
+    if path.stem in HARMLESS:
+        return
+    (told,) = cautions(markdown)
+    assert "safety data sheet" in " ".join(told.split())
+    assert markdown.index("!!! danger") < markdown.index("\n{{ ")
 
 
 EVERY_PAGE = sorted((ROOT / "docs").rglob("*.md"))

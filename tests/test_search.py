@@ -27,7 +27,7 @@ class Search:
 
     def ask(self, question: str) -> list[dict]:
         """Return all that is found."""
-        return json.loads(self.engine.eval(f"JSON.stringify(finder.ask({json.dumps(question)}))"))
+        return json.loads(str(self.engine.eval(f"JSON.stringify(finder.ask({json.dumps(question)}))")))
 
 
 @pytest.fixture(scope="module")
@@ -150,6 +150,11 @@ def test_a_house_adds_its_own_words(site):
             "typed,finds\na,water\na,water\n",
             "ours.csv:3: 'a' for 'water' stands there twice; keep one of them",
         ),
+        (f"typed,finds\na,{'b' * 200_000}\n", "ours.csv:2: is no row of a CSV file: field larger than"),
+        ("typed,finds\n\na\x1b[2J,water\n", "ours.csv:3: holds the sign U+001B, which nobody sees"),
+        ("typed,finds\na,../outside.md\n", "ours.csv:2: there is no page '../outside.md'"),
+        (f"typed,finds\na,{'b' * 9000}.md\n", "ours.csv:2: there is no page 'bbb"),
+        ("\n", "ours.csv:1: begins with ''; the first line is 'typed,finds'"),
         (b"typed,finds\n\xff,water\n".decode("latin-1"), None),
     ],
 )
@@ -167,7 +172,7 @@ def test_a_fault_in_a_file_of_words_has_its_line(site, words, told):
 def test_a_file_of_words_that_cannot_be_read_is_told(site):
     small(site, "typed,finds\n")
     (site.folder / "ours.csv").write_bytes(b"typed,finds\n\xff,water\n")
-    assert "ours.csv:1: is not UTF-8 text" in site.build().stderr
+    assert "ours.csv:2: is not UTF-8 text" in site.build().stderr
     (site.folder / "ours.csv").unlink()
     assert "ours.csv:1: the file of search words cannot be read" in site.build().stderr
 

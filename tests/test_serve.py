@@ -1,7 +1,6 @@
 """``mkdocs serve``: what changes arrives, what breaks is shown in the page, and the server goes on."""
 
 import os
-import shutil
 import socket
 import subprocess
 import sys
@@ -9,7 +8,7 @@ import time
 import urllib.request
 
 import pytest
-from support import ROOT
+from support import copy_of_the_package
 
 PAGE = "# P\n\nIn {{ value rinsing.bath }}.\n\n{{ table rinse-baths }}\n"
 
@@ -17,7 +16,7 @@ PAGE = "# P\n\nIn {{ value rinsing.bath }}.\n\n{{ table rinse-baths }}\n"
 @pytest.fixture
 def served(site):
     """A small site served from a copy of the project; yields the site and a function to wait for text."""
-    shutil.copytree(ROOT / "handbook_calc", site.folder / "handbook_calc")
+    copy_of_the_package(site.folder)
     site.page("index.md", PAGE)
     site.config(watch="[handbook_calc]")
     with socket.socket() as free:

@@ -241,3 +241,18 @@ def test_the_same_input_gives_the_same_bytes_whenever_and_wherever_it_is_built(t
     assert sites[0].keys() == sites[1].keys()
     assert [name for name in sites[0] if sites[0][name] != sites[1][name]] == []
     assert b"https://bench.example/procedures/rinse.html" in gzip.decompress(sites[0]["sitemap.xml.gz"])
+
+
+def test_the_record_of_the_keeper_has_the_codes_that_the_pages_carry(built, house):
+    """The command line and the build come to the same codes, each from its own reading of the pages."""
+    from handbook_calc import editions
+
+    state = editions.sheets_of(editions.rendered(house, ROOT / "docs"))
+    codes = {line.name: line.text for line in state.of_kind("sheet")}
+    carried = {}
+    for path in pages(built):
+        found = re.search(r'<body [^>]*data-code="([^"]+)"', path.read_text(encoding="utf-8"))
+        if found:
+            carried[path.relative_to(built).with_suffix(".md").as_posix()] = found[1]
+    assert len(codes) > 70
+    assert carried == codes

@@ -246,6 +246,7 @@ def test_another_unit_keeps_the_origin(house):
     hours = scaled(time, 24.0)
     assert hours == time * 24
     assert isinstance(hours, Derived)
+    assert hours.interval is not None
     assert hours.interval.high == pytest.approx(time.interval.high * 24)
     assert type(time * 24) is float
     assert scaled(None, 24.0) is None

@@ -1,11 +1,14 @@
 """The register of substances: complete, each fact with its source, and limits that can only be tightened."""
 
+import itertools
 import re
 from collections import Counter
 
 import pytest
+from support import for_each
 
 from handbook_calc.alkalinity import ALKALIS
+from handbook_calc.compatibility import never_together
 from handbook_calc.electrolysis import materials_for
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.sources import sources
@@ -33,7 +36,7 @@ ENTRIES = [entry for entry in register().values() if entry.kind not in BARE]
 STATUSES = {"in force", "proposed", "from 2029", "superseded"}
 
 
-@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+@for_each("entry", ENTRIES)
 def test_an_entry_says_all_that_a_card_needs(entry):
     assert entry.kind in KINDS
     assert entry.signal in ("Danger", "Warning", "none")
@@ -45,6 +48,33 @@ def test_an_entry_says_all_that_a_card_needs(entry):
     assert entry.cap in ("closed", "vented", "never kept")
     assert (entry.cap == "never kept") == (entry.texts["store"].startswith("not kept"))
     assert not entry.limit or limits_of(entry.limit), entry.limit
+
+
+# What harms by a way is told a person who helps, by that way: codes of the Globally Harmonized System, 10th edition,
+# annex 3, whose precautionary statements P301 to P342 ask for a doctor or a poison service at each of these.
+HELPED_BY = {
+    "eye": {"H314", "H318", "H319"},
+    "skin": {"H310", "H311", "H312", "H314", "H317"},
+    "breath": {"H314", "H330", "H331", "H332", "H334", "H335"},
+    "swallowed": {"H300", "H301", "H302", "H304", "H314"},
+}
+HELPERS = re.compile("medical help|hospital|emergency service|poison service|doctor", re.IGNORECASE)
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+def test_first_aid_calls_for_help_where_the_label_says_harm(entry):
+    for way, codes in HELPED_BY.items():
+        text = entry.first_aid[way]
+        if codes & set(entry.statements) and text != "No such way":
+            assert HELPERS.search(text), (way, text)
+
+
+def test_a_gas_that_the_bench_makes_is_not_told_to_be_in_a_cylinder():
+    """H280 is of gas in a container under pressure, which no entry of this bench is."""
+    for entry in ENTRIES:
+        if entry.kind == "gas":
+            assert "H280" not in entry.statements, entry.name
+            assert not re.search("cold burn", " ".join(entry.first_aid.values()), re.IGNORECASE), entry.name
 
 
 def test_what_burns_has_its_figures():
@@ -90,6 +120,26 @@ def test_strong_nitric_acid_never_gets_nitrile_and_both_eyes_are_guarded():
         if "H314" in entry.statements and entry.kind != "gas":
             assert "goggles" in entry.texts["eye"], entry.name
             assert "shield over" in entry.texts["eye"], entry.name
+
+
+# What a spill text may tell to put on the spill, by the register's name.
+REMEDIES = {"citric acid": "citric acid", "bicarbonate": "sodium bicarbonate", "water": "water"}
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=lambda entry: entry.name)
+def test_nothing_is_put_on_a_spill_that_must_never_meet_it(entry):
+    told = [
+        part for part in re.split(r"[;,]", entry.texts["spill"]) if not re.search(r"\bno\b|\bnever\b", part)
+    ]
+    for word, remedy in REMEDIES.items():
+        if any(word in part for part in told) and remedy != entry.name:
+            assert never_together(remedy, entry.name)["verdict"] != "never", (entry.name, remedy)
+
+
+def test_a_spill_that_burns_touches_no_switch():
+    for entry in ENTRIES:
+        if entry.classes[0] == "flammable" or "alcohol" in entry.classes:
+            assert re.search(r"no switch|without a spark|everybody out", entry.texts["spill"]), entry.name
 
 
 # Limits
@@ -200,8 +250,7 @@ def test_limits_in_volume_and_mass_are_compared():
 # Facts for pages
 
 
-@pytest.mark.parametrize("role", ROLES)
-@pytest.mark.parametrize("name", FACTS)
+@for_each("role, name", itertools.product(ROLES, FACTS))
 def test_every_role_has_every_fact(house, role, name):
     text, key = fact(house, f"{role}.{name}")
     assert len(text) > 3

@@ -5,7 +5,7 @@ import io
 import math
 
 import pytest
-from support import STANDARD, changed_standard
+from support import STANDARD, changed_standard, for_each
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.faults import Refusal
@@ -24,9 +24,9 @@ from handbook_calc.engine.tables import (
 )
 
 
-@pytest.mark.parametrize("name", TABLES)
-def test_table_is_whole(name, house):
-    filled = TABLES[name].compute(house)
+@for_each("name", TABLES)
+def test_table_is_whole(name, filled):
+    filled = filled(name)
     assert filled.rows
     assert filled.title
     assert filled.question.endswith("?")
@@ -46,9 +46,9 @@ def test_table_is_whole(name, house):
         assert len(filled.columns) <= 10, "too wide for a phone"
 
 
-@pytest.mark.parametrize("name", TABLES)
-def test_csv_holds_the_same_numbers(name, house):
-    filled = TABLES[name].compute(house)
+@for_each("name", TABLES)
+def test_csv_holds_the_same_numbers(name, filled):
+    filled = filled(name)
     heading, *lines = csv.reader(io.StringIO(filled.csv()))
     assert {len(line) for line in lines} == {len(heading)}
     if any(isinstance(cell, Span) for row in filled.rows for cell in row):

@@ -2,9 +2,8 @@
 
 import re
 
-import pytest
 from markdown.extensions.toc import slugify
-from support import ROOT
+from support import ROOT, for_each
 
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.registers import questions_table
@@ -19,7 +18,7 @@ def test_there_are_enough_rows_and_none_stands_twice():
     assert len(seen) == len(set(seen))
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["seen"])
+@for_each("row", ROWS)
 def test_a_row_is_whole_and_holds_no_figure(row):
     for cell in ("stage", "seen", "cause", "check", "remedy"):
         assert row[cell].strip() == row[cell] != ""
@@ -27,7 +26,7 @@ def test_a_row_is_whole_and_holds_no_figure(row):
         assert not row[cell].endswith(".")
 
 
-@pytest.mark.parametrize("target", sorted({row["page"] for row in ROWS}))
+@for_each("target", sorted({row["page"] for row in ROWS}))
 def test_a_remedy_leads_to_a_section(target):
     page, _, anchor = target.partition("#")
     text = (ROOT / "docs" / page.replace(".html", ".md")).read_text(encoding="utf-8")

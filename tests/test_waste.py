@@ -357,3 +357,11 @@ def test_container_table_refuses_the_two_unsafe_liquids(house):
     where = {row[0]: row[3] for row in rows}
     assert where["Carbonate bath, spent"] == "alkali"
     assert where["Nital, thinned and neutralised"] == "alcohol with metal"
+
+
+@pytest.mark.parametrize(
+    ("ph", "alcohol", "told"), [(1.0, 98.0, True), (5.9, 0.5, True), (1.0, 0.0, False), (7.0, 98.0, False)]
+)
+def test_acid_with_alcohol_is_asked_about_nitric_acid(ph, alcohol, told):
+    """Whoever forgets that the acid was nitric is told what the answer hangs on."""
+    assert ("acid-alcohol" in codes(sort(ph, alcohol, ("iron",))["flags"])) == told

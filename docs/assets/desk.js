@@ -24,8 +24,30 @@
   /** @typedef {{text: string, grade: string, reason: string}} Draft */
   /** @typedef {{value: any, ends?: [number, number]} | {fault: string}} Read */
 
+  /** @param {string} key */
+  const isValue = (key) => Object.hasOwn(desk.values, key);
+
+  /** What was kept may be of another version, or of nobody.
+   * @param {[string, any]} kept */
+  function isDraft([key, draft]) {
+    const texts = draft && [draft.text, draft.grade, draft.reason];
+    return isValue(key) && texts && texts.every(isText);
+  }
+
+  /** @param {[string, any]} kept @returns {[string, Draft]} */
+  function graded([key, draft]) {
+    return [key, Object.hasOwn(desk.grades, draft.grade) ? draft : { ...draft, grade: "Chosen" }];
+  }
+
+  /** @param {any} text */
+  const isText = (text) => typeof text === "string";
+
   /** @type {Map<string, Draft>} */
-  const drafts = new Map(Object.entries(HB.store.get(KEPT) || {}).filter(([key]) => desk.values[key]));
+  const drafts = new Map(
+    Object.entries(HB.store.get(KEPT) || {})
+      .filter(isDraft)
+      .map(graded),
+  );
   /** @type {{name: string, text: string} | null} */
   let opened = null;
 
@@ -272,7 +294,7 @@
 
   /** @param {string} key */
   function begin(key) {
-    if (!desk.values[key]) {
+    if (!isValue(key)) {
       parts.told.textContent = `There is no house value '${key}'; choose one of the list.`;
       return;
     }
@@ -490,7 +512,7 @@
     );
     for (const row of HB.all('tr[id^="house-"]')) {
       const key = row.id.slice("house-".length);
-      if (!desk.values[key]) continue;
+      if (!isValue(key)) continue;
       const button = HB.button("Change", () => begin(key));
       button.className = "hb-desk-change";
       button.setAttribute("aria-label", `Change ${key}`);

@@ -2,8 +2,8 @@
 
    A word of the question is looked for in titles, in what readers call the page (`called`), in headings and in
    the text: as it stands, by its stem, as the beginning of a longer word, by what the handbook says instead,
-   and only where none of these is anywhere, spelt nearly so. No word is required: a page with more of them,
-   in more telling places, comes first. */
+   and only where none of these is anywhere, spelt nearly so, or as two words written in one. No word is
+   required: a page with more of them, in more telling places, comes first. */
 
 (function (HB) {
   "use strict";
@@ -43,12 +43,27 @@
     return all ? all.split(" ") : [];
   }
 
-  /** A word without the endings that say how often or when; never shorter than four letters.
+  /** A word without the endings that say how often or when, never shorter than four letters, and in one
+   * spelling on both sides of the ocean.
    * @param {string} word */
   function stem(word) {
+    return ending(word)
+      .replace(/sulf/, "sulph")
+      .replace(/aluminium/, "aluminum")
+      .replace(/([a-z]{3})i[sz](?=$|a)/, "$1is")
+      .replace(/([a-z]{2})our/, "$1or")
+      .replace(/^grey/, "gray")
+      .replace(/([lt])re$/, "$1er");
+  }
+
+  /** @param {string} word */
+  function ending(word) {
     const short = word.replace(/(?:ies|ied)$/, "y").replace(/(?:ing|edly|ed|es|s|ly|er|ers|e)$/, "");
     return short.length >= 4 ? short.replace(/([bdgmnprt])\1$/, "$1") : word;
   }
+
+  /** @param {string[]} phrase */
+  const stemmed = (phrase) => phrase.map(stem).join(" ");
 
   /** Whether one slip of the finger, or two in a long word, leads from one word to the other.
    * @param {string} one @param {string} other */
@@ -106,11 +121,15 @@
         if (!anchor) for (const word of words(page.title)) put(word, section, TITLE);
       }
     });
-    /** @type {Map<string, string[]>} */
+    /** what is typed to what is said instead: as it stands, and by its stems @type {Map<string, string[]>} */
     const instead = new Map();
-    for (const [typed, meant] of found.instead) {
-      const said = folded(typed);
-      instead.set(said, (instead.get(said) || []).concat(meant));
+    /** @type {Map<string, string[]>} */
+    const insteadByStem = new Map();
+    /** @param {Map<string, string[]>} list @param {string} typed @param {string} said */
+    const enter = (list, typed, said) => list.set(typed, (list.get(typed) || []).concat(said));
+    for (const [typed, said] of found.instead) {
+      enter(instead, folded(typed), said);
+      enter(insteadByStem, stemmed(words(typed)), said);
     }
     const called = found.pages.map((page) => page.called.map(words));
     for (const names of called)
@@ -128,13 +147,50 @@
     /** What to look for instead of the words of a question: pairs of the words replaced and the words put.
      * @param {string[]} asked @returns {{from: number, to: number, put: string[]}[]} */
     function insteadOf(asked) {
+      /** @type {{from: number, to: number, put: string[]}[]} */
       const made = [];
       for (let from = 0; from < asked.length; from++)
         for (let to = Math.min(asked.length, from + 4); to > from; to--) {
-          const phrase = asked.slice(from, to).join(" ");
-          for (const other of instead.get(phrase) || []) made.push({ from, to, put: words(other) });
+          const phrase = asked.slice(from, to);
+          const own = phrase.length === 1 && places.has(phrase[0]); // the handbook has the word itself
+          const said = instead.get(phrase.join(" ")) || (!own && insteadByStem.get(stemmed(phrase))) || [];
+          const within = made.some(
+            (swap) => swap.from <= from && to <= swap.to && swap.to - swap.from > to - from,
+          );
+          if (!within) for (const other of said) made.push({ from, to, put: words(other) });
         }
+      asked.forEach((word, place) => {
+        const known = places.has(word) || stems.has(stem(word)) || unfinishedIn(word);
+        if (known || made.some((swap) => swap.from <= place && place < swap.to)) return;
+        for (const [typed, said] of instead)
+          if (near(word, typed))
+            for (const other of said) made.push({ from: place, to: place + 1, put: words(other) });
+      });
       return made;
+    }
+
+    /** Where words that begin so stand in the vocabulary, or would stand. @param {string} word */
+    function placeOf(word) {
+      let low = 0,
+        high = vocabulary.length;
+      while (low < high) {
+        const middle = (low + high) >> 1;
+        if (vocabulary[middle] < word) low = middle + 1;
+        else high = middle;
+      }
+      return low;
+    }
+
+    /** @param {string} word */
+    const unfinishedIn = (word) => (vocabulary[placeOf(word)] || "").startsWith(word);
+
+    /** The two known words that are written in one, such as bandsaw. @param {string} word @returns {string[]} */
+    function parted(word) {
+      for (let at = word.length - 3; at >= 3; at--) {
+        const kin = [word.slice(0, at), word.slice(at)].map((part) => stems.get(stem(part)));
+        if (kin[0] && kin[1]) return [...kin[0], ...kin[1]];
+      }
+      return [];
     }
 
     /** Every word of the handbook that a word of the question may stand for, with how sure that is.
@@ -147,17 +203,11 @@
       if (places.has(word)) add(word, 1);
       for (const kin of stems.get(stem(word)) || []) add(kin, STEM);
       if (word.length >= (unfinished ? 2 : 4)) {
-        let low = 0,
-          high = vocabulary.length;
-        while (low < high) {
-          const middle = (low + high) >> 1;
-          if (vocabulary[middle] < word) low = middle + 1;
-          else high = middle;
-        }
-        for (; low < vocabulary.length && vocabulary[low].startsWith(word); low++)
-          add(vocabulary[low], BEGINNING);
+        for (let at = placeOf(word); at < vocabulary.length && vocabulary[at].startsWith(word); at++)
+          add(vocabulary[at], BEGINNING);
       }
       if (!sure.size) for (const other of vocabulary) if (near(word, other)) add(other, NEARLY);
+      if (!sure.size) for (const other of parted(word)) add(other, NEARLY);
       return sure;
     }
 

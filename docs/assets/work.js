@@ -32,10 +32,20 @@
 
   /** @typedef {{id: number, what: string, due: number, then: string, told?: boolean}} Timer */
 
-  /** @returns {Timer[]} */
+  /** @param {any} text */
+  const isText = (text) => typeof text === "string";
+
+  /** What was kept may be cut short, or of nobody: each timer has a number of its own, by which it is stopped.
+   * @returns {Timer[]} */
   function timers() {
     const kept = store.get("timers");
-    return Array.isArray(kept) ? kept.filter((one) => one && Number.isFinite(one.due)) : [];
+    if (!Array.isArray(kept)) return [];
+    const known = new Set();
+    return kept.filter((one) => {
+      if (!one || !Number.isFinite(one.due) || !Number.isSafeInteger(one.id)) return false;
+      if (!isText(one.what) || !isText(one.then) || known.has(one.id)) return false;
+      return known.add(one.id);
+    });
   }
 
   /** @param {Timer[]} all */
@@ -132,11 +142,22 @@
   const part = document.querySelector('[data-part="steps"]');
   if (!part) return;
 
-  /** Where each step stands: the list item, and the heading that it is under. */
+  /** What warns of a whole list stands above it, and is read with its first step. @param {Element} item */
+  function cautionsAbove(item) {
+    const list = /** @type {Element} */ (item.parentElement);
+    /** @type {Element[]} */
+    const found = [];
+    if (item !== list.firstElementChild) return found;
+    for (let node = list.previousElementSibling; node && !/^(H[1-6]|OL)$/.test(node.tagName); node = node.previousElementSibling)
+      if (node.matches(".admonition.danger, .admonition.warning")) found.unshift(node);
+    return found;
+  }
+
+  /** Where each step stands: the list item, the heading that it is under, the cautions above its list. */
   const steps = [...part.querySelectorAll(":scope > ol > li, :scope > div:not(.hb-before) > ol > li")].map((item) => {
     let before = /** @type {Element | null} */ (item.parentElement);
     while (before && before.tagName !== "H3") before = before.previousElementSibling;
-    return { item, under: before ? (before.firstChild || before).textContent || "" : "" };
+    return { item, under: before ? (before.firstChild || before).textContent || "" : "", cautions: cautionsAbove(item) };
   });
   const holds = [...document.querySelectorAll('[data-part="hold-point"] tbody tr')];
   if (!steps.length) return;
@@ -145,7 +166,8 @@
   /** @returns {Record<string, string>} what was ticked, by the words of the step: an edition may move them */
   function ticks() {
     const kept = store.get(name());
-    return kept && typeof kept === "object" ? kept : {};
+    const sound = kept && typeof kept === "object" && !Array.isArray(kept) ? Object.entries(kept) : [];
+    return Object.fromEntries(sound.filter(([, said]) => ["done", "yes", "no"].includes(said)));
   }
 
   /** @param {Element} node */
@@ -193,7 +215,7 @@
     );
     const copy = made("div", "");
     if (isStep) {
-      copy.append(...[...node.childNodes].map((child) => child.cloneNode(true)));
+      copy.append(...[...steps[at].cautions, ...node.childNodes].map((child) => child.cloneNode(true)));
       for (const gone of copy.querySelectorAll(".hb-calc, .hb-foot, .hb-notes, .headerlink")) gone.remove();
     } else {
       const [check, no] = [...node.children];
@@ -261,10 +283,15 @@
   }
 
   const status = made("span", "hb-work-status");
+  const clear = button("Clear the ticks", () => {
+    store.set(name(), undefined);
+    showDone();
+  });
 
   function showDone() {
     const done = ticks();
     const count = steps.filter(({ item }) => done[words(item)]).length;
+    clear.hidden = !Object.keys(done).length;
     status.textContent = count ? `${count} of ${steps.length} steps done` : "";
     for (const { item } of steps) item.classList.toggle("hb-ticked", Boolean(done[words(item)]));
   }
@@ -292,14 +319,7 @@
 
   document.body.append(view);
   const row = made("p", "hb-work-start");
-  row.append(
-    button("Work through the steps", open),
-    button("Clear the ticks", () => {
-      store.set(name(), undefined);
-      showDone();
-    }),
-    status,
-  );
+  row.append(button("Work through the steps", open), clear, status);
   const jump = document.querySelector(".hb-jump");
   if (jump) jump.after(row);
   else part.before(row);

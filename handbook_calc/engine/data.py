@@ -1,17 +1,16 @@
 """Published tables as data: the files of ``handbook_calc/data``, read once into plain lists."""
 
-import csv
 import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from handbook_calc.engine import places
+from handbook_calc.engine import cells, places
 from handbook_calc.engine.faults import BadDeclaration, brief
 from handbook_calc.engine.sources import sources
 
 DATA = Path(__file__).parent.parent / "data"
-POSITIVE = re.compile(r"(?!0*(?:\.0*)?$)\d+(?:\.\d+)?")
+POSITIVE = re.compile(r"(?!0*(?:\.0*)?$)[0-9]{1,12}(?:\.[0-9]{1,12})?")
 
 
 @dataclass(frozen=True)
@@ -52,14 +51,14 @@ def rows(file: str) -> tuple[dict[str, str], ...]:
         allowed = ", ".join(sorted(OWN))
         raise BadDeclaration(f"{shown}:1: a bench adds no rows to this table; it may add some to {allowed}")
     try:
-        added = _read(own, shown, list(found[0]))
+        added = _numbered(own, shown, list(found[0]))
     except (ValueError, OSError) as error:
         raise BadDeclaration(str(error)) from None
     known = {_key(row, file) for row in found}
-    for line, row in enumerate(added, 2):
+    for line, row in added:
         if _key(row, file) in known:
             raise BadDeclaration(
-                f"{shown}:{line}: {' '.join(_key(row, file))} is in the handbook's table already"
+                f"{shown}:{line}: {brief(' '.join(_key(row, file)))} is in the handbook's table already"
             )
         for name in OWN[file].numbers:
             if not POSITIVE.fullmatch(row[name]):
@@ -67,7 +66,7 @@ def rows(file: str) -> tuple[dict[str, str], ...]:
                     f"{shown}:{line}: {name} = {brief(row[name])}; allowed is a number above 0"
                 )
         known.add(_key(row, file))
-    return found + added
+    return found + tuple(row for _, row in added)
 
 
 def _key(row: dict[str, str], file: str) -> tuple[str, ...]:
@@ -75,16 +74,26 @@ def _key(row: dict[str, str], file: str) -> tuple[str, ...]:
 
 
 def _read(path: Path, shown: str, columns: list[str] | None = None) -> tuple[dict[str, str], ...]:
-    with path.open(encoding="utf-8-sig", newline="") as opened:
-        heading, *lines = filter(None, csv.reader(opened)) or ([],)
-        if columns and heading != columns:
-            raise ValueError(f"{shown}:1: has other columns than {','.join(columns)}")
-    found = tuple(dict(zip(heading, cells, strict=False)) for cells in lines)
-    for line, (row, cells) in enumerate(zip(found, lines, strict=True), 2):
-        if len(cells) != len(heading):
+    return tuple(row for _, row in _numbered(path, shown, columns))
+
+
+def _numbered(path: Path, shown: str, columns: list[str] | None = None) -> list[tuple[int, dict[str, str]]]:
+    """Return the rows of a file, each with its line; empty lines are left out."""
+    try:
+        lines = [(line, row) for line, row in cells.rows_of(cells.text_of(path)) if any(row)]
+    except cells.BadCells as error:
+        raise ValueError(f"{shown}:{error.line}: {error.told}") from None
+    heading = lines[0][1] if lines else []
+    if columns and heading != columns:
+        raise ValueError(f"{shown}:1: has other columns than {','.join(columns)}")
+    found = []
+    for line, row in lines[1:]:
+        if len(row) != len(heading):
             raise ValueError(f"{shown}:{line}: does not have as many cells as the heading")
-        if row["source"] not in sources():
-            raise ValueError(f"{shown}:{line}: source = {brief(row['source'])} is not in sources.yml")
+        found.append((line, dict(zip(heading, row, strict=True))))
+        if found[-1][1]["source"] not in sources():
+            source = brief(found[-1][1]["source"])
+            raise ValueError(f"{shown}:{line}: source = {source} is not in sources.yml")
     return found
 
 

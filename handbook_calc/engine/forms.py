@@ -83,11 +83,11 @@ def _given_words(answer: Answer) -> str:
         if value is None:
             continue
         ends = answer.spans.get(declared.name)
-        spanned = ends and isinstance(declared, Quantity)
-        said.append(
-            f"{declared.name.replace('_', ' ')} "
-            f"{declared.show_span(value, *ends) if spanned else declared.show(value)}"
-        )
+        if isinstance(declared, Quantity) and ends:
+            shown = declared.show_span(value, *ends)
+        else:
+            shown = declared.show(value)
+        said.append(f"{declared.name.replace('_', ' ')} {shown}")
     return ", ".join(said)
 
 

@@ -11,6 +11,7 @@ an input that enters twice is one and the same.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from itertools import count
 from typing import Any
 
 from handbook_calc.engine import quantities, spread
@@ -293,6 +294,9 @@ def cell_name(listing: str, row: int, column: int) -> str:
     return f"{listing}[{row}][{column}]"
 
 
+COMBINATIONS = count(1)
+
+
 class Combination(Call):
     """What a plain function makes of numbers, of which at least one has a span or was computed from one."""
 
@@ -303,11 +307,12 @@ class Combination(Call):
         values = {str(place): float(n) for place, n in enumerate(numbers)}
         super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, None)
         self.function = function
+        self.number = next(COMBINATIONS)
 
     @cached_property
     def key(self) -> str:
-        """Return what tells this run from every other: functions are told apart by themselves."""
-        return f"{id(self)}"
+        """Return what tells this run from every other: its number, which no later one gets."""
+        return f"combination {self.number}"
 
     @property
     def names(self) -> Sequence[str]:

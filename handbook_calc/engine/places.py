@@ -49,6 +49,26 @@ def own_docs(folder: Path | None = None) -> Path:
     return inside if (inside / STANDARD).is_file() or is_own(here) else handbook() / "docs"
 
 
+def kept_docs() -> Path:
+    """Return the pages beside which records are kept.
+
+    Raises:
+        RecordFault: the working folder has none, and what an installed package holds goes with its next one.
+    """
+    docs, inside = own_docs(), handbook() / "docs"
+    if docs == inside and handbook() == PACKAGE / "handbook":
+        odd = sorted((Path.cwd() / HOUSE).glob("*.yaml"))
+        mend = (
+            f"rename {HOUSE}/{odd[0].name} to end in .yml"
+            if odd
+            else "go to the folder of the bench, or make one with: python -m handbook_calc new FOLDER"
+        )
+        raise RecordFault(
+            f"this folder holds no bench, and nothing is recorded in the installed package; {mend}"
+        )
+    return docs
+
+
 def differences(folder: Path | None = None) -> Path | None:
     """Return the differences of a bench of its own in a folder (the working folder); None for any other.
 

@@ -6,7 +6,6 @@ what is typed, and what it finds: a page (``procedures/rinse.md``), which is the
 handbook says instead.
 """
 
-import csv
 import json
 import re
 from dataclasses import dataclass
@@ -15,12 +14,15 @@ from pathlib import Path
 
 from mkdocs.exceptions import PluginError
 
+from handbook_calc.engine import cells
+from handbook_calc.engine.faults import brief
 from handbook_site.overlay import found_in
 from handbook_site.preparation import option
 
 WORDS = "search-words.csv"
 SCRIPT, FINDER = "assets/search.js", "assets/find.js"
 COLUMNS = ["typed", "finds"]
+PAGE = re.compile(r"(?!.*(?:^|/)\.)[^/\\:][^\\:]{0,200}")  # below the folder of pages
 
 # What a page is, by its folder, and how much sooner it answers a question than another page with the same
 # words: what to do comes before what to look up, and that before what only the keeper asks.
@@ -73,39 +75,41 @@ def words_of(config) -> Words | None:
 
 def _read(file: Path, shown: str, config, called: dict, instead: list, faults: list[str]) -> None:
     try:
-        text = file.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        faults.append(f"{shown}:1: the file of search words cannot be read: {error.strerror}")
+        rows = list(cells.rows_of(cells.text_of(file)))
+    except FileNotFoundError:
+        faults.append(f"{shown}:1: the file of search words cannot be read: there is none")
         return
-    except UnicodeDecodeError:
-        faults.append(f"{shown}:1: is not UTF-8 text; save it as UTF-8")
+    except cells.BadCells as error:
+        faults.append(f"{shown}:{error.line}: {error.told}")
         return
-    rows = csv.reader(text.splitlines())
     seen: set[tuple[str, str]] = set()
-    for row in rows:
-        line = rows.line_num
-        if line == 1 and row != COLUMNS:
-            faults.append(
-                f"{shown}:1: begins with '{','.join(row)}'; the first line is '{','.join(COLUMNS)}'"
-            )
-            return
-        if line == 1 or not any(cell.strip() for cell in row):
+    head = rows[0][1] if rows else []
+    if head != COLUMNS:
+        begins = brief(",".join(head))
+        faults.append(f"{shown}:1: begins with '{begins}'; the first line is '{','.join(COLUMNS)}'")
+        return
+    for line, row in rows[1:]:
+        if not any(cell.strip() for cell in row):
             continue
-        cells = tuple(cell.strip() for cell in row)
-        if len(cells) != len(COLUMNS) or not all(cells):
+        pair = tuple(cell.strip() for cell in row)
+        if len(pair) != len(COLUMNS) or not all(pair):
             faults.append(
-                f"{shown}:{line}: '{','.join(row)}' is not a pair; write what is typed, a comma, and the "
-                "page or the words that it finds"
+                f"{shown}:{line}: '{brief(','.join(row))}' is not a pair; write what is typed, a comma, and "
+                "the page or the words that it finds"
             )
             continue
-        typed, finds = cells
+        typed, finds = pair
         if (typed, finds) in seen:
-            faults.append(f"{shown}:{line}: '{typed}' for '{finds}' stands there twice; keep one of them")
+            faults.append(
+                f"{shown}:{line}: '{brief(typed)}' for '{brief(finds)}' stands there twice; keep one of them"
+            )
         seen.add((typed, finds))
         if not finds.endswith(".md"):
             instead.append((typed, finds))
-        elif not found_in(config, finds).is_file():
-            faults.append(f"{shown}:{line}: there is no page '{finds}'; write its way from the folder docs")
+        elif not PAGE.fullmatch(finds) or not found_in(config, finds).is_file():
+            faults.append(
+                f"{shown}:{line}: there is no page '{brief(finds)}'; write its way from the folder docs"
+            )
         else:
             called.setdefault(finds, []).append(typed)
 

@@ -21,7 +21,6 @@ BENCH_PARTS = ("cautions", "you-need", "set-up", "steps", "hold-point", "record"
 JUMPS = {"steps": "To the steps", "hold-point": "Hold point", "what-goes-wrong": "What goes wrong"}
 
 COMMON = """@page {
-  size: auto;
   margin: 14mm 10mm 13mm;
   font: 8pt sans-serif;
   @top-right { content: "%(house)s"; }
@@ -78,21 +77,21 @@ def in_parts(html: str) -> str:
 
     The bench sheet shows some parts and not others, and gives the record's words lines to write on.
     """
-    starts = [found.start() for found in PART.finditer(html)]
-    if not starts:
+    found = [(heading.start(), heading[1]) for heading in PART.finditer(html)]
+    if not found:
         return html
-    named = [found[1] for found in PART.finditer(html)]
+    named = [name for _, name in found]
     jumps = [f'<a href="#{name}">{words}</a>' for name, words in JUMPS.items() if name in named]
     jump = f'<p class="hb-jump">{" ".join(jumps)}</p>' if jumps else ""
-    pieces = [html[: starts[0]].replace("</h1>", f"</h1>{jump}", 1)]
-    for start, end in zip(starts, [*starts[1:], len(html)], strict=True):
+    pieces = [html[: found[0][0]].replace("</h1>", f"</h1>{jump}", 1)]
+    ends = [start for start, _ in found[1:]] + [len(html)]
+    for (start, name), end in zip(found, ends, strict=True):
         section = html[start:end]
-        name = PART.match(section)[1]
         kept = " hb-kept" if name in BENCH_PARTS else ""
         section = _left_out(section)
         if name == "record":
             section += _lines(section)
-        pieces.append(f'<div class="hb-part{kept}" data-part="{name}">{section}</div>')
+        pieces.append(f'<div class="hb-section{kept}" data-part="{name}">{section}</div>')
     return "".join(pieces)
 
 

@@ -265,3 +265,48 @@ def test_every_link_of_a_reason_leads_somewhere(browser, site):
         path, _, anchor = href.removeprefix("file://").partition("#")
         text = Path(path).read_text("utf-8")
         assert not anchor or f'id="{anchor}"' in text
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [
+        '{"__proto__": {"text": "1", "grade": "Chosen", "reason": ""}}',
+        '{"constructor": {"text": "1", "grade": "Chosen", "reason": ""}}',
+        '{"rinsing.film": 5, "house.name": null}',
+        '{"rinsing.film": {"text": {}, "grade": "Chosen", "reason": ""}}',
+        '[1, 2]',
+        '"text"',
+        '{"cut',
+    ],
+)  # fmt: skip
+def test_what_was_kept_in_another_form_leaves_the_desk_at_work(browser, site, kept):
+    open_page(browser, site, PAGE)
+    browser.execute_script(
+        "HB.store.set('desk', '?');"
+        "const key = Object.keys(localStorage).find((name) => name.endsWith('/desk'));"
+        "localStorage.setItem(key, arguments[0]);",
+        kept,
+    )
+    open_page(browser, site, PAGE)
+    assert faults(browser) == []
+    change(browser, "drying.oven_temperature", "90 degC")
+    assert faults(browser) == []
+    assert "oven_temperature: 90 degC" in written(browser)
+
+
+def test_a_kept_value_of_an_unknown_grade_keeps_its_text(browser, site):
+    open_page(browser, site, PAGE)
+    draft = {"text": "90 degC", "grade": "__proto__", "reason": "measured"}
+    browser.execute_script("HB.store.set('desk', {'drying.oven_temperature': arguments[0]});", draft)
+    open_page(browser, site, PAGE)
+    assert "Chosen: measured" in written(browser)
+    assert "oven_temperature: 90 degC" in written(browser)
+
+
+@pytest.mark.parametrize("key", ["__proto__", "constructor", "toString", "<b>x</b>"])
+def test_a_name_that_is_no_house_value_is_said_at_the_desk(browser, site, key):
+    open_page(browser, site, PAGE)
+    picked = browser.find_element(By.ID, "hb-desk-key")
+    picked.send_keys(key, Keys.ENTER)
+    told = browser.find_element(By.CSS_SELECTOR, ".hb-desk-told").text
+    assert told == f"There is no house value '{key}'; choose one of the list."

@@ -196,7 +196,8 @@ def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser
     calculation, argument = families[0]
     box = opened(browser, site, f"calculators/{calculation.stage}.html", calculation.name)
     choice = Select(field(box, argument))
-    others = [o.text for o in choice.options if o.text and not o.is_selected()]
+    names = [o for o in choice.options if o.text and o.text == o.get_attribute("value")]
+    others = [o.text for o in names if not o.is_selected()]
     choice.select_by_visible_text(others[-1])
     followed = [d.name for d in calculation.inputs if f"{{{argument}}}" in d.house]
     values = {name: shown(field(box, name)) for name in followed}
@@ -216,7 +217,7 @@ def test_a_substance_is_chosen_by_any_of_its_names(browser, site):
     agent = Select(field(box, "agent"))
     agent.select_by_visible_text("bleach: hypochlorite bleach")
     Select(field(box, "other")).select_by_visible_text("nitric acid")
-    assert shown(field(box, "agent")) == "hypochlorite bleach"
+    assert agent.first_selected_option.text == "hypochlorite bleach"
     assert answer(box) == "never"
     assert "agent=hypochlorite%20bleach" in browser.current_url
     browser.get("about:blank")

@@ -123,3 +123,54 @@ def test_every_step_of_the_page_is_walked(browser, site, name):
     )
     click(browser, START, "Work through")
     assert f"of {on_page}" in text(browser, ".hb-work-head")
+
+
+def test_of_timers_kept_in_another_form_the_sound_ones_go_on(browser, site):
+    open_page(browser, site, PAGE, width=390)
+    browser.execute_script(
+        "const due = Date.now() + 1e6, then = 'next';"
+        "HB.store.set('timers', [{due, what: 'no number', then}, {id: null, due, what: 'x', then}, 'x', null,"
+        " {id: 1, due, what: {}, then}, {id: 1, due, what: 'one', then}, {id: 1, due, what: 'twin', then},"
+        " {id: 2, due, what: 'two', then}, {id: 3, due: 'soon', what: 'three', then}]);"
+    )
+    open_page(browser, site, PAGE, width=390)
+    rows = "return [...document.querySelectorAll('.hb-timers p span')].map((one) => one.textContent)"
+    assert browser.execute_script(rows) == ["one", "two"]
+    click(browser, ".hb-timers button", "Stop")
+    assert browser.execute_script(rows) == ["two"]
+
+
+@pytest.mark.parametrize("kept", ["[]", "'done'", "{'x': {}}", 'JSON.parse(\'{"__proto__": "done"}\')'])
+def test_a_tick_is_kept_whatever_was_kept_before(browser, site, kept):
+    open_page(browser, site, PAGE, width=390)
+    browser.execute_script(f"HB.store.set('ticks/{PAGE}/' + (HB.pieceName ? HB.pieceName() : ''), {kept})")
+    open_page(browser, site, PAGE, width=390)
+    assert text(browser, ".hb-work-status") == ""
+    click(browser, START, "Work through")
+    click(browser, ".hb-work-foot button", "Done")
+    open_page(browser, site, PAGE, width=390)
+    assert text(browser, ".hb-work-status").startswith("1 of ")
+
+
+@pytest.mark.parametrize("page", ["coat", "oven-dry", "stony-irons", "chloride-test", "electrolysis"])
+def test_every_caution_of_the_steps_is_read_in_the_work_and_before_its_act(browser, site, page):
+    """A caution above a whole list, such as that of brushed urethane, is read with the first step of it."""
+    open_page(browser, site, f"procedures/{page}.html", width=390)
+    titles = (
+        "return [...document.querySelectorAll(arguments[0] + ' :is(.danger, .warning) > .admonition-title')]"
+        ".filter((title) => !title.closest('.hb-before')).map((title) => title.textContent)"
+    )
+    told = browser.execute_script(titles, '[data-part="steps"]')
+    click(browser, START, "Clear")
+    click(browser, START, "Work through")
+    read = []
+    while text(browser, ".hb-work-head").startswith("Step"):
+        read += browser.execute_script(titles, ".hb-work-step")
+        first = browser.execute_script(
+            "const step = document.querySelector('.hb-work-step > div');"
+            "return !step.querySelector('.admonition') || step.firstElementChild.matches('.admonition')"
+        )
+        assert first, text(browser, ".hb-work-head")
+        click(browser, ".hb-work-foot button", "Done")
+    assert told
+    assert read == told

@@ -157,9 +157,10 @@ class Projects:
     """Two tiny projects that differ in one page, and what each must look like when it is published."""
 
     def __init__(self, folder: Path) -> None:
-        from support import Site
+        from support import Site, copy_of_the_package
 
         self.folder = folder
+        copy_of_the_package(folder)
         self.sites, self.digests, self.seconds = [], [], 0.0
         for name in (EARLIER, NEW):
             (folder / name).mkdir()
@@ -178,7 +179,7 @@ class Projects:
         """Start a build of one of the projects to a folder."""
         site = site or self.sites[number]
         environment = os.environ | {
-            "NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(ROOT), "SOURCE_DATE_EPOCH": "1790000000",
+            "NO_MKDOCS_2_WARNING": "1", "PYTHONPATH": str(self.folder), "SOURCE_DATE_EPOCH": "1790000000",
         }  # fmt: skip
         return subprocess.Popen(
             [sys.executable, "-m", "mkdocs", "-q", "build", "-d", str(to)],

@@ -42,7 +42,9 @@
       field.source = { text: grid ? "" : control.value, unit: menu ? menu.value : start.unit };
       if (grid) field.source.cells = grid.cells();
       if (field.input.family) followFamily(calculator, field.input.name, control.value);
-      HB.markField(field);
+      if (control.options)
+        HB.showField(field, ""); // another name turns into the one that it stands for
+      else HB.markField(field);
     }
     HB.compute(calculator);
     calculator.changed(calculator);

@@ -34,10 +34,16 @@
   function keptSource({ input, grid, start }, kept) {
     if (!Object.hasOwn(kept, input.name)) return undefined;
     const { text, unit, cells } = kept[input.name] || {};
-    if (grid)
-      return Array.isArray(cells) && cells.every(Array.isArray) ? { text: "", unit: "", cells } : undefined;
+    if (grid) return isGrid(cells) ? { text: "", unit: "", cells } : undefined;
     const fits = unit === start.unit || (HB.menus[start.unit] || []).includes(unit);
     return typeof text === "string" && fits ? { text, unit } : undefined;
+  }
+
+  /** @param {any} cells */
+  function isGrid(cells) {
+    const isRow = (/** @type {any} */ row) =>
+      Array.isArray(row) && row.every((cell) => typeof cell === "string");
+    return Array.isArray(cells) && cells.every(isRow);
   }
 
   /** @param {HB.Calculator} calculator */
