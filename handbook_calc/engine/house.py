@@ -163,6 +163,8 @@ class Entry:
             return self.written
         if not isinstance(self.field, Quantity):
             return self.field.show(self.value)
+        if self.instead and not self.instead.taken and self.span:
+            return quantities.show_interval(self.value, *self.span, self.field.unit)
         number, unit = quantities.split(self.written)
         unit = unit or self.field.unit
         if not self.span:
@@ -238,6 +240,11 @@ def standard_path(start: Path | None = None) -> Path:
     """Return the base house standard: the one below `start` (the working folder), or the project's."""
     here = (start or Path.cwd()) / STANDARD
     return here if here.is_file() else ROOT / STANDARD
+
+
+def piece_files(base: Path) -> list[Path]:
+    """Return the files of all pieces beside a standard, in order of their names."""
+    return sorted((base.parent / PIECES).glob("*.yml"))
 
 
 def example_path(base: Path) -> Path:
