@@ -124,7 +124,9 @@ def treated(done):
 
 def returned(v):
     """Say whether rust came back within the house's season."""
-    return v["piece.return_days"] is not None and v["piece.return_days"] <= v["specimen.fast_return"]
+    if v["piece.return_days"] is None:
+        return False
+    return v["piece.return_days"] <= v["specimen.fast_return"]
 
 
 def coat_wanted(v):
@@ -147,18 +149,16 @@ def face_area(v):
 
 def finishes(v, done):
     """Say whether a face is finished in this plan."""
-    quiet = done["survey"]["says"]["level"] <= 2
-    return v["wanted.face"] and has_face(v) and (quiet or treated(done))
+    if v["wanted.face"] and has_face(v):
+        return done["survey"]["says"]["level"] <= 2 or treated(done)
+    return False
 
 
 def etches(v, done):
-    """Say whether a face is etched in this plan."""
-    return (
-        finishes(v, done)
-        and v["wanted.etchant"] != "none"
-        and not v["piece.glued"]
-        and not v["piece.sulphide"]
-    )
+    """Say whether a face may be etched in this plan, as far as its glue and its nodules go."""
+    if v["piece.glued"] or v["piece.sulphide"]:
+        return False
+    return finishes(v, done) and v["wanted.etchant"] != "none"
 
 
 # --- take in and decide ------------------------------------------------------------------------
@@ -1093,7 +1093,9 @@ def etch_nital(v, done):
 
 def etched_now(done):
     """Say whether the plan etches the face."""
-    return done["etch-nital"]["applies"] or done["etch-ferric-chloride"]["applies"]
+    if done["etch-nital"]["applies"]:
+        return True
+    return done["etch-ferric-chloride"]["applies"]
 
 
 @step(

@@ -19,6 +19,7 @@ from handbook_calc.engine.steps import ALIAS, MATERIALS, STEPS, Step, keys_read
 
 DAY = 24
 KINDS = "coating.kinds"
+CANNOT = "It cannot be reckoned for this piece."
 
 
 @dataclass(frozen=True)
@@ -32,12 +33,14 @@ class Amount:
 
     def show(self, digits: int = 3) -> str:
         """Return the number as people read it, with its interval where that can be seen."""
-        if self.unit == "1":
-            ends = [f"{quantities.significant(end, digits)}" for end in (self.value, self.low, self.high)]
-            return ends[0] if len(set(ends)) == 1 else f"{ends[0]} ({ends[1]} to {ends[2]})"
+        if self.unit == "1":  # all that a plan counts comes whole
+            texts = spread.whole_texts(self.value, self.low, self.high)
+            return texts[0] if len(set(texts)) == 1 else f"{texts[0]} ({texts[1]} to {texts[2]})"
+        value, unit = quantities.handy(self.value, self.unit)
         if self.low == self.high:
-            return quantities.show(self.value, self.unit, digits)
-        return quantities.show_interval(self.value, self.low, self.high, self.unit, digits)
+            return quantities.show(value, unit, digits)
+        low, high = (quantities.convert(end, self.unit, unit) for end in (self.low, self.high))
+        return quantities.show_interval(value, low, high, unit, digits or 3)
 
     def plain(self) -> dict:
         """Return the number as plain data."""
@@ -124,6 +127,11 @@ class Plan:
         """Return what is not known of the piece, key -> what that costs."""
         return {key: entry.instead.costs for key, entry in self.house.entries.items() if entry.instead}
 
+    @cached_property
+    def misfits(self) -> list[str]:
+        """Return what the house's own values cannot do for the piece; the plan takes what the piece needs."""
+        return [f"{fault.text} ({fault.file}:{fault.line})" for fault in self.house.misfits]
+
     def plain(self) -> dict:
         """Return the plan as plain data, as the command line prints it."""
         return {
@@ -136,6 +144,7 @@ class Plan:
             "takes": self.takes.times(),
             "start": self.start.isoformat() if self.start else None,
             "unknown": self.unknowns,
+            "misfits": self.misfits,
         }
 
     def _plain(self, planned: Planned) -> dict:
@@ -190,16 +199,16 @@ def run(v: Mapping) -> dict[str, dict]:
         try:
             done[declared.id] = declared.kernel(v, done)  # pyright: ignore[reportArgumentType]  only read
         except RaisedInKernel as raised:
-            done[declared.id] = _cannot(worded(declared.sentence(raised.code), {}, raised.numbers))
+            done[declared.id] = _cannot(declared, worded(declared.sentence(raised.code), {}, raised.numbers))
         except CalculationFault as fault:
-            done[declared.id] = _cannot(getattr(fault, "message", str(fault)))
+            done[declared.id] = _cannot(declared, getattr(fault, "message", str(fault)))
     return done
 
 
-def _cannot(why: str) -> dict:
-    """Return the result of a step that cannot be reckoned for this piece."""
+def _cannot(declared: Step, why: str) -> dict:
+    """Return the result of a step that cannot be reckoned for this piece; a wish is then left out."""
     return {
-        "applies": True, "why": [], "refused": why, "figures": {}, "segments": [], "attended": 0.0,
+        "applies": declared.needed, "why": [], "refused": why, "figures": {}, "segments": [], "attended": 0.0,
         "uses": [], "holds": [], "says": {"waste": 0.0, "baths": 0, "round": 0.0},
     }  # fmt: skip
 
@@ -293,7 +302,7 @@ def plan_of(house: House, start: date | None = None, spans: bool = True) -> Plan
             Planned(
                 declared,
                 result["applies"],
-                _said(declared, result["why"]) or "It cannot be reckoned for this piece.",
+                _said(declared, result["why"]) or CANNOT,
                 _said(declared, result["refused"]) if result["refused"] else None,
                 figures,
                 amount(f"takes:{id}", "d"),

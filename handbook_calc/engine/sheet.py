@@ -13,8 +13,8 @@ LEFT_OUT = "left out"
 
 
 def duration(amount: Amount) -> str:
-    """Return a time in the unit it reads best in: hours below two days, else days."""
-    if amount.unit != "d" or amount.value >= 2:
+    """Return a time in the unit it reads best in: hours below three days, else days."""
+    if amount.unit != "d" or amount.value >= 3:
         return amount.show(2)
     hours = Amount(*(24 * n for n in (amount.value, amount.low, amount.high)), "h")
     return hours.show(2)
@@ -54,6 +54,8 @@ def _lines(plan: Plan) -> Iterator[str]:
         yield "The steps below show what the route would ask for."
     for key, costs in plan.unknowns.items():
         yield f"not known: {key}, taken as {plan.house.entry(key).show()}. {costs}"
+    for told in plan.misfits:
+        yield f"other than the house's usual: {told}"
     yield ""
     for count, planned in enumerate((p for p in plan.steps if p.applies), 1):
         when = span_of(plan, planned)
@@ -63,7 +65,8 @@ def _lines(plan: Plan) -> Iterator[str]:
         if planned.refused:
             yield f"   REFUSED: {planned.refused}"
         for name, amount in planned.figures.items():
-            yield f"   {planned.step.figures[name].about}: {amount.show()}"
+            figure = planned.step.figures[name]
+            yield f"   {figure.about}: {amount.show(figure.digits)}"
         for name in planned.step.cautions:
             yield f"   first read: safety/{name}"
         for hold in planned.holds:
@@ -111,11 +114,19 @@ def _html(plan: Plan) -> Iterator[str]:
         f"<p>Grade <strong>{plan.grade}</strong>; from the first step to the last "
         f"<strong>{_e(plan.takes.show(2))}</strong>{ends(plan)}.</p>"
     )
+    if plan.misfits:
+        yield (
+            "<p>Other than the house's usual values, which would not do for this piece; the steps below "
+            "say what "
+            "it needs:</p><ul>"
+        )
+        yield from (f"<li>{_e(told)}</li>" for told in plan.misfits)
+        yield "</ul>"
     yield _facts(plan)
     yield "<h2>Days</h2>"
     yield f'<div class="hb-days-box" tabindex="0" role="group" aria-label="Days">{drawing(plan)}</div>'
     yield "<h2>Steps</h2>"
-    yield '<ol class="hb-steps">'
+    yield '<ol class="hb-plan-steps">'
     for planned in plan.steps:
         if planned.applies:
             yield _step(plan, planned)
@@ -149,7 +160,7 @@ def _facts(plan: Plan) -> str:
 def _step(plan: Plan, planned: Planned) -> str:
     step = planned.step
     when = span_of(plan, planned)
-    parts = [f'<li class="hb-step" id="step-{step.id}"><p><strong>{_link(planned)}</strong>']
+    parts = [f'<li class="hb-plan-step" id="step-{step.id}"><p><strong>{_link(planned)}</strong>']
     parts.append(f" · {when}" if when else "")
     parts.append(f"<br>{_e(duration(planned.takes))}, hands on {_e(duration(planned.attended))}.")
     parts.append(f" {escape(planned.why)}</p>")
@@ -157,7 +168,7 @@ def _step(plan: Plan, planned: Planned) -> str:
         parts.append(f'<p class="hb-plan-refused"><strong>Refused.</strong> {escape(planned.refused)}</p>')
     if planned.figures:
         figures = (
-            f"<dt>{escape(step.figures[name].about)}</dt><dd>{_e(amount.show())}</dd>"
+            f"<dt>{escape(step.figures[name].about)}</dt><dd>{_e(amount.show(step.figures[name].digits))}</dd>"
             for name, amount in planned.figures.items()
         )
         parts.append(f"<dl>{''.join(figures)}</dl>")
