@@ -37,7 +37,7 @@ def data(house: House) -> str:
     """Return what the steps and the facts say, and the house's values that the steps read, as a script."""
     values, leaves = facts(house)
     told = {
-        "steps": [
+        "planSteps": [
             {
                 "id": step.id,
                 "title": step.title,

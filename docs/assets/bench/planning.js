@@ -27,12 +27,13 @@
   HB.planRun = function (v) {
     /** @type {Record<string, HB.StepResult>} */
     const done = {};
-    for (const step of HB.steps) {
+    for (const step of HB.planSteps) {
       try {
         done[step.id] = HB.plan.steps[step.id](v, done);
       } catch (problem) {
         if (problem.sentence || problem.bad) done[step.id] = cannot(step, problem.sentence || problem.bad);
-        else if (problem.refused) done[step.id] = cannot(step, said(step, [problem.refused, ...problem.numbers]));
+        else if (problem.refused)
+          done[step.id] = cannot(step, said(step, [problem.refused, ...problem.numbers]));
         else throw problem;
       }
     }
@@ -43,13 +44,15 @@
   /** @param {HB.Step} step @param {any} code @returns {string} */
   function said(step, code) {
     if (!code || code.length === 0) return "";
-    return typeof code === "string" ? code : HB.sentences({ sentences: step.sentences }, [code], {})[0];
+    if (typeof code === "string") return code;
+    const asked = /** @type {HB.Result} */ (/** @type {unknown} */ ({ sentences: step.sentences }));
+    return HB.sentences(asked, [code], {})[0];
   }
 
   /* Begin and end of each step that is done, in hours from midnight of the first day. */
   /** @param {Record<string, HB.StepResult>} done @param {HB.Values} v */
   function times(done, v) {
-    const follows = HB.steps.filter((step) => done[step.id].applies && !step.beside);
+    const follows = HB.planSteps.filter((step) => done[step.id].applies && !step.beside);
     const all = follows.map((step) => done[step.id].segments);
     const found = HB.plan.schedule(all, v["work.day_start"], v["wanted.hours"]);
     /** @type {Record<string, [number, number]>} */
@@ -57,7 +60,7 @@
     follows.forEach((step, i) => {
       begun[step.id] = found[i];
     });
-    for (const step of HB.steps)
+    for (const step of HB.planSteps)
       if (done[step.id].applies && begun[step.beside]) begun[step.id] = begun[step.beside];
     return begun;
   }
@@ -66,7 +69,7 @@
   function totals(done) {
     /** @type {Record<string, number>} */
     const found = {};
-    for (const step of HB.steps)
+    for (const step of HB.planSteps)
       if (done[step.id].applies)
         for (const [name, amount] of done[step.id].uses) found[name] = (found[name] || 0) + amount;
     return found;
@@ -80,7 +83,7 @@
     /** @type {Record<string, number>} */
     const found = {};
     for (const [name, amount] of Object.entries(totals(done))) found[`total:${name}`] = amount;
-    for (const { id } of HB.steps) {
+    for (const { id } of HB.planSteps) {
       found[`attended:${id}`] = done[id].attended;
       const [begin, end] = begun[id] || [0, 0];
       found[`takes:${id}`] = (end - begin) / DAY;
@@ -147,11 +150,13 @@
     /** @param {string} name @param {string} unit @returns {HB.Amount} */
     const amount = (name, unit) => {
       const value = middle[name];
-      const around = (tried.get(name) || [value]).slice().sort((/** @type {number} */ a, /** @type {number} */ b) => a - b);
+      const around = (tried.get(name) || [value])
+        .slice()
+        .sort((/** @type {number} */ a, /** @type {number} */ b) => a - b);
       const [low, high] = ENDS.map((share) => HB.spread.quantile(around, share));
       return { value, low: Math.min(low, value), high: Math.max(high, value), unit };
     };
-    const steps = HB.steps.map((step) => {
+    const steps = HB.planSteps.map((step) => {
       const result = done[step.id];
       const [begin, end] = begun[step.id] || [null, null];
       /** @type {Record<string, HB.Amount>} */
@@ -177,7 +182,7 @@
     const used = totals(done);
     for (const [name, unit] of Object.entries(HB.materials))
       if (used[name] !== undefined) all[name] = amount(`total:${name}`, unit);
-    const stopped = steps.find((step, i) => HB.steps[i].needed && step.applies && step.refused);
+    const stopped = steps.find((step, i) => HB.planSteps[i].needed && step.applies && step.refused);
     return {
       grade: `G${done.survey.says.level}`,
       refused: stopped ? stopped.refused : null,

@@ -71,33 +71,6 @@ declare namespace HB {
     options?: string[];
   }
 
-  let steps: Step[];
-  let materials: Record<string, string>;
-  let planCannot: string;
-  let planValues: Values;
-  let planSpans: PlanSpan[];
-  let facts: Record<string, PieceFact>;
-  let plan: {
-    steps: Record<string, (v: Values, done: Record<string, StepResult>) => StepResult>;
-    points: number;
-    schedule: (segments: any[][][], dayStart: number, hours: number) => [number, number][];
-    hands_begin: (t: number, hands: number, dayStart: number, hours: number) => number;
-    hands_end: (begin: number, hands: number, hours: number) => number;
-    share_at: (point: number) => number;
-    stride: (place: number) => number;
-  };
-  let planRun: (v: Values) => Record<string, StepResult>;
-  let planOf: (
-    v: Values,
-    spans: PlanSpan[],
-  ) => {
-    grade: string;
-    refused: string | null;
-    steps: PlannedStep[];
-    totals: Record<string, Amount>;
-    takes: Amount;
-  };
-
   /** An input of a calculation, as engine/forms.py declares it. Which entries are there depends on `form`. */
   interface Input {
     name: string;
@@ -316,6 +289,33 @@ declare namespace HB {
     runUnchecked(name: string, byName: Values): Values;
     shownResult(result: Result, value: any, given?: Record<string, string>, interval?: Interval): string;
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
+    /* plan-data.js, plan.js, planning.js */
+    planSteps: Step[];
+    materials: Record<string, string>;
+    planCannot: string;
+    planValues: Values;
+    planSpans: PlanSpan[];
+    facts: Record<string, PieceFact>;
+    plan: {
+      steps: Record<string, (v: Values, done: Record<string, StepResult>) => StepResult>;
+      points: number;
+      schedule: (segments: any[][][], dayStart: number, hours: number) => [number, number][];
+      hands_begin: (t: number, hands: number, dayStart: number, hours: number) => number;
+      hands_end: (begin: number, hands: number, hours: number) => number;
+      share_at: (point: number) => number;
+      stride: (place: number) => number;
+    };
+    planRun: (v: Values) => Record<string, StepResult>;
+    planOf: (
+      v: Values,
+      spans: PlanSpan[],
+    ) => {
+      grade: string;
+      refused: string | null;
+      steps: PlannedStep[];
+      totals: Record<string, Amount>;
+      takes: Amount;
+    };
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
     propagation(
