@@ -124,6 +124,8 @@ def run_check(asked) -> int:
                 refused.append(f"note: table '{declared.id}' is refused in its place: {told}")
         except ValueError as fault:
             faults.append(str(fault))
+    if asked.piece is None:
+        faults += _faults_of_pieces(asked)
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(map(str, standard.files))
@@ -137,6 +139,17 @@ def run_check(asked) -> int:
     told = f"; {len(silent)} of them do not say what they rest on: begin the reason with {grades}"
     print(f"ok: {len(values)} values, edition {standard.edition} ({files}){told if silent else ''}")
     return DONE
+
+
+def _faults_of_pieces(asked) -> list[str]:
+    """Return what is wrong in the files of the bench's pieces."""
+    faults = []
+    for file in house.piece_files(house.standard_path()):
+        try:
+            piece.check_facts(house.load(overlay=asked.house, piece=file, asking=True))
+        except HouseFaults as found:
+            faults += map(str, found.faults)
+    return faults
 
 
 def run_calc(asked) -> int:

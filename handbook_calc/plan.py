@@ -810,7 +810,7 @@ def store(v, done):
         "quiet": "Was the watch quiet: no bead, no new spot, no flake? A spot sends it back to Rust came "
         "back, "
         "with one treatment more on its record.",
-        "regraded": "Is it G0 to G2 by the survey at the end of the watch?",
+        "graded-anew": "Is it G0 to G2 by the survey at the end of the watch?",
     },
     record=("Looks: date, humidity, what was seen", "Grade at the end of the watch"),
 )
@@ -820,7 +820,7 @@ def monitor(v, done):
     look = v["work.look"]
     if treated(done) or finishes(v, done) or (coat_wanted(v) and level <= 2) or level > 0:
         found = simple(
-            because("watch"), look, DAY * v["specimen.watch"], [because("quiet"), because("regraded")]
+            because("watch"), look, DAY * v["specimen.watch"], [because("quiet"), because("graded-anew")]
         )
         watch = v["specimen.watch"]
     else:

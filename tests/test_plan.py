@@ -202,6 +202,7 @@ WISHES = [
     ({"piece.beads": "yes", "piece.flaking": "yes"}, "sand", "G5 closes that"),
     ({"piece.treatments": "2"}, "coat", "G3 closes that"),
     ({"piece.shape": "whole", "piece.mass": "90 g"}, "sand", "a whole has no cut face"),
+    ({"wanted.face": "no"}, "etch-nital", "no face is finished"),
     ({"piece.thickness": "1.6 mm", "piece.mass": "40 g"}, "sand", "less than the 1.5"),
 ]  # fmt: skip
 

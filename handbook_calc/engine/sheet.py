@@ -211,8 +211,6 @@ def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 # --- all pieces of the bench -------------------------------------------------------------------
 
-SHOWN_DAYS = 60  # days of the diary that the page prints
-
 
 def bench_html(plans: Mapping[str, Plan]) -> str:
     """Return all pieces of the bench: where each stands, what all of them take, and the days' hands-on work.
@@ -236,10 +234,11 @@ def bench_html(plans: Mapping[str, Plan]) -> str:
         found.setdefault(work.begin.date().isoformat(), []).append(
             [f"{work.begin:%H:%M}", f"{work.end:%H:%M}", work.title]
         )
-    for day in list(found)[:SHOWN_DAYS]:
-        parts.append(f'<h3 data-day="{day}">{day}</h3>{_table(("From", "To", "What"), found[day])}')
-    if len(found) > SHOWN_DAYS:
-        parts.append(f"<p>{len(found) - SHOWN_DAYS} more days follow; each piece's own page has them.</p>")
+    parts.append('<div id="bench-today" hidden></div>')
+    parts.append("<details><summary>Every day of all plans</summary>")
+    for day, rows in found.items():
+        parts.append(f'<h3 data-day="{day}">{day}</h3>{_table(("From", "To", "What"), rows)}')
+    parts.append('</details><script src="%ROOT%/assets/bench/today.js"></script>')
     return "".join([*parts, "</section>"])
 
 
