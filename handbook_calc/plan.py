@@ -17,7 +17,17 @@ from handbook_calc.diffusion import HIGHEST, slab_fourier, slab_released
 from handbook_calc.electrolysis import cathode_current, electrolyte_mass
 from handbook_calc.engine.calculation import because
 from handbook_calc.engine.steps import Figure, step
-from handbook_calc.etching import dilute_etchant, etch_gate, etch_time, neutraliser_mass, nital_acid
+from handbook_calc.etching import (
+    ACID_DENSITIES,
+    ACID_STRENGTHS,
+    bath_capacity,
+    dilute_etchant,
+    etch_gate,
+    etch_time,
+    interpolate,
+    neutraliser_mass,
+    nital_acid,
+)
 from handbook_calc.oven import (
     LIQUID_DENSITY,
     RUST_FILLED,
@@ -40,10 +50,6 @@ TWICE = 2  # after that many treatments more baths cost metal and prove nothing
 EARLY_STANDS = 60  # stands in which a bath may be spent before its time
 HALVINGS = 30
 FACE_UNIT = 10  # square centimetres that the house's hands-on times are given for
-SAFE_RETURN = "Store: dry, at the limit of its grade, for good"
-# What a nitric acid of nital weighs: grams of pure acid in a millilitre of concentrated acid.
-PURE_ACID = 0.96
-ETCHANT_DENSITY = 1.12
 
 
 # --- what several steps ask --------------------------------------------------------------------
@@ -67,12 +73,17 @@ def refused_wish(why, refused):
 
 def planned(why, refused, figures, segments, uses, holds):
     """Return the result of a step that is done, or that is refused with all that it would take."""
+    return telling(why, refused, figures, segments, uses, holds, {"waste": 0.0})
+
+
+def telling(why, refused, figures, segments, uses, holds, says):
+    """Return the same of a step that has something to say to those after it."""
     attended = 0.0
     for i in range(len(segments)):
         attended = attended + segments[i][0] * segments[i][1]
     return {
         "applies": True, "why": why, "refused": refused, "figures": figures, "segments": segments,
-        "attended": attended, "uses": uses, "holds": holds, "says": {"waste": 0.0},
+        "attended": attended, "uses": uses, "holds": holds, "says": says,
     }  # fmt: skip
 
 
@@ -205,12 +216,10 @@ def instruments(v, done):
 def survey(v, done):
     """The grade of the facts."""
     level = level_of(v)
-    found = simple(because("always"), v["work.survey"], 0, [because("two")])
-    return {
-        "applies": True, "why": found["why"], "refused": None, "figures": {"grade": level},
-        "segments": found["segments"], "attended": found["attended"], "uses": [], "holds": found["holds"],
-        "says": {"waste": 0.0, "level": level},
-    }  # fmt: skip
+    return telling(
+        because("always"), None, {"grade": level}, [[1, v["work.survey"] / MINUTES, 0, None]], [],
+        [because("two")], {"waste": 0.0, "level": level},
+    )  # fmt: skip
 
 
 @step(
@@ -298,11 +307,9 @@ def decide(v, done):
     holds = [because("consent")]
     if route == "bath" and v["piece.etched"]:
         holds.append(because("etched"))
-    found = simple(why, v["work.decide"], 0, holds)
-    return {
-        "applies": True, "why": why, "refused": None, "figures": {}, "segments": found["segments"],
-        "attended": found["attended"], "uses": [], "holds": holds, "says": {"waste": 0.0, "route": route},
-    }  # fmt: skip
+    return telling(
+        why, None, {}, [[1, v["work.decide"] / MINUTES, 0, None]], [], holds, {"waste": 0.0, "route": route}
+    )
 
 
 @step(
@@ -483,19 +490,14 @@ def electrolysis(v, done):
     stand = DAY * v["electrolysis.stand"]
     segments.append([course["late"], change + read, max(0, stand - change - read), None])
     liquid = course["baths"] * litres
-    found = planned(
-        why, refused,
-        {
+    return {
+        "applies": True, "why": why, "refused": refused,
+        "figures": {
             "bath": litres, "salt": salt, "baths": course["baths"], "liquid": liquid, "current": current,
         },
-        segments,
-        [["water", liquid], ["salt", course["baths"] * salt], ["alkaline waste", liquid]],
-        holds,
-    )  # fmt: skip
-    return {
-        "applies": True, "why": why, "refused": refused, "figures": found["figures"], "segments": segments,
-        "attended": course["baths"] * change, "uses": found["uses"], "holds": holds,
-        "says": {"waste": liquid, "baths": course["baths"]},
+        "segments": segments, "attended": course["baths"] * change,
+        "uses": [["water", liquid], ["salt", course["baths"] * salt], ["alkaline waste", liquid]],
+        "holds": holds, "says": {"waste": liquid, "baths": course["baths"]},
     }  # fmt: skip
 
 
@@ -558,18 +560,14 @@ def rinse(v, done):
     change = v["work.rinse_change"] / MINUTES
     short = v["rinsing.stand"] / MINUTES
     water = baths * bath / 1000
-    found = planned(
+    return telling(
         because("after-bath"), None,
         {"bath": bath, "baths": baths, "last": last, "drag_out": carried},
         [[baths - 1, change + short, 0, None], [1, change, last, None]],
         [["water", water], ["rinse water", water]],
         [because("neutral"), because("clear")],
+        {"waste": water},
     )  # fmt: skip
-    return {
-        "applies": True, "why": found["why"], "refused": None, "figures": found["figures"],
-        "segments": found["segments"], "attended": found["attended"], "uses": found["uses"],
-        "holds": found["holds"], "says": {"waste": water},
-    }  # fmt: skip
 
 
 # --- dry ---------------------------------------------------------------------------------------
@@ -642,18 +640,14 @@ def dehydrate(v, done):
     change = v["work.alcohol_change"] / MINUTES
     weigh = v["work.weigh"] / MINUTES
     solvent = soaks * bath / 1000
-    found = planned(
+    return telling(
         because("wet"), refused,
         {"soaks": soaks, "bath": bath, "hours": hours, "air": air},
         [[soaks, change, hours / soaks, None], [1, weigh, air, None], [1, weigh, v["drying.air_dry"], None]],
         [["solvent", solvent], ["solvent waste", bath / 1000]],
         [because("strength"), because("smell"), because("still")],
+        {"waste": bath / 1000},
     )  # fmt: skip
-    return {
-        "applies": True, "why": found["why"], "refused": refused, "figures": found["figures"],
-        "segments": found["segments"], "attended": found["attended"], "uses": found["uses"],
-        "holds": found["holds"], "says": {"waste": bath / 1000},
-    }  # fmt: skip
 
 
 def oven_heat(v):
@@ -743,16 +737,12 @@ def oven_dry(v, done):
         holds.append(because("sealed-box"))
         segments.append([3, v["work.weigh"] / MINUTES, v["drying.weighing_interval"], None])
     refused = None if vapour_safe(v) else because("vapour")
-    found = planned(
+    return telling(
         because("prove"), refused,
         {"temperature": oven_heat(v), "warming": warming, "rounds": rounds, "round": each},
         segments, [], holds,
+        {"waste": 0.0, "round": each},
     )  # fmt: skip
-    return {
-        "applies": True, "why": found["why"], "refused": refused, "figures": found["figures"],
-        "segments": segments, "attended": found["attended"], "uses": [], "holds": holds,
-        "says": {"waste": 0.0, "round": each},
-    }  # fmt: skip
 
 
 # --- the dry box and the watch -----------------------------------------------------------------
@@ -953,7 +943,7 @@ def degrease(v, done):
     return left_out(because("no-need"))
 
 
-def gate_codes(v, etchant):
+def gate_says(v, etchant):
     """Return the verdict of the etch gate on this piece, everything else being as it must be."""
     cracked = v["piece.crack_depth"] > 0.5
     return etch_gate(
@@ -968,8 +958,8 @@ def etchant_volume(v, least):
     return max(least, v["etching.bath"] * face_area(v))
 
 
-def etch_hours(v):
-    """Return the seconds that the face is in the etchant, in passes."""
+def etch_passes(v):
+    """Return passes and seconds that the face is in the etchant."""
     return etch_time(
         v["etching.base_time"], v["etching.base_temperature"], v["etching.temperature"],
         v["etching.activation_energy"], v["etching.pass_limit"], v["etching.longest"],
@@ -1020,11 +1010,11 @@ def etch_ferric_chloride(v, done):
         return refused_wish(because("closed"), because("glued"))
     if not finishes(v, done):
         return refused_wish(because("closed"), because("no-face"))
-    if gate_codes(v, "ferric chloride") != "go":
+    if gate_says(v, "ferric chloride") != "go":
         return refused_wish(because("closed"), because("cracks"))
     volume = etchant_volume(v, v["etching.etchant_volume"])
     mixed = dilute_etchant(v["etching.stock"], v["etching.strength"], volume)
-    timed = etch_hours(v)
+    timed = etch_passes(v)
     return planned(
         because("wanted"), None,
         {"volume": volume, "stock": mixed["stock"], "time": timed["total"], "passes": timed["passes"]},
@@ -1077,11 +1067,11 @@ def etch_nital(v, done):
         return refused_wish(because("closed"), because("glued"))
     if not finishes(v, done):
         return refused_wish(because("closed"), because("no-face"))
-    if gate_codes(v, "nital") != "go":
+    if gate_says(v, "nital") != "go":
         return refused_wish(because("closed"), because("gate"))
     volume = etchant_volume(v, v["etching.nital_volume"])
     mixed = nital_acid(volume, v["etching.nital_percent"], v["etching.nital_limit"], v["etching.alcohol"])
-    timed = etch_hours(v)
+    timed = etch_passes(v)
     return planned(
         because("wanted"), None,
         {"volume": volume, "acid": mixed["acid"], "time": timed["total"], "passes": timed["passes"]},
@@ -1110,10 +1100,13 @@ def etched_now(done):
 def neutralise(v, done):
     """By the acid in the etchant, with the house's reserve."""
     if done["etch-nital"]["applies"]:
-        amount = neutraliser_mass("nitric acid", done["etch-nital"]["figures"]["acid"] * PURE_ACID)
+        density = interpolate(ACID_STRENGTHS, ACID_DENSITIES, v["etching.acid_percent"])
+        pure = done["etch-nital"]["figures"]["acid"] * density * v["etching.acid_percent"] / 100
+        amount = neutraliser_mass("nitric acid", pure)
     elif done["etch-ferric-chloride"]["applies"]:
         volume = done["etch-ferric-chloride"]["figures"]["volume"]
-        amount = neutraliser_mass("ferric chloride", volume * ETCHANT_DENSITY * v["etching.strength"] / 100)
+        pure = bath_capacity(volume, v["etching.strength"], v["etching.spent"])["ferric_chloride"]
+        amount = neutraliser_mass("ferric chloride", pure)
     else:
         return left_out(because("no-etch"))
     ready = amount["sodium_bicarbonate"] * v["etching.bicarbonate_ready"]

@@ -69,6 +69,9 @@ def test_the_figures_of_the_example_by_hand(tmp_path):
     assert value(plan, "dehydrate", "hours") == max(3 * 12, seconds / 3600)
     assert value(plan, "sand", "face") == pytest.approx(0.9 * 9.0 * 4.6)
     assert value(plan, "etch-nital", "acid") == pytest.approx(2.0, rel=0.02)
+    # 2 mL of nitric acid of 68 % and 1.405 g/cm^3; NaHCO3 84.007, HNO3 63.013 g/mol; three times that lies ready.
+    pure = 2.0 * 1.405 * 0.68
+    assert value(plan, "neutralise", "bicarbonate") == pytest.approx(3 * pure * 84.007 / 63.013, rel=0.01)
 
 
 def test_the_days_of_the_baths_by_hand(tmp_path):
