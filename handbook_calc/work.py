@@ -37,7 +37,7 @@ section(
     _hands("clean_bench", "clean the bench"),
     Quantity("bath_ratio", "volume of a treatment bath over that of the metal", low=2, high=100),
     Quantity("least_bath", "smallest treatment bath", unit="L", low=0.02, high=5),
-    Quantity("cover_ratio", "volume of a rinse or an alcohol bath over that of the metal, at least", low=1.5,
+    Quantity("cover_ratio", "volume of a rinse or an alcohol bath over that of the metal", low=1.5,
              high=50),
     Quantity("largest_bath", "largest treatment bath that this bench can handle", unit="L", low=0.5,
              high=500),
