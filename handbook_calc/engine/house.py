@@ -400,8 +400,8 @@ def _strange_form(text: str, loader, file: str) -> Iterator[Fault]:
         if getattr(event, "anchor", None) is not None:
             told = "holds a mark with '&' or '*' that stands for another place; write each value out"
             yield Fault(file, line, told)
-        if getattr(event, "tag", None):
-            yield Fault(file, line, f"holds the tag {brief(event.tag)}; write the value without '!'")
+        if tag := getattr(event, "tag", None):
+            yield Fault(file, line, f"holds the tag {brief(tag)}; write the value without '!'")
 
 
 def _walk(node, prefix, shown, reasons, found, faults, of_piece=False) -> None:

@@ -8,6 +8,7 @@ it.
 import json
 
 from handbook_calc.engine.browser import LONG_TEXTS, PRELUDE, Collector
+from handbook_calc.engine.fields import Choice, Quantity
 from handbook_calc.engine.house import OF_PIECE, SETTINGS, House
 from handbook_calc.engine.planning import CANNOT, facts
 from handbook_calc.engine.steps import MATERIALS, STEPS, keys_read
@@ -73,8 +74,8 @@ def data(house: House) -> str:
                     {"words": instead.words, "taken": instead.taken, "costs": instead.costs}
                     for instead in field.instead
                 ],
-                **({"low": field.low, "high": field.high} if hasattr(field, "low") else {}),
-                **({"options": field.names()} if hasattr(field, "names") else {}),
+                **({"low": field.low, "high": field.high} if isinstance(field, Quantity) else {}),
+                **({"options": field.names()} if isinstance(field, Choice) else {}),
             }
             for key, field in SETTINGS.items()
             if key.partition(".")[0] in OF_PIECE

@@ -16,7 +16,7 @@ def duration(amount: Amount) -> str:
     """Return a time in the unit it reads best in: hours below three days, else days."""
     if amount.unit != "d" or amount.value >= 3:
         return amount.show(2)
-    hours = Amount(*(24 * n for n in (amount.value, amount.low, amount.high)), "h")
+    hours = Amount(24 * amount.value, 24 * amount.low, 24 * amount.high, "h")
     return hours.show(2)
 
 

@@ -80,13 +80,26 @@ class Step:
 
     def sentence(self, code: str) -> str:
         """Return the sentence of a code, whichever list declares it."""
-        return (self.why | self.refusals | self.holds)[code]  # pyright: ignore[reportOperatorIssue]  dicts
+        return {**self.why, **self.refusals, **self.holds}[code]
 
 
 STEPS: dict[str, Step] = {}
 
 
-def step(id: str, *, title: str, figures=None, why, after: str = "", **rest):
+def step(
+    id: str,
+    *,
+    title: str,
+    why: Mapping[str, str],
+    figures: Mapping[str, Figure] | None = None,
+    refusals: Mapping[str, str] | None = None,
+    holds: Mapping[str, str] | None = None,
+    cautions: tuple[str, ...] = (),
+    record: tuple[str, ...] = (),
+    after: str = "",
+    beside: str = "",
+    needed: bool = False,
+):
     """Declare the function below as a step of the plan; the arguments are the attributes of `Step`.
 
     Raises:
@@ -96,8 +109,8 @@ def step(id: str, *, title: str, figures=None, why, after: str = "", **rest):
 
     def declare(kernel):
         declared = Step(
-            id, title, kernel, dict(figures or {}), dict(why), after=after, place=place,
-            **{key: dict(value) if isinstance(value, Mapping) else value for key, value in rest.items()},
+            id, title, kernel, dict(figures or {}), dict(why), dict(refusals or {}), dict(holds or {}),
+            cautions, record, after, beside, needed, place,
         )  # fmt: skip
         for told in _complaints(declared):
             raise BadDeclaration(f"{place}: step '{id}': {told}")
