@@ -417,8 +417,7 @@ def bath_course(v, litres):
             break
         spent = spent + ceil(drawn / full)
         early = early + stand
-    early = min(early, days)
-    late = ceil((days - early) / stand - 1e-9)
+    late = max(0, ceil((days - early) / stand - 1e-9))
     # Nobody changes a bath more than once a day: a larger first bath does what a second change would.
     spent = min(spent, floor(early))
     return {"days": days, "early": early, "spent": spent, "late": late, "baths": spent + late}
@@ -485,8 +484,11 @@ def electrolysis(v, done):
     read = v["work.chloride_test"] / MINUTES
     segments = []
     if course["spent"] > 0:
+        # What is left of the stands that were cut short goes to the last of these baths.
         often = DAY * max(1, floor(course["early"] / course["spent"]))
-        segments.append([course["spent"], change + read, max(0, often - change - read), None])
+        rest = DAY * course["early"] - (course["spent"] - 1) * often
+        segments.append([course["spent"] - 1, change + read, max(0, often - change - read), None])
+        segments.append([1, change + read, max(0, rest - change - read), None])
     stand = DAY * v["electrolysis.stand"]
     segments.append([course["late"], change + read, max(0, stand - change - read), None])
     liquid = course["baths"] * litres

@@ -281,8 +281,8 @@ def test_a_deeper_crack_never_shortens(base, depth, deeper):
 @examples(60)
 def test_more_mass_never_warms_faster(base, mass, more):
     light, heavy = (planning.run(changed(base, mass=m))["oven-dry"]["figures"] for m in (mass, mass * more))
-    assert heavy["warming"] >= light["warming"]
-    assert heavy["round"] >= light["round"]
+    assert heavy["warming"] >= light["warming"] * (1 - 1e-9)
+    assert heavy["round"] >= light["round"] * (1 - 1e-9)
 
 
 @given(limit=st.floats(1, 100), strict=st.floats(0.05, 1))
