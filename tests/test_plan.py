@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from support import ROOT, changed_piece, examples
 
 from handbook_calc.__main__ import main
-from handbook_calc.engine import diary, forms, plan_script, planning, steps
+from handbook_calc.engine import diary, forms, plan_script, planning, sheet, steps
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import BadDeclaration
@@ -505,6 +505,23 @@ def test_today_lists_hands_on_work_of_all_pieces(capsys):
     assert "waits" in printed
     assert main(["today", "--date", "2020-01-01"]) == 0
     assert "nothing is planned" in capsys.readouterr().out
+
+
+def test_what_a_file_says_stays_text_in_its_page(tmp_path):
+    facts = {"piece.number": '"<script>alert(1)</script>"', "piece.coated": '"<b onclick=x>"'}
+    plan = planned(tmp_path, facts)
+    for shown in (sheet.html(plan), sheet.bench_html({"LY-1": plan}), sheet.words(plan)):
+        assert "<script>alert" not in shown
+        assert "<b onclick" not in shown
+        assert "&lt;script&gt;" in shown
+
+
+def test_the_drawing_tells_in_words_what_it_draws(bench_plans):
+    drawn = sheet.drawing(bench_plans["LY-014"])
+    assert 'role="img"' in drawn
+    assert "Take chloride out: alkaline baths: 4" in drawn
+    assert drawn.count("<text x=\"0\"") == sum(p.applies for p in bench_plans["LY-014"].steps)
+    assert "nan" not in drawn
 
 
 # --- the calendar ------------------------------------------------------------------------------

@@ -106,10 +106,9 @@ class Pages:
         from handbook_calc.engine import sheet
 
         folder, _, file = uri.rpartition("/")
-        name = file.removesuffix(".md")
-        plans = self._prepared.plans
-        if folder != "pieces" or not plans:
+        if folder != "pieces" or not self._prepared.plans:
             return None
+        name, plans = file.removesuffix(".md"), self._prepared.plans
         if name == "index":
             return sheet.bench_html(plans), " ".join(map(sheet.words, plans.values()))
         return (sheet.html(plans[name]), sheet.words(plans[name])) if name in plans else None
