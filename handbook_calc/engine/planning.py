@@ -36,7 +36,9 @@ class Amount:
         if self.unit == "1":  # all that a plan counts comes whole
             texts = spread.whole_texts(self.value, self.low, self.high)
             return texts[0] if len(set(texts)) == 1 else f"{texts[0]} ({texts[1]} to {texts[2]})"
-        value, unit = quantities.handy(self.value, self.unit)
+        value, unit = self.value, self.unit
+        if unit != "h" or value < DAY:  # hours of work stay hours, however many
+            value, unit = quantities.handy(value, unit)
         if self.low == self.high:
             return quantities.show(value, unit, digits)
         low, high = (quantities.convert(end, self.unit, unit) for end in (self.low, self.high))

@@ -10,6 +10,7 @@ from handbook_calc.engine.planning import Amount, Plan, Planned
 from handbook_calc.engine.steps import MATERIALS
 
 LEFT_OUT = "left out"
+SCROLLS = '<div class="hb-scroll" tabindex="0" role="group" aria-label="Table">'
 
 
 def duration(amount: Amount) -> str:
@@ -153,7 +154,7 @@ def _facts(plan: Plan) -> str:
         )
     return (
         '<details class="hb-plan-facts"><summary>What is known of it, and what is wanted</summary>'
-        f"<div class=hb-scroll><table><tbody>{''.join(rows)}</tbody></table></div></details>"
+        f"{SCROLLS}<table class=\"hb\"><tbody>{''.join(rows)}</tbody></table></div></details>"
     )
 
 
@@ -206,7 +207,7 @@ def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
         f"<tr><th scope=row>{row[0]}</th>{''.join(f'<td>{cell}</td>' for cell in row[1:])}</tr>"
         for row in ([escape(cell) if not cell.startswith("<a ") else cell for cell in row] for row in rows)
     )
-    return f"<div class=hb-scroll><table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
+    return f'{SCROLLS}<table class="hb"><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>'
 
 
 # --- all pieces of the bench -------------------------------------------------------------------
