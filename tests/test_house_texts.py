@@ -43,6 +43,7 @@ In {{ value piece.number }}, **{{ value piece.number }}** and:
 @pytest.mark.parametrize("text", TEXTS)
 def test_a_house_text_prints_as_itself(site, text):
     site.page("index.md", PAGE)
+    site.set("piece.number", "LY-014")
     assert site.build().returncode == 0
     plain = site.html("index.html")
     site.set("piece.number", json.dumps(text, ensure_ascii=False))
@@ -83,7 +84,7 @@ def test_a_refused_sign_is_told_with_file_and_line(site):
     line = site.set("piece.number", '"LY\\u202E410"')
     built = site.build()
     assert built.returncode == 1
-    assert f"docs/house-standard.yml:{line}: piece.number" in built.stderr
+    assert f"docs/pieces/LY-014.yml:{line}: piece.number" in built.stderr
     assert "U+202E" in built.stderr
     assert "\u202e" not in built.stderr
 

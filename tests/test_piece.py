@@ -80,6 +80,16 @@ def test_a_base_without_pieces_beside_it_gets_the_projects_example(tmp_path):
     assert house_module.load(path)["piece.number"] == "LY-014"
 
 
+def test_a_bench_without_the_projects_example_takes_its_own_first_piece(tmp_path, monkeypatch):
+    base = changed_files(tmp_path, {"piece.number": "X-2"})
+    (tmp_path / "pieces" / PIECE.name).rename(tmp_path / "pieces" / "X-2.yml")
+    monkeypatch.setattr(house_module, "ROOT", tmp_path / "elsewhere")
+    assert house_module.load(base)["piece.number"] == "X-2"
+    (tmp_path / "pieces" / "X-2.yml").unlink()
+    with pytest.raises(HouseFaults, match=r"LY-014.yml:1: there is no such piece file"):
+        house_module.load(base)
+
+
 # --- what the bench cannot do ------------------------------------------------------------------
 
 MISFITS = [

@@ -249,8 +249,10 @@ def piece_files(base: Path) -> list[Path]:
 
 def example_path(base: Path) -> Path:
     """Return the file of the piece that the worked figures are about, or the project's."""
-    here = base.parent / PIECES / EXAMPLE
-    return here if here.is_file() else ROOT / STANDARD.parent / PIECES / EXAMPLE
+    here, other = base.parent / PIECES / EXAMPLE, ROOT / STANDARD.parent / PIECES / EXAMPLE
+    if here.is_file() or other.is_file():
+        return here if here.is_file() else other
+    return next(iter(piece_files(base)), here)  # a bench of its own, without the project's example
 
 
 def load(
