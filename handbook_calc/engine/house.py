@@ -454,7 +454,7 @@ def _elsewhere(key: str, of_piece: bool) -> str:
         )
     return (
         f"{key}: is no part of the house standard; write it into a file of its own, "
-        f"docs/{PIECES}/NAME.yml, and name that by --piece, or under extra: handbook: piece: in mkdocs.yml"
+        f"docs/{PIECES}/NAME.yml, and name that by --piece, or in the settings of the site"
     )
 
 
