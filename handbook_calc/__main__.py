@@ -4,10 +4,11 @@ import argparse
 import io
 import json
 import sys
+from datetime import date
 from pathlib import Path
 
 from handbook_calc import piece
-from handbook_calc.engine import house, places, stages
+from handbook_calc.engine import diary, house, places, sheet, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import (
@@ -19,7 +20,8 @@ from handbook_calc.engine.faults import (
     brief,
     unknown,
 )
-from handbook_calc.engine.fields import Quantity, Rows
+from handbook_calc.engine.fields import Day, Quantity, Rows
+from handbook_calc.engine.planning import Plan, plan_of
 from handbook_calc.engine.plot import PLOTS
 from handbook_calc.engine.tables import TABLES
 
@@ -55,10 +57,11 @@ def main(arguments: list[str] | None = None) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m handbook_calc", description=__doc__)
-    shared = argparse.ArgumentParser(add_help=False)
-    shared.add_argument(
+    standard = argparse.ArgumentParser(add_help=False)
+    standard.add_argument(
         "--house", type=Path, metavar="FILE", help="a file of differences laid over the house standard"
     )
+    shared = argparse.ArgumentParser(add_help=False, parents=[standard])
     shared.add_argument(
         "--piece", type=Path, metavar="FILE", help="a file with the facts of a piece; default is the example"
     )
@@ -82,6 +85,7 @@ def _parser() -> argparse.ArgumentParser:
     form.add_argument("--csv", action="store_true", help="print CSV")
     form.add_argument("--json", action="store_true", help="print JSON")
     table.set_defaults(run=run_table)
+    _plan_commands(commands, standard)
     _keeper_commands(commands, shared)
     return parser
 
@@ -123,6 +127,34 @@ def _keeper():
     return keeper
 
 
+def _plan_commands(commands, standard) -> None:
+    """Add what plans the work on a piece."""
+    plan = commands.add_parser("plan", parents=[standard], help="plan what is done with a piece, and when")
+    plan.add_argument("file", type=Path, metavar="FILE", help="the piece's file, below docs/pieces")
+    plan.add_argument("--start", type=_day, metavar="DATE", help="the first day; default is the piece's own")
+    plan.add_argument("--json", action="store_true", help="print JSON")
+    plan.add_argument("--calendar", type=Path, metavar="FILE", help="write the hands-on work as a calendar")
+    plan.set_defaults(run=run_plan)
+
+    today = commands.add_parser(
+        "today", parents=[standard], help="what is to be done on a day, of all pieces"
+    )
+    today.add_argument(
+        "files", nargs="*", type=Path, metavar="FILE", help="default is every piece of the bench"
+    )
+    today.add_argument("--date", type=_day, metavar="DATE", help="another day")
+    today.set_defaults(run=run_today)
+
+
+def _day(text: str) -> date:
+    """Return a day of the calendar for an option."""
+    try:
+        Day("date", "a day").check(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(f"{brief(text)} {error}") from None
+    return date.fromisoformat(text)
+
+
 def _standard(asked) -> house.House:
     """Return the house standard with the piece that was named, or with the example, laid over it."""
     overlay = asked.house or places.differences()
@@ -145,6 +177,8 @@ def run_check(asked) -> int:
         except ValueError as fault:
             faults.append(str(fault))
     faults += _keeper().not_raised(standard)
+    if asked.piece is None:
+        faults += _faults_of_pieces(asked)
     if faults:
         raise Fault("\n".join(faults))
     files = ", ".join(str(path) for path in (*standard.files, standard.piece))
@@ -160,6 +194,19 @@ def run_check(asked) -> int:
     edition = f"edition {standard.edition}{draft}"
     print(f"ok: {len(values)} values, {edition} ({files}){told if silent else ''}")
     return DONE
+
+
+def _faults_of_pieces(asked) -> list[str]:
+    """Return what is wrong in the files of the bench's pieces."""
+    faults = []
+    for file in house.piece_files(places.own_docs()):
+        try:
+            piece.check_facts(
+                house.load(overlay=asked.house or places.differences(), piece=file, asking=True)
+            )
+        except HouseFaults as found:
+            faults += map(str, found.faults)
+    return faults
 
 
 def run_calc(asked) -> int:
@@ -273,6 +320,38 @@ def run_table(asked) -> int:
         print(json.dumps(filled.plain(), ensure_ascii=False, indent=2))
     else:
         print(filled.text())
+    return DONE
+
+
+def _plan(asked, file: Path, start: date | None = None) -> Plan:
+    """Return the plan of a piece's file."""
+    standard = house.load(overlay=asked.house or places.differences(), piece=file, asking=True)
+    piece.check_facts(standard)
+    return plan_of(standard, start)
+
+
+def run_plan(asked) -> int:
+    """Print the plan of a piece; the status is that of a stop where the whole route is refused."""
+    plan = _plan(asked, asked.file, asked.start)
+    if asked.calendar and not plan.refused:
+        if plan.start is None:
+            raise Fault(
+                "a calendar needs a first day: write wanted.start into the piece's file, or --start DATE"
+            )
+        try:
+            asked.calendar.write_bytes(diary.calendar(plan))
+        except OSError as error:
+            raise Fault(f"{asked.calendar} cannot be written: {error.strerror}") from None
+    print(json.dumps(plan.plain(), ensure_ascii=False, indent=2) if asked.json else sheet.text(plan))
+    if asked.calendar and plan.refused:
+        print(f"{asked.calendar} is not written: the whole route is refused", file=sys.stderr)
+    return STOPPED if plan.refused else DONE
+
+
+def run_today(asked) -> int:
+    """Print what is to be done on a day with all pieces."""
+    files = asked.files or house.piece_files(places.own_docs())
+    print(sheet.day_text([_plan(asked, file) for file in files], asked.date or date.today()))
     return DONE
 
 

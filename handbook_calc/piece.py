@@ -65,7 +65,8 @@ section(
                                "it is right within a factor of ten.", left_out=True)),
     Quantity("rusted_share", "share of the surface with fresh rust", unit="%", low=0, high=100,
              instead=unknown(
-        "15 % (1 % to 60 %)", "Taken as widespread, which is grade G3 and closes the finishing routes: "
+        "15 % (1 % to 60 %)", "Taken as widespread, which is grade G3 and asks for baths before any face "
+        "or coat: "
         "survey it.")),
     YesNo("beads", "wet beads or blisters, now or within the watch", instead=unknown(
         "yes", "Taken as weeping, which is grade G4 and closes all but dry storage and baths: look under "
@@ -314,17 +315,6 @@ def coating_of_the_house(house):
     kinds = house.names("coating.kinds")
     if house["wanted.coating"] not in ("none", *kinds):
         yield "wanted.coating", f"is no coating of this house; allowed is none, {', '.join(kinds)}"
-
-
-@rule("wanted.face", "wanted.etchant", facts=True)
-def etched_face_is_a_face(house):
-    """Only a face that is finished can be etched."""
-    if house["wanted.etchant"] != "none" and not house["wanted.face"]:
-        yield (
-            "wanted.etchant",
-            "is wanted without a face (wanted.face is no): an etch shows on a sanded face only; "
-            "allowed is none, or write face: yes",
-        )
 
 
 def check_facts(house: House) -> None:

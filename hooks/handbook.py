@@ -53,6 +53,7 @@ def on_config(config):
     if config.use_directory_urls:
         raise PluginError("mkdocs.yml: use_directory_urls must be false: the site opens from a folder")
     theme.list_only_visible(config.theme)
+    add_pieces_to_nav(config)
     current.prepared.start_anew()
     current.publication = None
     if current.prepared.serving:
@@ -93,6 +94,8 @@ def on_files(files, config):
     renderer = current.prepared.renderer
     for name in renderer.usage.table_pages:
         files.append(File.generated(config, f"{CSV_FOLDER}/{name}.csv", content=renderer.csv(name)))
+    for uri, content in current.pages.of_pieces():
+        files.append(File.generated(config, uri, content=content))
     for name, content in current.prepared.scripts.items():
         files.append(File.generated(config, f"assets/{name}", content=content))
     for name, content in current.prepared.explanations().items():
@@ -103,6 +106,19 @@ def on_files(files, config):
         files.append(File.generated(config, f"assets/{CHECK_DATA}", content=data))
     _join_scripts(files, config)
     return files
+
+
+def add_pieces_to_nav(config) -> None:
+    """Put a page for each piece, and one for all, into a navigation that is written out."""
+    names = [path.stem for path in sorted(Path(config.docs_dir, "pieces").glob("*.yml"))]
+    if (
+        not config.nav
+        or not names
+        or any("Pieces" in entry for entry in config.nav if isinstance(entry, dict))
+    ):
+        return
+    pages = ["pieces/index.md", *({name: f"pieces/{name}.md"} for name in names)]
+    config.nav.insert(min(2, len(config.nav)), {"Pieces": pages})
 
 
 def _join_scripts(files, config) -> None:

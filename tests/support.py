@@ -113,8 +113,6 @@ class Site:
         self.folder = folder
         (folder / "docs").mkdir()
         shutil.copy(STANDARD, folder / "docs" / "house-standard.yml")
-        (folder / "docs" / "pieces").mkdir()
-        shutil.copy(PIECE, folder / "docs" / "pieces" / PIECE.name)
         self.config()
         self.page("index.md", "# Start\n")
 
@@ -142,7 +140,12 @@ class Site:
 
     def set(self, key: str, value: str) -> int:
         """Set a value of the standard, or a fact of the example piece; return its line."""
-        path = self.folder / "docs" / (f"pieces/{PIECE.name}" if is_of_piece(key) else "house-standard.yml")
+        path = self.folder / "docs" / "house-standard.yml"
+        if is_of_piece(key):
+            path = self.folder / "docs" / "pieces" / PIECE.name
+            path.parent.mkdir(exist_ok=True)
+            if not path.exists():
+                shutil.copy(PIECE, path)
         text, line = changed_standard(path.read_text(encoding="utf-8"), key, value)
         path.write_text(text, encoding="utf-8")
         return line

@@ -46,6 +46,7 @@ def plain(tmp_path_factory):
     """The page with the number that the standard gives the piece."""
     site = Site(tmp_path_factory.mktemp("plain"))
     site.page("index.md", PAGE)
+    site.set("piece.number", "LY-014")
     assert site.build().returncode == 0
     return site.html("index.html")
 

@@ -80,6 +80,16 @@ def test_a_base_without_pieces_beside_it_gets_the_projects_example(tmp_path):
     assert house_module.load(path)["piece.number"] == "LY-014"
 
 
+def test_a_bench_without_the_projects_example_takes_its_own_first_piece(tmp_path, monkeypatch):
+    base = changed_files(tmp_path, {"piece.number": "X-2"})
+    (tmp_path / "pieces" / PIECE.name).rename(tmp_path / "pieces" / "X-2.yml")
+    monkeypatch.setattr(house_module, "ROOT", tmp_path / "elsewhere")
+    assert house_module.load(base)["piece.number"] == "X-2"
+    (tmp_path / "pieces" / "X-2.yml").unlink()
+    with pytest.raises(HouseFaults, match=r"LY-014.yml:1: there is no such piece file"):
+        house_module.load(base)
+
+
 # --- what the bench cannot do ------------------------------------------------------------------
 
 MISFITS = [
@@ -104,6 +114,22 @@ def test_check_notes_what_the_bench_cannot_do(tmp_path, capsys):
     printed = capsys.readouterr().out
     assert "note: this bench cannot do it for LY-77: docs/house-standard.yml:" in printed
     assert "12 mm (piece.crack_depth)" in printed
+
+
+def test_check_reads_every_piece_of_the_bench(tmp_path, capsys, monkeypatch):
+    docs = tmp_path / "docs"
+    docs.mkdir()
+    changed_files(docs, {})
+    text = changed_standard(TEXT, "piece.mass", "20 kg")[0]
+    (docs / "pieces" / "LY-1.yml").write_text(text, encoding="utf-8")
+    (docs / "pieces" / "LY-2.yml").write_text("piece:\n  number: 1\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check"]) == 2
+    told = capsys.readouterr().err
+    assert (
+        f"docs/pieces/LY-1.yml:{row('thickness:')}: piece.thickness: 6 mm does not go with the rest" in told
+    )
+    assert "docs/pieces/LY-2.yml:1: piece.mass: is missing" in told
 
 
 def test_the_command_line_answers_for_the_piece_that_it_is_given(tmp_path, capsys):
@@ -197,13 +223,11 @@ def test_no_crack_seen_is_a_tenth_of_a_millimetre(tmp_path):
         assert load(tmp_path, {"piece.crack_depth": text})["piece.crack_depth"] == 0.1
 
 
-def test_a_wish_must_be_one_of_the_house_and_go_with_the_others(tmp_path):
+def test_a_wished_coating_must_be_one_of_the_house(tmp_path):
     with pytest.raises(
         HouseFaults, match=r"wanted.coating: shellac is no coating of this house; allowed is none, "
     ):
         load(tmp_path, {"wanted.coating": "shellac"})
-    with pytest.raises(HouseFaults, match=r"wanted.etchant: nital is wanted without a face"):
-        load(tmp_path, {"wanted.face": "no"})
 
 
 def test_a_slip_of_units_is_no_piece(tmp_path):

@@ -99,11 +99,11 @@ def test_what_the_page_itself_asks_wrongly_stays_a_fault_of_the_page(tmp_path):
 
 def test_the_build_goes_on_and_lists_what_it_refused(tmp_path):
     site = Site(tmp_path)
-    site.set("piece.width", "5 mm")
-    site.page("page.md", "# P\n\n{{ calc fill-factor mass=piece.mass width=piece.width }}\n")
+    site.set("coating.kinds.microcrystalline-wax.film_per_coat", "0.1 um")
+    site.page("page.md", '# P\n\n{{ calc coating-amounts coating="microcrystalline-wax" }}\n')
     built = site.build()
     assert built.returncode == 0, built.stderr
-    assert "refused in its place, by house values that are each allowed: calc fill-factor" in built.stderr
+    assert "refused in its place, by house values that are each allowed: calc coating-amounts" in built.stderr
 
 
 @pytest.mark.parametrize("day", ["2026-02-30", "2026-13-01", "2025-02-29"])

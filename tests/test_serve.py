@@ -18,6 +18,7 @@ def served(site):
     """A small site served from a copy of the project; yields the site and a function to wait for text."""
     copy_of_the_package(site.folder)
     site.page("index.md", PAGE)
+    site.set("piece.number", "LY-014")  # its file comes into the folder
     site.config(watch="[handbook_calc]")
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))

@@ -12,6 +12,7 @@ import sys
 import pytest
 from support import ROOT, changed_standard, copy_of_the_project, run
 
+from handbook_calc.engine import forms
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.house import FAMILIES, SETTINGS
@@ -128,7 +129,8 @@ def test_the_calculators_scripts_are_one_file_and_their_types_are_not_published(
         joined.index(f"HB.{word} = ") for word in ("read", "guarded", "grid", "calculator", "calculatorOf")
     ]
     assert places == sorted(places)
-    assert [path.name for path in (built / "assets" / "bench").iterdir()] == ["store.js"]
+    alone = {path.name for path in (built / "assets" / "bench").iterdir()}
+    assert alone == {"store.js", *forms.ALONE}
     page = (built / "calculators" / "rinsing.html").read_text(encoding="utf-8")
     loaded = re.findall(r'<script src="\.\./assets/([\w/-]+\.js)"></script>', page)
     assert loaded[-9:] == [

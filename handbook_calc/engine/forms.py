@@ -357,6 +357,7 @@ HAND_WRITTEN = (
     "start.js",
 )
 JOINED = "calculators.js"
+ALONE = ("planning.js", "today.js")  # for pages of pieces only, and files of their own
 # What a page with calculators loads, in this order.
 SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
 

@@ -164,6 +164,8 @@ class Entry:
             return self.written
         if not isinstance(self.field, Quantity):
             return self.field.show(self.value)
+        if self.instead and not self.instead.taken and self.span:
+            return quantities.show_interval(self.value, *self.span, self.field.unit)
         number, unit = quantities.split(self.written)
         unit = unit or self.field.unit
         if not self.span:
@@ -250,10 +252,17 @@ def standard_path(start: Path | None = None) -> Path:
     return here if here.is_file() else places.handbook() / STANDARD
 
 
+def piece_files(docs: Path) -> list[Path]:
+    """Return the files of all pieces below the pages of a bench, in order of their names."""
+    return sorted((docs / PIECES).glob("*.yml"))
+
+
 def example_path(base: Path) -> Path:
-    """Return the file of the piece of the worked figures: beside the standard, or the package's."""
-    here = base.parent / PIECES / EXAMPLE
-    return here if here.is_file() else places.handbook() / STANDARD.parent / PIECES / EXAMPLE
+    """Return the file of the piece that the worked figures are about: beside a standard, or the package's."""
+    here, other = base.parent / PIECES / EXAMPLE, places.handbook() / STANDARD.parent / PIECES / EXAMPLE
+    if here.is_file() or other.is_file():
+        return here if here.is_file() else other
+    return next(iter(piece_files(base.parent)), here)  # a bench of its own, without the project's example
 
 
 def load(
@@ -421,8 +430,7 @@ def _strange_form(text: str, loader, file: str) -> Iterator[Fault]:
         if getattr(event, "anchor", None) is not None:
             told = "holds a mark with '&' or '*' that stands for another place; write each value out"
             yield Fault(file, line, told)
-        tag = getattr(event, "tag", None)
-        if tag:
+        if tag := getattr(event, "tag", None):
             yield Fault(file, line, f"holds the tag {brief(tag)}; write the value without '!'")
 
 
@@ -473,7 +481,7 @@ def _elsewhere(key: str, of_piece: bool) -> str:
         )
     return (
         f"{key}: is no part of the house standard; write it into a file of its own, "
-        f"docs/{PIECES}/NAME.yml, and name that by --piece, or under extra: handbook: piece: in mkdocs.yml"
+        f"docs/{PIECES}/NAME.yml, and name that by --piece, or in the settings of the site"
     )
 
 

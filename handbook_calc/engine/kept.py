@@ -91,6 +91,7 @@ class Keep:
 
     Attributes:
         standards: the last standard, by what its files held.
+        plans: the last plans of all pieces, by what the files held.
         formulas: the script of all formulas, once it is made; no house value changes it.
         computed: how many things had to be computed.
     """
@@ -98,6 +99,7 @@ class Keep:
     def __init__(self) -> None:
         self._found: dict[tuple, Kept] = {}
         self.standards: dict[str, House] = {}
+        self.plans: dict[str, dict] = {}
         self.formulas = ""
         self.computed = 0
 

@@ -2,7 +2,7 @@
 
 import importlib
 
-from handbook_calc.engine import declarations
+from handbook_calc.engine import declarations, steps
 from handbook_calc.engine.faults import BadDeclaration, raised_at
 
 STAGES = (
@@ -24,6 +24,7 @@ STAGES = (
 # What several stages share, or what would make a stage's own module too long; each says its STAGE.
 SHARED = (
     "piece",
+    "work",
     "alkalinity",
     "potentials",
     "exchange",
@@ -37,6 +38,7 @@ SHARED = (
     "labels",
     "changes",
     "printed",
+    "plan",
 )
 
 
@@ -54,3 +56,4 @@ def load() -> None:
         except Exception as error:  # whatever is wrong in a module, its place is told, not a traceback
             raise BadDeclaration(f"{raised_at(error)}: handbook_calc cannot be loaded: {error}") from error
     declarations.check()
+    steps.check()

@@ -88,7 +88,33 @@ class Pages:
             ends[row] = asked.end
         for row, parts in placed.items():
             lines[row] = "".join([*parts, lines[row][ends[row] :]])
+        planned = self._plan(page.file.src_uri)
+        if planned:
+            kept.slots.append(Slot(*planned, len(lines)))
+            lines += ["", f"hbslot{len(kept.slots) - 1}", "{: #plan .hb-slot }", ""]
         return "\n".join(lines)
+
+    def of_pieces(self) -> Iterator[tuple[str, str]]:
+        """Yield the page of each piece, and that of all, by the place of its source."""
+        plans = self._prepared.plans
+        if plans:
+            text = "What is planned on this bench, piece by piece, and what all of it takes."
+            yield "pieces/index.md", f"# Pieces\n\n{text}\n"
+        for name in plans:
+            file = f"The facts stand in [{name}.yml]({name}.yml); change them there, and the plan follows."
+            yield f"pieces/{name}.md", f"# Plan of {name}\n\n{file} Dates are the likely ones.\n"
+
+    def _plan(self, uri: str) -> tuple[str, str] | None:
+        """Return HTML and words of the plans that a page shows; None for any other page."""
+        from handbook_calc.engine import sheet
+
+        folder, _, file = uri.rpartition("/")
+        if folder != "pieces" or not self._prepared.plans:
+            return None
+        name, plans = file.removesuffix(".md"), self._prepared.plans
+        if name == "index":
+            return sheet.bench_html(plans), " ".join(map(sheet.words, plans.values()))
+        return (sheet.html(plans[name]), sheet.words(plans[name])) if name in plans else None
 
     def _told(self, fault: Exception, page, number: int) -> str:
         told = f"{self._prepared.docs}/{page.file.src_uri}:{number}: {fault}"

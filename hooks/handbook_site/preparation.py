@@ -36,6 +36,7 @@ class Preparation:
         renderer: fills directives from the house standard.
         scripts: the calculators' scripts by file name.
         sheets: the short code of each page.
+        plans: the plan of each piece by the name of its file.
         standing_faults: what is wrong now while the last good values are shown.
         docs: the folder of the pages, as messages name it.
         keep: what `serve` has computed with the code as it is now, and what of it still holds.
@@ -46,6 +47,7 @@ class Preparation:
         self._renderer: Renderer | None = None
         self.scripts: dict[str, str] = {}
         self.sheets: dict[str, str] = {}
+        self.plans: dict = {}
         self.standing_faults: tuple[str, ...] = ()
         self.docs = "docs"
         self._modules: dict = {}
@@ -117,7 +119,7 @@ class Preparation:
         root = Path(config.config_file_path).parent
         try:
             from handbook_calc import printed
-            from handbook_calc.engine import house, places, render, stages
+            from handbook_calc.engine import house, places, plan_script, render, stages
             from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
@@ -159,18 +161,20 @@ class Preparation:
         drawings = {name: drawing for found in drawn for name, drawing in found.found.items()}
         renderer = render.Renderer(standard, keep, past, drawings)
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
-        faults = [str(fault) for found in drawn for fault in found.faults]
+        plans, faults = _plans(config, root, base, other, keep)
+        faults += [str(fault) for found in drawn for fault in found.faults]
         faults += _compute_tables(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
-            self.scripts = renderer.scripts()
+            self.scripts = {**renderer.scripts(), **plan_script.scripts(standard)}
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
         if not faults:
             self.sheets = {line.name: line.text for line in renderer.state().of_kind("sheet")}
         if not faults or self.serving:
             self._renderer = renderer
+            self.plans = plans
             self.standing_faults = ()
         return faults
 
@@ -259,6 +263,42 @@ def _place(error: Exception, root: Path) -> str:
                 file, line = Path(trace.tb_frame.f_code.co_filename), trace.tb_lineno
             trace = trace.tb_next
     return f"{_named(file, root)}:{line}"
+
+
+def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[dict, list[str]]:
+    """Return the plans of all pieces below the pages by the names of their files, and what is wrong."""
+    from handbook_calc.engine import house
+    from handbook_calc.engine.faults import HouseFaults
+    from handbook_calc.engine.planning import plan_of
+    from handbook_calc.piece import check_facts
+
+    files = house.piece_files(Path(config.docs_dir))
+    state = repr([(path, path.read_bytes()) for path in (base, other, *files) if path and path.is_file()])
+    if keep and state in keep.plans:
+        return keep.plans[state], []
+    plans: dict = {}
+    faults: list[str] = []
+    numbers: dict[str, Path] = {}
+    for path in files:
+        shown = _named(path, root)
+        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", path.stem):
+            faults.append(f"{shown}:1: is no name of a page; allowed are letters, digits, '-' and '_'")
+            continue
+        try:
+            standard = house.load(base, other, root, path, asking=True)
+            check_facts(standard)
+        except HouseFaults as error:
+            faults += map(str, error.faults)
+            continue
+        plan = plan_of(standard)
+        twin = numbers.setdefault(plan.number, path)
+        if twin is not path:
+            line = standard.entry("piece.number").line
+            faults.append(f"{shown}:{line}: piece.number: {plan.number} is that of {_named(twin, root)} too")
+        plans[path.stem] = plan
+    if keep and not faults:
+        keep.plans = {state: plans}
+    return plans, faults
 
 
 def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:

@@ -28,6 +28,9 @@ PAGES = [
     "procedures/coat.html",
     "tables/alcohol.html",
     "tables/coating.html",
+    "pieces/index.html",
+    "pieces/LY-014.html",
+    "pieces/LY-035.html",
     "keeper/house-standard.html",
     "keeper/sources-and-checks.html",
 ]

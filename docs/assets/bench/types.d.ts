@@ -1,6 +1,76 @@
 /* What the scripts of this folder say to each other; read by the type checker only, never published. */
 
 declare namespace HB {
+  /** A declared step of the plan, as engine/plan_script.py writes it. */
+  interface Step {
+    id: string;
+    title: string;
+    beside: string;
+    needed: boolean;
+    sentences: Record<string, string>;
+    figures: Record<string, { unit: string; about: string; digits: number }>;
+    cautions: string[];
+    record: string[];
+    keys: string[];
+  }
+
+  /** What the function of a step gives: codes with numbers, and hours. */
+  interface StepResult {
+    applies: boolean;
+    why: any[];
+    refused: any;
+    figures: Record<string, number | null>;
+    segments: any[][];
+    attended: number;
+    uses: [string, number][];
+    holds: any[][];
+    says: Record<string, any>;
+  }
+
+  /** A fact or house value that is known as a span. */
+  interface PlanSpan {
+    key: string;
+    value: number;
+    low: number;
+    high: number;
+    unit: string;
+    least: number;
+    most: number;
+  }
+
+  interface Amount {
+    value: number;
+    low: number;
+    high: number;
+    unit: string;
+  }
+
+  interface PlannedStep {
+    id: string;
+    applies: boolean;
+    why: string;
+    refused: string | null;
+    figures: Record<string, Amount>;
+    takes: Amount;
+    attended: Amount;
+    holds: string[];
+    begin: number | null;
+    end: number | null;
+    hands: [number, number][];
+  }
+
+  interface PieceFact {
+    about: string;
+    form: string;
+    unit: string;
+    allowed: string;
+    optional: boolean;
+    instead: { words: string[]; taken: string; costs: string }[];
+    low?: number;
+    high?: number;
+    options?: string[];
+  }
+
   /** An input of a calculation, as engine/forms.py declares it. Which entries are there depends on `form`. */
   interface Input {
     name: string;
@@ -375,6 +445,33 @@ declare namespace HB {
       seen?: Record<string, Interval>,
     ): string;
     given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
+    /* plan-data.js, plan.js, planning.js */
+    planSteps: Step[];
+    materials: Record<string, string>;
+    planCannot: string;
+    planValues: Values;
+    planSpans: PlanSpan[];
+    facts: Record<string, PieceFact>;
+    plan: {
+      steps: Record<string, (v: Values, done: Record<string, StepResult>) => StepResult>;
+      points: number;
+      schedule: (segments: any[][][], dayStart: number, hours: number) => [number, number][];
+      hands_begin: (t: number, hands: number, dayStart: number, hours: number) => number;
+      hands_end: (begin: number, hands: number, hours: number) => number;
+      share_at: (point: number) => number;
+      stride: (place: number) => number;
+    };
+    planRun: (v: Values) => Record<string, StepResult>;
+    planOf: (
+      v: Values,
+      spans: PlanSpan[],
+    ) => {
+      grade: string;
+      refused: string | null;
+      steps: PlannedStep[];
+      totals: Record<string, Amount>;
+      takes: Amount;
+    };
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
     propagation(
