@@ -157,10 +157,14 @@ def _day(text: str) -> date:
 
 def _standard(asked) -> house.House:
     """Return the house standard with the piece that was named, or with the example, laid over it."""
-    overlay = asked.house or places.differences()
     if asked.piece is None:
-        return house.load(overlay=overlay)
-    standard = house.load(overlay=overlay, piece=asked.piece, asking=True)
+        return house.load(overlay=asked.house or places.differences())
+    return _with_piece(asked, asked.piece)
+
+
+def _with_piece(asked, file: Path) -> house.House:
+    """Return the house standard with a piece's file laid over it; what the bench cannot do is no fault."""
+    standard = house.load(overlay=asked.house or places.differences(), piece=file, asking=True)
     piece.check_facts(standard)
     return standard
 
@@ -201,9 +205,7 @@ def _faults_of_pieces(asked) -> list[str]:
     faults = []
     for file in house.piece_files(places.own_docs()):
         try:
-            piece.check_facts(
-                house.load(overlay=asked.house or places.differences(), piece=file, asking=True)
-            )
+            _with_piece(asked, file)
         except HouseFaults as found:
             faults += map(str, found.faults)
     return faults
@@ -325,9 +327,7 @@ def run_table(asked) -> int:
 
 def _plan(asked, file: Path, start: date | None = None) -> Plan:
     """Return the plan of a piece's file."""
-    standard = house.load(overlay=asked.house or places.differences(), piece=file, asking=True)
-    piece.check_facts(standard)
-    return plan_of(standard, start)
+    return plan_of(_with_piece(asked, file), start)
 
 
 def run_plan(asked) -> int:

@@ -38,6 +38,7 @@ from handbook_calc.oven import (
 )
 from handbook_calc.piece import kind_density
 from handbook_calc.rinsing import drag_out, rinse_baths
+from handbook_calc.soaking import open_depth
 from handbook_calc.solvents import solvent_place
 from handbook_calc.specimen import GRADES, condition_grade, flatten_loss
 from handbook_calc.storage import gel_mass
@@ -116,9 +117,7 @@ def metal_volume(v):
 
 def way(v):
     """Return how far what is in the deepest crack has to go, mm: half of it where both ends are open."""
-    if v["piece.crack_through"]:
-        return v["piece.crack_depth"] / 2
-    return v["piece.crack_depth"]
+    return open_depth(v["piece.crack_depth"], v["piece.crack_through"])
 
 
 def slower(v):
@@ -578,8 +577,9 @@ def rinse(v, done):
 def soak_hours(v):
     """Return the hours in all alcohol baths together that the deepest crack asks for."""
     clean = soak_time(
-        way(v), v["drying.soak_fraction"], v["drying.soak_temperature"], v["drying.diffusivity"],
-        v["drying.diffusion_activation"], v["drying.soak_temperature"],
+        v["piece.crack_depth"], v["drying.soak_fraction"], v["drying.soak_temperature"],
+        v["drying.diffusivity"], v["drying.diffusion_activation"], v["drying.soak_temperature"],
+        v["piece.crack_through"],
     )["time"]  # fmt: skip
     return clean * slower(v)
 
@@ -592,7 +592,10 @@ def jar(v):
 
 def air_hours(v):
     """Return the hours in moving air until solvent has left the deepest crack, were it full of rust."""
-    clean = crack_drying_time(v["drying.solvent"], way(v), v["drying.room_temperature"], None, None, None)
+    clean = crack_drying_time(
+        v["drying.solvent"], v["piece.crack_depth"], v["drying.room_temperature"], None, None, None,
+        v["piece.crack_through"],
+    )  # fmt: skip
     return max(v["drying.air_dry"], RUST_FILLED * clean)
 
 
@@ -780,7 +783,7 @@ def store(v, done):
     gel = gel_mass(
         v["wanted.box"], v["storage.air_changes"], v["storage.gel_period"], v["storage.room_temperature"],
         v["storage.room_humidity"], limit, v["storage.gel_reserve"], v["storage.sensor_error"], None,
-        None, None,
+        None, None, v["storage.gel_capacity"], None,
     )["reserve_mass"]  # fmt: skip
     return planned(
         because("always"), None, {"humidity": limit, "gel": gel, "box": v["wanted.box"]},

@@ -285,7 +285,7 @@ def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[di
             faults.append(f"{shown}:1: is no name of a page; allowed are letters, digits, '-' and '_'")
             continue
         try:
-            standard = house.load(base, other, root, path, asking=True)
+            standard = house.load(base, other, root, piece=path, asking=True)
             check_facts(standard)
         except HouseFaults as error:
             faults += map(str, error.faults)
