@@ -761,6 +761,7 @@ def soaks_needed_table(bench):
         "does not empty by its weight, of the depth given. "
         "In brackets, what the spans of depth, diffusivity, volume of the cracks and film make of it.",
     ),
+    own_piece=("soak-sequence",),
 )
 def soak_series_table(bench):
     """Bath after bath for the reference piece, each for the house's time."""

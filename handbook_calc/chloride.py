@@ -938,6 +938,7 @@ def extraction_times_table(bench):
         "in brackets, what the spans make of share and reading on these days.",
         "No treatment is known to draw out all of it, so a share above 99 % is written 99.",
     ),
+    own_piece=("extraction-time", "extracted-fraction", "bath-chloride"),
 )
 def bath_schedule_table(bench):
     """Day and reading of each bath of the house's piece, changed by the house's own rule."""

@@ -17,6 +17,7 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.fields import Choice, Quantity, reads
 from handbook_calc.engine.house import section
+from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import above, at_least_figure, at_most, rule, shown, up_to
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
 from handbook_calc.specimen import GRADES, KINDS
@@ -1068,7 +1069,7 @@ def cell_currents_table(bench):
 )
 def cell_currents_conductivity_table(bench):
     """Matrix of unlimited current by conductivity and distance."""
-    area = bench.value("piece.area") / 2
+    area = scaled(bench.value("piece.area"), 0.5)
     voltage = bench.value("electrolysis.voltage")
     sheet = matrix(
         Axis("Conductivity", "mS/cm", (0.005, 0.05, 0.5, 2, 5, 10, 25, 50)),

@@ -1169,13 +1169,13 @@ def neutraliser_amounts_table(bench):
     ]
     rows = []
     for liquid, acid, amount, volume in liquids:
+        # Thinned nital fizzes little, so its ten waters are room enough twice over.
+        vessel = scaled(volume, (room if acid == "ferric chloride" else 2) / 1000)
         if isinstance(amount, Refused):
-            rows.append([liquid, amount, *[None] * 4])
+            rows.append([liquid, amount, None, None, None, vessel])
             continue
         found = bench("neutraliser-mass", acid=acid, amount=amount)
         needed = found["sodium_bicarbonate"]
-        # Thinned nital fizzes little, so its ten waters are room enough twice over.
-        vessel = scaled(volume, (room if acid == "ferric chloride" else 2) / 1000)
         rows.append([liquid, amount, needed, scaled(needed, ready), found["carbon_dioxide"], vessel])
     columns = [
         Column("Liquid"),

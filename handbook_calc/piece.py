@@ -6,6 +6,8 @@ value.
 A fact that nobody knows is written ``unknown``; here stands what is then taken, and what that costs.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from math import pi
 
 from handbook_calc.engine.bench import Bench
@@ -249,61 +251,79 @@ def crack_volume(length, depth, gap, count):
 
 # --- facts that a file leaves open -------------------------------------------------------------
 
-
-def _computed(house: House, name: str, **values) -> tuple[float, tuple[float, float]]:
-    """Return a calculation's result with the ends of its interval."""
-    answer = Bench(house).answer(name, **values)
-    result = answer.calculation.results[0].name
-    value, interval = answer.results[result], answer.spread.intervals.get(result)
-    return value, (interval.low, interval.high) if interval else (value, value)
+SIDE_FACTS = ("piece.length", "piece.width", "piece.thickness")
 
 
-def _known(house: House, *keys: str) -> dict:
-    """Return the facts that are known so far, by the last part of their keys, with their spans."""
-    bench = Bench(house)
-    return {key: bench.value(f"piece.{key}") for key in keys if f"piece.{key}" in house.entries}
+@dataclass(frozen=True)
+class Derivation:
+    """How a fact that a file leaves open follows from others; the page reads the same declaration.
+
+    Attributes:
+        fact: its key.
+        calculation: whose first result it is; empty where it is as large as the fact `alike`.
+        inputs: fact by input; each must be known.
+        slots: inputs that are filled in order by what is known of the sides.
+        alike: the key of the fact that it is taken to be as large as.
+        needs: what is said where a fact among the inputs is open too.
+    """
+
+    fact: str
+    calculation: str = ""
+    inputs: Mapping[str, str] = field(default_factory=dict)
+    slots: tuple[str, ...] = ()
+    alike: str = ""
+    needs: str = ""
+
+    def __call__(self, house: House) -> tuple[float, tuple[float, float]]:
+        """Return the fact with the ends of its interval.
+
+        Raises:
+            CalculationFault: the facts that are known do not tell it.
+        """
+        if self.alike:
+            entry = house.entry(self.alike)
+            return entry.value, entry.span or (entry.value, entry.value)
+        bench = Bench(house)
+        if any(key not in house.entries for key in self.inputs.values()):
+            raise Refusal(self.needs)
+        known = [bench.value(key) for key in SIDE_FACTS if key in house.entries]
+        values = {name: bench.value(key) for name, key in self.inputs.items()}
+        values |= dict.fromkeys(self.slots) | dict(zip(self.slots, known, strict=False))
+        answer = bench.answer(self.calculation, **values)
+        result = answer.calculation.results[0].name
+        value, interval = answer.results[result], answer.spread.intervals.get(result)
+        return value, (interval.low, interval.high) if interval else (value, value)
 
 
-@derived("piece.mass")
-def mass_of_sides(house: House):
-    """Return the mass from three sides."""
-    sides = _known(house, "length", "width", "thickness")
-    if len(sides) < 3:
-        raise Refusal("needs all three sides: weigh the piece, or measure the sides that are not known")
-    return _computed(house, "piece-mass", **_known(house, "kind", "shape"), **sides)
+def _inputs(*facts: str, **named: str) -> dict[str, str]:
+    return {fact: f"piece.{fact}" for fact in facts} | {name: f"piece.{fact}" for name, fact in named.items()}
 
 
-def _side_of_mass(house: House):
-    # The slot of the sides is the same for all; what has been computed before counts as known.
-    sides = dict(
-        zip(("side", "other_side"), _known(house, "length", "width", "thickness").values(), strict=False)
-    )
-    given = {"side": None, "other_side": None} | sides
-    return _computed(house, "piece-side", **_known(house, "kind", "shape", "mass"), **given)
-
-
-for _name in ("length", "width", "thickness"):
-    derived(f"piece.{_name}")(_side_of_mass)
-
-
-@derived("piece.area")
-def area_of_sides(house: House):
-    """Return the surface from shape and sides."""
-    return _computed(house, "piece-area", **_known(house, "shape", "length", "width", "thickness"))
-
-
-@derived("piece.crack_length")
-def as_long_as_the_piece(house: House):
-    """Return the length of the piece: a crack may run all along it."""
-    entry = house.entry("piece.length")
-    return entry.value, entry.span or (entry.value, entry.value)
-
-
-@derived("piece.crack_volume")
-def volume_of_cracks(house: House):
-    """Return the volume of the cracks from length and depth."""
-    known = _known(house, "crack_length", "crack_depth")
-    return _computed(house, "crack-volume", length=known["crack_length"], depth=known["crack_depth"])
+# In this order: what has been computed before counts as known.
+DERIVATIONS = (
+    Derivation(
+        "piece.mass", "piece-mass", _inputs("kind", "shape", "length", "width", "thickness"),
+        needs="needs all three sides: weigh the piece, or measure the sides that are not known",
+    ),
+    *(
+        Derivation(
+            key, "piece-side", _inputs("kind", "shape", "mass"), ("side", "other_side"),
+            needs="needs the mass: weigh the piece",
+        )
+        for key in SIDE_FACTS
+    ),
+    Derivation(
+        "piece.area", "piece-area", _inputs("shape", "length", "width", "thickness"),
+        needs="needs all three sides: measure them",
+    ),
+    Derivation("piece.crack_length", alike="piece.length"),
+    Derivation(
+        "piece.crack_volume", "crack-volume", _inputs(length="crack_length", depth="crack_depth"),
+        needs="needs length and depth of the crack",
+    ),
+)  # fmt: skip
+for _derivation in DERIVATIONS:
+    derived(_derivation.fact)(_derivation)
 
 
 # --- what a file may not hold ------------------------------------------------------------------

@@ -69,35 +69,43 @@ def _figures(renderer: Renderer) -> tuple[dict[str, dict], dict[str, None]]:
     """Return every computed figure in a sentence by what asks for it, and the sources of them all."""
     found: dict[str, dict] = {}
     cited: dict[str, None] = {}
+    for asked in asked_on_pages(renderer):
+        answer, used = renderer.answer(asked)
+        calculation = answer.calculation
+        result = calculation.result(asked.name.partition(".")[2])
+        given, sure = answer.given(), not answer.refused
+        notes = [*answer.notes(result.name), *filter(None, [answer.refused_share()])] if sure else []
+        cited |= dict.fromkeys(calculation.sources)
+        found[asked.written] = {
+            "calculation": calculation.name,
+            "about": result.about,
+            "refused": answer.refused,
+            "inputs": [
+                [declared.about, given[declared.name].show(), _plain_key(declared.house)]
+                for declared in calculation.inputs
+                if answer.inputs[declared.name] is not None
+            ],
+            "working": answer.working() if sure else [],
+            "notes": notes,
+            "assumes": list(calculation.assumes),
+            "values": list(used),
+            "sources": list(calculation.sources),
+        }
+    return found, cited
+
+
+def asked_on_pages(renderer: Renderer) -> Iterator[Directive]:
+    """Yield once what asks for each computed figure in a sentence, or in the text of a card."""
+    seen: set[str] = set()
     for directives in renderer.asked.values():
         for asked in _with_cards(renderer, directives):
-            known = asked.written in found or asked.name in renderer.house.entries
+            known = asked.written in seen or asked.name in renderer.house.entries
             if asked.verb != "value" or asked.complaint or known:
                 continue
             if asked.name.partition(".")[0] not in CATALOGUE:
                 continue  # a fact of the register of substances
-            answer, used = renderer.answer(asked)
-            calculation = answer.calculation
-            result = calculation.result(asked.name.partition(".")[2])
-            given, sure = answer.given(), not answer.refused
-            notes = [*answer.notes(result.name), *filter(None, [answer.refused_share()])] if sure else []
-            cited |= dict.fromkeys(calculation.sources)
-            found[asked.written] = {
-                "calculation": calculation.name,
-                "about": result.about,
-                "refused": answer.refused,
-                "inputs": [
-                    [declared.about, given[declared.name].show(), _plain_key(declared.house)]
-                    for declared in calculation.inputs
-                    if answer.inputs[declared.name] is not None
-                ],
-                "working": answer.working() if sure else [],
-                "notes": notes,
-                "assumes": list(calculation.assumes),
-                "values": list(used),
-                "sources": list(calculation.sources),
-            }
-    return found, cited
+            seen.add(asked.written)
+            yield asked
 
 
 def _with_cards(renderer: Renderer, directives: tuple[Directive, ...]) -> Iterator[Directive]:

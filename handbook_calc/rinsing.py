@@ -263,6 +263,7 @@ def rinse_baths_table(bench):
         "crack held so that it does not empty by weight; rust in it is slower. In brackets, what the spans "
         "of depth, volume of the cracks and film make of it.",
     ),
+    own_piece=("rinse-sequence",),
 )
 def rinse_series_table(bench):
     """The reference piece through the short baths and the long last one."""

@@ -1049,6 +1049,7 @@ def cut_yields_table(bench):
     title="Flattening a bowed slice: metal lost, and thickness left",
     question="May I flatten it?",
     notes=("The face is the reference piece's volume over its thickness; both faces are flattened.",),
+    own_piece=("flatten-loss",),
 )
 def flatten_losses_table(bench):
     """Warp against thickness, the reference piece's face."""

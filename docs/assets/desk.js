@@ -11,15 +11,10 @@
   const desk = HB.desk;
   const KEPT = "desk";
 
-  // The lists of this page's inputs stand behind those of the calculators.
-  const shift = HB.lists.length,
-    others = HB.called.length;
-  HB.lists.push(...desk.lists);
-  HB.called.push(...desk.called);
-  for (const { input } of Object.values(desk.values)) {
-    if (input.options !== undefined) input.options += shift;
-    if (input.called !== undefined) input.called += others;
-  }
+  HB.addLists(
+    desk,
+    Object.values(desk.values).map(({ input }) => input),
+  );
 
   /** @typedef {{text: string, grade: string, reason: string}} Draft */
   /** @typedef {{value: any, ends?: [number, number]} | {fault: string}} Read */
@@ -53,25 +48,6 @@
 
   /* ---- reading and checking ---- */
 
-  /** @param {string} key @param {string} text */
-  function wordsFault(key, text) {
-    const { input, pattern } = desk.values[key];
-    if (pattern === undefined) return "";
-    const day = /^(\d{4})-(\d{2})-(\d{2})$/.exec(text);
-    const isDay = pattern.startsWith("20[0-9]");
-    if (/[\p{Cc}\p{Cf}\p{Co}\p{Cn}\p{Zl}\p{Zp}]/u.test(text.replace(/[\u200c\u200d]/g, ""))) {
-      return `holds a sign that nobody sees; allowed is ${input.allowed}`;
-    }
-    if (!new RegExp(`^(?:${pattern})$`, "u").test(text)) return `does not fit; allowed is ${input.allowed}`;
-    if (isDay && day) {
-      const date = new Date(Date.UTC(Number(day[1]), Number(day[2]) - 1, Number(day[3])));
-      if (date.getUTCDate() !== Number(day[3]) || date.getUTCMonth() + 1 !== Number(day[2])) {
-        return `is no day of the calendar; allowed is ${input.allowed}`;
-      }
-    }
-    return "";
-  }
-
   /** What a person typed for a house value; as in the file, a number carries its unit.
    * @param {string} key @param {string} typed @returns {Read} */
   function read(key, typed) {
@@ -80,7 +56,7 @@
     if (!text) return { fault: `has no value; allowed is ${input.allowed}` };
     try {
       const known = HB.readKnown(input, text, "");
-      const wrong = known.value === null ? "" : wordsFault(key, text);
+      const wrong = known.value === null ? "" : HB.wordsFault(input, desk.values[key].pattern, text);
       return wrong ? { fault: wrong } : known;
     } catch (problem) {
       if (!problem.message || problem instanceof Error) throw problem;

@@ -17,9 +17,10 @@ from handbook_calc.engine.calculation import (
     Verdict,
     Whole,
 )
+from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
 from handbook_calc.engine.formula import formula
-from handbook_calc.engine.house import House
+from handbook_calc.engine.house import House, is_of_piece
 from handbook_calc.engine.working import noted, working
 
 # The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
@@ -471,6 +472,8 @@ def declared_input(
         entry |= {"least": declared.least, "most": declared.most}
     if declared.house:
         entry["house"] = declared.house
+    if is_of_piece(key := house_key(declared.example or "")):
+        entry["follows"] = key
     if declared.optional:
         entry["optional"] = True
     if calculation and _family(declared, calculation):

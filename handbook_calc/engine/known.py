@@ -159,6 +159,8 @@ def scaled(value, factor: float):
     """Return a number in another unit, by its factor, without losing where it comes from; None stays None."""
     if isinstance(value, Derived):
         return Derived(value * factor, value.call, value.result, value.factor * factor)
+    if isinstance(value, Known) and value.leaf is not None:
+        return Derived(value * factor, Scaled(value, factor), Combination.RESULT)
     return None if value is None else value * factor
 
 
@@ -332,6 +334,15 @@ class Combination(Call):
         for place, source in self.sources.items():
             values[place] = _in_trial(source, trial)
         return {self.RESULT: self.function(*values.values())}
+
+
+class Scaled(Combination):
+    """A number with a span, times a factor."""
+
+    def __init__(self, known: Known, times: float) -> None:
+        super().__init__(lambda number: number * times, (known,))
+        self.known = known
+        self.times = times
 
 
 def _in_trial(source, trial: Mapping[str, float]) -> float:

@@ -6,12 +6,13 @@ it.
 """
 
 import json
+from collections.abc import Iterator
 
 from handbook_calc.engine.browser import LONG_TEXTS, PRELUDE, Collector
-from handbook_calc.engine.fields import Choice, Quantity
-from handbook_calc.engine.house import OF_PIECE, SETTINGS, House
-from handbook_calc.engine.planning import CANNOT, facts
-from handbook_calc.engine.steps import MATERIALS, STEPS, keys_read
+from handbook_calc.engine.house import House
+from handbook_calc.engine.interval import Leaf
+from handbook_calc.engine.planning import CANNOT, KINDS, facts, facts_for
+from handbook_calc.engine.steps import ALIAS, MATERIALS, STEPS, keys_read
 
 FUNCTIONS = ("schedule", "hands_begin", "hands_end", "share_at", "stride")
 
@@ -59,33 +60,29 @@ def data(house: House) -> str:
         "planCannot": CANNOT,
         "planValues": values,
         "planSpans": [
-            {"key": leaf.name, "value": leaf.value, "low": leaf.low, "high": leaf.high, "unit": leaf.unit,
-             "least": leaf.least, "most": leaf.most}
-            for leaf in leaves
+            _plain(leaf) for leaf in leaves
         ],
-        "facts": {
-            key: {
-                "about": field.about,
-                "form": field.form,
-                "unit": field.unit,
-                "allowed": field.allowed(),
-                "optional": field.optional,
-                "instead": [
-                    {"words": instead.words, "taken": instead.taken, "costs": instead.costs}
-                    for instead in field.instead
-                ],
-                **({"low": field.low, "high": field.high} if isinstance(field, Quantity) else {}),
-                **({"options": field.names()} if isinstance(field, Choice) else {}),
-            }
-            for key, field in SETTINGS.items()
-            if key.partition(".")[0] in OF_PIECE
-        },
+        "planCoats": {name: list(_coat_spans(house, name)) for name in house.names(KINDS)},
     }  # fmt: skip
     lines = "".join(
         f"HB.{name}={json.dumps(value, ensure_ascii=False, separators=(',', ':'), allow_nan=False)};\n"
         for name, value in told.items()
     )
     return f"var HB=window.HB=window.HB||{{}};\n{lines}"
+
+
+def _plain(leaf: Leaf) -> dict:
+    return {
+        "key": leaf.name, "value": leaf.value, "low": leaf.low, "high": leaf.high, "unit": leaf.unit,
+        "least": leaf.least, "most": leaf.most,
+    }  # fmt: skip
+
+
+def _coat_spans(house: House, coating: str) -> Iterator[dict]:
+    """Yield the values of a coating that are known as a span, as the steps read them."""
+    for leaf in facts_for(house, coating)[1]:
+        if leaf.name.startswith(ALIAS):
+            yield _plain(leaf)
 
 
 def scripts(house: House) -> dict[str, str]:

@@ -172,11 +172,16 @@ class Plan:
 
 def facts(house: House) -> tuple[dict, list[Leaf]]:
     """Return the values that the steps read by key, and those of them that are known as a span."""
+    return facts_for(house, house["wanted.coating"])
+
+
+def facts_for(house: House, coating: str) -> tuple[dict, list[Leaf]]:
+    """Return the same for another coating than the one that is wanted."""
     found: dict = {}
     leaves = []
     for declared in STEPS.values():
         for key in keys_read(declared.kernel):
-            entry = house.entries.get(_house_key(key, house["wanted.coating"]))
+            entry = house.entries.get(_house_key(key, coating))
             value = entry.value if entry else None
             found[key] = list(value) if isinstance(value, tuple) else value
             if entry and entry.leaf and not any(leaf.name == key for leaf in leaves):

@@ -391,6 +391,9 @@ class Table:
         notes: what a reader must know to use it.
         sources: keys beyond those of the calculations used.
         filters: titles of columns by whose words a reader may narrow the rows.
+        follows: where it rests on facts of the piece, each cell that does is one calculation or a chain of
+            them, and the rows stay the same for any piece; so a page can fill it anew. See `own`.
+        instead_of_rows: calculators that answer for a reader's own piece where the table cannot.
     """
 
     id: str
@@ -401,6 +404,8 @@ class Table:
     notes: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
+    follows: bool = True
+    instead_of_rows: tuple[str, ...] = ()
 
     def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
@@ -452,14 +457,23 @@ def read_last(house, bench: Bench) -> str:
     return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
 
 
-def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
-    """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
+def table(
+    id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=(), own_piece=()
+):
+    """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`.
+
+    `own_piece` names the calculators that answer for a reader's own piece, where the rows follow the piece
+    in ways that a page cannot.
+    """
 
     def declare(make):
         stage = make.__globals__.get("STAGE") or make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
-        TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters))
+        TABLES[id] = Table(
+            id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters),
+            not own_piece, tuple(own_piece),
+        )  # fmt: skip
         return make
 
     return declare

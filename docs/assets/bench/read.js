@@ -241,6 +241,35 @@
     }
   }
 
+  /* What is wrong with words for which a form is declared: a line, or a day of the calendar. */
+  HB.wordsFault = function (input, pattern, text) {
+    if (pattern === undefined) return "";
+    if (/[\p{Cc}\p{Cf}\p{Co}\p{Cn}\p{Zl}\p{Zp}]/u.test(text.replace(/[\u200c\u200d]/g, ""))) {
+      return `holds a sign that nobody sees; allowed is ${input.allowed}`;
+    }
+    if (!new RegExp(`^(?:${pattern})$`, "u").test(text)) return `does not fit; allowed is ${input.allowed}`;
+    const day = pattern.startsWith("20[0-9]") && /^(\d{4})-(\d{2})-(\d{2})$/.exec(text);
+    if (day) {
+      const date = new Date(Date.UTC(Number(day[1]), Number(day[2]) - 1, Number(day[3])));
+      if (date.getUTCDate() !== Number(day[3]) || date.getUTCMonth() + 1 !== Number(day[2])) {
+        return `is no day of the calendar; allowed is ${input.allowed}`;
+      }
+    }
+    return "";
+  };
+
+  /* Inputs that came in a file of their own pick from lists of that file: put these behind the calculators'. */
+  HB.addLists = function ({ lists, called }, inputs) {
+    const shift = HB.lists.length;
+    const others = HB.called.length;
+    HB.lists.push(...lists);
+    HB.called.push(...called);
+    for (const input of inputs) {
+      if (input.options !== undefined) input.options += shift;
+      if (input.called !== undefined) input.called += others;
+    }
+  };
+
   /* ---- rows: as text, and as the cells of a grid ---- */
 
   /** @param {HB.Input} input @param {string} text */

@@ -59,16 +59,60 @@ declare namespace HB {
     hands: [number, number][];
   }
 
-  interface PieceFact {
-    about: string;
-    form: string;
-    unit: string;
-    allowed: string;
-    optional: boolean;
+  /** A fact of a piece: how it is read, and what is taken where it is open. See handbook_calc/own.py. */
+  interface OwnFact extends Input {
     instead: { words: string[]; taken: string; costs: string }[];
-    low?: number;
-    high?: number;
-    options?: string[];
+    pattern?: string;
+  }
+  /** A fact as it was read; `costs` says what it costs that nobody knows it. */
+  interface OwnValue {
+    value: any;
+    ends?: [number, number];
+    line: number;
+    text: string;
+    costs?: string;
+    computed?: boolean;
+  }
+  /** How an open fact follows from others. */
+  interface Derivation {
+    fact: string;
+    calculation: string;
+    inputs: Record<string, string>;
+    slots: string[];
+    alike: string;
+    needs: string;
+  }
+  /** How a figure follows the facts: a run of a calculation, or a fact times a number. An input is a fact's key,
+      a value with its span and the key of that, or a run in turn. */
+  type Program =
+    | { fact: string; times: number }
+    | { run: string; result: string; inputs: Record<string, any>; times?: number };
+  interface OwnAnswer {
+    name: string;
+    declared: Result;
+    values: Values;
+    results: Values;
+    spread: Spread | null;
+    value: any;
+  }
+  type OwnTable =
+    | { instead: string[] }
+    | { columns: [unit: string, digits: number][]; cells: Record<string, Program> };
+  interface Own {
+    example: string;
+    facts: Record<string, OwnFact>;
+    lists: any[][];
+    called: Record<string, string>[];
+    most: number;
+    template: string;
+    derived: Derivation[];
+    sides: string[];
+    starts: Record<string, Record<string, string>>;
+    coatings: string[];
+    coats: Record<string, Record<string, any[]>>;
+    figures: Record<string, Program>;
+    tables: Record<string, OwnTable>;
+    handier: [unit: string, side: "from" | "below", edge: number, other: string][];
   }
 
   /** An input of a calculation, as engine/forms.py declares it. Which entries are there depends on `form`. */
@@ -425,6 +469,8 @@ declare namespace HB {
     parts(input: Input, text: string): {number: string; unit: string} | null;
     read(input: Input, text: string, unit: string | undefined): any;
     readKnown(input: Input, text: string, unit: string | undefined): {value: any; ends?: [number, number]};
+    wordsFault(input: Input, pattern: string | undefined, text: string): string;
+    addLists(from: { lists: any[][]; called: Record<string, string>[] }, inputs: Input[]): void;
     cells(text: string): string[][];
     readRows(input: Input, cells: string[][]): {values: any[][]; faults: CellFault[]; message: string};
     rowsText(input: Input, cells: string[][]): string;
@@ -451,7 +497,21 @@ declare namespace HB {
     planCannot: string;
     planValues: Values;
     planSpans: PlanSpan[];
-    facts: Record<string, PieceFact>;
+    planCoats: Record<string, PlanSpan[]>;
+    /* own-data.js, facts.js */
+    own: Own;
+    readPiece(text: string): {
+      facts: Map<string, OwnValue>;
+      faults: { line: number; key: string; told: string }[];
+      number: string;
+    };
+    factFor(
+      input: Input,
+      key: string,
+      facts: Map<string, OwnValue>,
+    ): { value: any; ends?: [number, number] };
+    ownRun(program: Program, facts: Map<string, OwnValue>): OwnAnswer;
+    planInputs(facts: Map<string, OwnValue>): { values: Values; spans: PlanSpan[] };
     plan: {
       steps: Record<string, (v: Values, done: Record<string, StepResult>) => StepResult>;
       points: number;

@@ -1,0 +1,250 @@
+"""The reader's own piece: read, derived and answered for in V8 as in Python."""
+
+import json
+import random
+from pathlib import Path
+
+import pytest
+from support import ROOT, changed_piece, for_each
+
+from handbook_calc import own, piece
+from handbook_calc.engine import directives, forms, plan_script, planning, render
+from handbook_calc.engine import house as house_module
+from handbook_calc.engine.faults import HouseFaults
+from handbook_calc.engine.places import below_the_head, pages
+from handbook_calc.engine.tables import Refused, shown
+
+DOCS = ROOT / "docs"
+PIECES = sorted((DOCS / "pieces").glob("*.yml"))
+BENCH = DOCS / "assets" / "bench"
+
+RUN = """
+function read(text) {
+  var found = HB.readPiece(text);
+  return {faults: found.faults, number: found.number,
+    facts: Object.fromEntries(Array.from(found.facts, function (one) {return one;}))};
+}
+function readAll(text) {return JSON.stringify(JSON.parse(text).map(read));}
+function plansOf(text) {return JSON.stringify(HB.planInputs(HB.readPiece(text).facts));}
+function answered(program, facts) {
+  try {
+    var found = HB.ownRun(program, facts);
+    var spread = found.spread && found.spread.intervals[found.declared.name];
+    return {value: found.value, low: spread ? spread.low : null, high: spread ? spread.high : null};
+  } catch (problem) {
+    if (!problem.sentence && !problem.bad) throw problem;
+    return {refused: problem.sentence || problem.bad};
+  }
+}
+function figuresOf(text) {
+  var facts = HB.readPiece(text).facts, found = {};
+  Object.keys(HB.own.figures).forEach(function (name) {found[name] = answered(HB.own.figures[name], facts);});
+  return JSON.stringify(found);
+}
+function cellsOf(text) {
+  var facts = HB.readPiece(text).facts, found = {};
+  Object.keys(HB.own.tables).forEach(function (name) {
+    var cells = HB.own.tables[name].cells || {};
+    found[name] = {};
+    Object.keys(cells).forEach(function (at) {found[name][at] = answered(cells[at], facts);});
+  });
+  return JSON.stringify(found);
+}
+"""
+
+
+def renderer_of(standard):
+    """Return a renderer that has read every page of the handbook."""
+    made = render.Renderer(standard)
+    for name, path in pages(DOCS).items():
+        text = below_the_head(path.read_text(encoding="utf-8"))
+        made.name_page(name, text)
+    for name, text in made.texts.items():
+        made.read_page(name, tuple(directives.find(text)))
+    return made
+
+
+@pytest.fixture(scope="module")
+def v8(house):
+    """An embedded V8 with the formulas, the steps, and what pages need for a piece."""
+    from py_mini_racer import MiniRacer
+
+    engine = MiniRacer()
+    engine.eval("var window = this;")
+    made = forms.scripts(house) | plan_script.scripts(house)
+    made[own.SCRIPT] = own.script(renderer_of(house))
+    for name in ("calculations-data.js", "calculations.js", "plan-data.js", "plan.js", own.SCRIPT):
+        engine.eval(made[name])
+    written = [BENCH / name for name in ("read.js", "answer.js", "interval.js", "planning.js")]
+    for path in (*written, DOCS / "assets" / "patch.js", BENCH / "facts.js"):
+        engine.eval(path.read_text(encoding="utf-8"))
+    engine.eval(RUN)
+    yield engine
+    engine.close()
+
+
+def in_python(path: Path):
+    """Return a piece's file laid over the standard, or the faults in it."""
+    try:
+        standard = house_module.load(piece=path, root=path.parent, asking=True)
+        piece.check_facts(standard)
+    except HouseFaults as found:
+        return None, found.faults
+    return standard, []
+
+
+def in_v8(v8, text: str) -> dict:
+    """Return the same of its text in V8."""
+    (found,) = json.loads(v8.call("readAll", json.dumps([text])))
+    return found
+
+
+def same_facts(standard, found: dict) -> None:
+    """Say whether a piece reads alike in both: values, ends, and what it costs that a fact is open."""
+    assert found["faults"] == []
+    for key, entry in standard.entries.items():
+        if not house_module.is_of_piece(key):
+            continue
+        theirs = found["facts"][key]
+        value = entry.value
+        if isinstance(value, float):
+            assert theirs["value"] == pytest.approx(value, rel=1e-9), key
+        else:
+            assert theirs["value"] == value, key
+        ends = theirs.get("ends") or []
+        assert ends == pytest.approx(list(entry.span or ()), rel=1e-7), key
+        assert theirs.get("costs") == (entry.instead.costs if entry.instead else None), key
+
+
+@for_each("path", PIECES)
+def test_the_pieces_of_the_bench_read_alike(v8, path):
+    standard, faults = in_python(path)
+    assert not faults
+    same_facts(standard, in_v8(v8, path.read_text(encoding="utf-8")))
+
+
+def random_changes(draw) -> dict[str, str]:
+    """Return some facts of a random piece as a person writes them, or leaves them open."""
+    pick, between = draw.choice, draw.uniform
+    texts = {
+        "piece.kind": pick(("iron", "pallasite", "mesosiderite")),
+        "piece.shape": pick(("slice", "end piece", "whole", "fragment", "unknown")),
+        "piece.mass": pick((f"{between(5, 900):.4g} g", f"{between(1, 9):.3g} oz av", "unknown")),
+        "piece.length": pick((f"{between(30, 200):.3g} mm", f"{between(3, 9):.2g} cm", "unknown")),
+        "piece.width": pick((f"{between(20, 150):.3g} mm", "unknown")),
+        "piece.thickness": pick((f"{between(2, 60):.3g} mm", "1/4 in", "unknown")),
+        "piece.area": pick(("unknown", f"{between(20, 400):.3g} cm^2", "90 cm^2 (70 to 120 cm^2)")),
+        "piece.crack_depth": pick(("unknown", "none", f"{between(0.2, 40):.2g} mm", "5 mm (1 mm to 20 mm)")),
+        "piece.crack_through": pick(("yes", "no", "unknown")),
+        "piece.crack_filled": pick(("yes", "no", "unknown")),
+        "piece.crack_volume": pick(("unknown", "0 mL", f"{between(0, 3):.2g} mL")),
+        "piece.rusted_share": pick(("unknown", "0 %", f"{between(0, 50):.2g} %")),
+        "piece.crack_length": pick(("unknown", f"{between(0, 60):.2g} mm")),
+        "piece.return_days": pick(("unknown", "none", "30 d", "3 weeks")),
+        "piece.treatments": pick(("unknown", "0", "2")),
+        "piece.coated": pick(("unknown", "none", "old lacquer")),
+        "wanted.coating": pick(("none", "acrylic-brush", "urethane-brush", "no such coat")),
+        "wanted.start": pick(("unknown", "none", "2026-12-01", "2026-02-30")),
+        "wanted.hours": pick(("3 h", "30 min", "1 h 30 min", "40 h")),
+    }
+    return {key: text for key, text in texts.items() if draw.random() < 0.7}
+
+
+def test_random_pieces_read_alike_or_are_refused_at_the_same_lines(v8, tmp_path):
+    draw = random.Random(12)
+    written, ours = [], []
+    for _ in range(120):
+        path = changed_piece(tmp_path, random_changes(draw))
+        written.append(path.read_text(encoding="utf-8"))
+        ours.append(in_python(path))
+    theirs = json.loads(v8.call("readAll", json.dumps(written)))
+    refused = 0
+    for text, (standard, faults), found in zip(written, ours, theirs, strict=True):
+        if standard is None:
+            refused += 1
+            lines = sorted({fault.line for fault in faults})
+            assert sorted({fault["line"] for fault in found["faults"]}) == lines, (text, faults, found)
+        else:
+            same_facts(standard, found)
+    assert 20 < refused < 110
+
+
+def spans_of(leaves) -> list[dict]:
+    """Return spans as the page has them."""
+    return [
+        {"key": leaf.name, "value": leaf.value, "low": leaf.low, "high": leaf.high, "unit": leaf.unit,
+         "least": leaf.least, "most": leaf.most}
+        for leaf in leaves
+    ]  # fmt: skip
+
+
+@for_each("path", PIECES)
+def test_a_plan_reads_the_same_values_and_spans(v8, path):
+    standard, _ = in_python(path)
+    values, leaves = planning.facts(standard)
+    found = json.loads(v8.call("plansOf", path.read_text(encoding="utf-8")))
+    assert found["values"].keys() == values.keys()
+    for key, value in values.items():
+        same = pytest.approx(value, rel=1e-9) if isinstance(value, float) else value
+        assert found["values"][key] == same, key
+    ours = spans_of(leaves)
+    assert [span["key"] for span in found["spans"]] == [span["key"] for span in ours]
+    for one, other in zip(ours, found["spans"], strict=True):
+        assert {k: v for k, v in other.items() if k in ("unit", "key")} == {
+            k: v for k, v in one.items() if k in ("unit", "key")
+        }
+        for end in ("value", "low", "high", "least", "most"):
+            assert other[end] == pytest.approx(one[end], rel=1e-7), (one, other)
+
+
+@for_each("path", PIECES)
+def test_figures_in_sentences_follow_the_piece_as_a_build_for_it_would(v8, path):
+    standard, _ = in_python(path)
+    built = renderer_of(standard)
+    figures = json.loads(v8.call("figuresOf", path.read_text(encoding="utf-8")))
+    seen = 0
+    for asked in own.asked_on_pages(built):
+        answer, used = built.answer(asked)
+        if not own.follows_piece(used):
+            assert asked.written not in figures
+            continue
+        theirs = figures[asked.written]
+        seen += 1
+        if answer.refused:
+            told = answer.refused.replace("\u00a0", " ")
+            assert told.endswith(theirs["refused"].replace("\u00a0", " "))
+            continue
+        name = answer.calculation.result(asked.name.partition(".")[2]).name
+        value = answer.results[name]
+        close = pytest.approx(value, rel=1e-9) if isinstance(value, float) else value
+        assert theirs["value"] == close, asked.written
+        interval = answer.spread.intervals.get(name)
+        if interval:
+            assert theirs["low"] == pytest.approx(interval.low, rel=1e-6, abs=1e-12), asked.written
+            assert theirs["high"] == pytest.approx(interval.high, rel=1e-6, abs=1e-12), asked.written
+    assert seen == len(figures) > 10
+
+
+@for_each("path", PIECES)
+def test_tables_follow_the_piece_as_a_build_for_it_would(v8, path):
+    standard, _ = in_python(path)
+    theirs = json.loads(v8.call("cellsOf", path.read_text(encoding="utf-8")))
+    for name, cells in theirs.items():
+        if not own.TABLES[name].follows:
+            continue
+        computed = own.TABLES[name].compute(standard)
+        example = own.TABLES[name].compute(house_module.load())
+        for i, (row, before) in enumerate(zip(computed.rows, example.rows, strict=True)):
+            for j, (cell, was) in enumerate(zip(row, before, strict=True)):
+                found = cells.get(f"{i} {j}")
+                if found is None:
+                    # What is not filled anew is the same for every piece.
+                    assert shown(cell, computed.columns[j]) == shown(was, example.columns[j]), (name, i, j)
+                elif cell is None or isinstance(cell, Refused):
+                    assert found["refused"], (name, i, j)
+                else:
+                    value = getattr(cell, "value", cell)
+                    assert found["value"] == pytest.approx(value, rel=1e-9), (name, i, j)
+                    if hasattr(cell, "low"):
+                        assert found["low"] == pytest.approx(cell.low, rel=1e-6), (name, i, j)
+                        assert found["high"] == pytest.approx(cell.high, rel=1e-6), (name, i, j)
