@@ -81,6 +81,7 @@ def script(renderer: Renderer) -> str:
         "figures": dict(_figures(renderer)),
         "tables": {name: _table(TABLES[name], standard) for name in _tables_of_pieces(renderer)},
         "handier": quantities.HANDIER,
+        "pages": {name: page.rpartition("/")[2].removesuffix(".md") for name, page in _calculator_pages(renderer)},
     }
     return as_script("own", data)
 
@@ -189,6 +190,13 @@ def _figures(renderer: Renderer) -> Iterator[tuple[str, dict]]:
                 inputs[declared.name] = [value, *answer.spans.get(declared.name, ())]
         result = answer.calculation.result(asked.name.partition(".")[2])
         yield asked.written, {"run": answer.calculation.name, "result": result.name, "inputs": inputs}
+
+
+def _calculator_pages(renderer: Renderer) -> Iterator[tuple[str, str]]:
+    """Yield each calculation with the page below ``calculators`` on which it can be worked."""
+    for page, asked in renderer.asked.items():
+        if page.startswith("calculators/"):
+            yield from ((each.name, page) for each in asked if each.verb == "calc")
 
 
 # --- tables ------------------------------------------------------------------------------------

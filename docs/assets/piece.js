@@ -1,0 +1,142 @@
+/* Which piece the pages answer for: the example, or one that a reader typed on this device. Pieces are kept as the text
+   of their files, so that what is kept, saved and opened again is the same to the letter. The rest is loaded when a
+   piece is chosen, or the panel is opened. */
+
+(function (HB) {
+  "use strict";
+
+  const CHOSEN = "piece";
+  const KEPT = "pieces";
+  const MOST_PIECES = 200;
+  const ANSWERS = ["assets/own-data.js", "assets/patch.js", "assets/bench/facts.js", "assets/bench/own.js"];
+  const PLAN = ["assets/plan-data.js", "assets/plan.js", "assets/bench/planning.js"];
+
+  /* What was kept may be cut short, or of nobody. */
+  HB.pieces = function () {
+    /** @type {Map<string, string>} */
+    const found = new Map();
+    const kept = HB.store.get(KEPT);
+    if (kept && typeof kept === "object")
+      for (const [number, text] of Object.entries(kept).slice(0, MOST_PIECES))
+        if (number && typeof text === "string") found.set(number, text);
+    return found;
+  };
+
+  /** @param {Map<string, string>} pieces */
+  HB.keepPieces = (pieces) => HB.store.set(KEPT, pieces.size ? Object.fromEntries(pieces) : undefined);
+
+  HB.pieceName = function () {
+    const number = HB.store.get(CHOSEN);
+    return typeof number === "string" && HB.pieces().has(number) ? number : "";
+  };
+
+  /* Every page answers anew: nothing of the piece before is left on it. */
+  HB.choosePiece = function (number) {
+    HB.store.set(CHOSEN, number || undefined);
+    window.location.reload();
+  };
+
+  /** @param {string[]} paths */
+  async function loadInOrder(paths) {
+    for (const path of paths) await HB.load(path);
+  }
+
+  /** @type {Promise<void> | null} */
+  let answers = null;
+
+  HB.withAnswers = function () {
+    const calculators = ["calculations-data.js", "calculations.js", "calculators.js"].map((name) => `assets/${name}`);
+    const others = HB.patched ? ANSWERS.filter((path) => path !== "assets/patch.js") : ANSWERS;
+    answers = answers || loadInOrder([...(HB.declared ? [] : calculators), ...others]);
+    return answers;
+  };
+
+  HB.withPlan = async function () {
+    await HB.withAnswers();
+    await loadInOrder(PLAN);
+  };
+
+  /* ---- the head of every page, and what stands below a page's title ---- */
+
+  const number = HB.pieceName();
+
+  function openPanel() {
+    button.disabled = true;
+    HB.withAnswers()
+      .then(() => HB.load("assets/bench/panel.js"))
+      .then(() => HB.openPanel(button))
+      .catch(() => {
+        button.textContent = "Piece: a file of the site is missing";
+      })
+      .finally(() => {
+        button.disabled = false;
+      });
+  }
+
+  const button = HB.button(number ? `Piece ${number}` : "Your piece", openPanel, "hb-piece");
+  button.setAttribute("aria-haspopup", "dialog");
+  if (number) button.setAttribute("aria-label", `Piece ${number}: the pages answer for it. Choose another`);
+
+  /** @param {string} name @param {(string | Node)[]} inside */
+  function note(name, inside) {
+    const title = document.querySelector("article h1");
+    const example = document.querySelector(".hb-example");
+    const told = HB.make("p", { class: name, role: "note" }, inside);
+    if (example) example.replaceWith(told);
+    else if (title) title.after(told);
+  }
+
+  function answer() {
+    const text = HB.pieces().get(number) || "";
+    const read = HB.readPiece(text);
+    if (read.faults.length) {
+      const [{ line, key, told }] = read.faults;
+      note("hb-own-note hb-own-fault", [
+        `${number} cannot be read with this edition of the handbook, so the figures are the example's: line ${line}: ${[key, told].filter(Boolean).join(": ")}. Mend it under `,
+        HB.button("Your piece", openPanel),
+        ".",
+      ]);
+      return;
+    }
+    const open = Array.from(read.facts.values()).filter(({ costs }) => costs !== undefined).length;
+    note("hb-own-note", [
+      `Figures that follow the piece are worked for ${number}, typed on this device`,
+      open ? `; ${open} of its facts are not known, and what is taken instead is told in its ` : "; see its ",
+      HB.make("a", { href: HB.inSite("pieces/own.html") }, "plan"),
+      ".",
+      ...refusals(),
+    ]);
+    HB.answerFor(read.facts, number);
+  }
+
+  /* What this bench cannot do for the piece, as its plan said when it was last saved. */
+  function refusals() {
+    const kept = HB.store.get("piece-refused");
+    const told = kept && kept[number];
+    if (!Array.isArray(told) || !told.every((one) => typeof one === "string")) return [];
+    return told.map((one) => HB.make("strong", { class: "hb-own-refused" }, ` ${one}`));
+  }
+
+  function start() {
+    const header = document.querySelector(".md-header__inner");
+    if (!header || !document.querySelector("[data-house]")) return;
+    const search = header.querySelector('label[for="__search"]');
+    header.insertBefore(button, header.querySelector(".hb-switch") || search);
+    HB.store.subscribe(CHOSEN, () => window.location.reload());
+    const place = document.getElementById("hb-own-plan");
+    if (!number) return;
+    document.documentElement.dataset.piece = number;
+    HB.withAnswers()
+      .then(answer)
+      .then(() => place && HB.withPlan().then(() => HB.load("assets/bench/own-plan.js")))
+      .catch((problem) => {
+        console.error(problem);
+        note("hb-own-note hb-own-fault", [
+          `The figures are the example's and not those of ${number}: a script of the site could not be loaded. Copy the whole folder of the site.`,
+        ]);
+      });
+  }
+
+  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
+  else start();
+})((window.HB = window.HB || /** @type {any} */ ({})));
