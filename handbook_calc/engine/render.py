@@ -219,7 +219,11 @@ class Renderer:
             for inner in self.drawings[asked.name].asked:
                 self.note(inner, page)
         if asked.verb == "plot" and asked.name in PLOTS:
-            for key in self.drawn(asked.name).values:
+            try:
+                used = self.drawn(asked.name).values
+            except Exception:
+                return  # reported when the directive is filled
+            for key in used:
                 self.usage.note(self.usage.value_pages, key, page)
         if asked.verb == "table" and asked.name in TABLES:
             self.usage.note(self.usage.table_pages, asked.name, page)
