@@ -10,7 +10,6 @@ Later parts of the handbook add lines of their own with `@recorded`.
 import csv
 import hashlib
 import io
-import os
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import astuple, dataclass, fields, replace
@@ -561,10 +560,7 @@ def save(record: Record, docs: Path, again: bool = False) -> tuple[Path, bool]:
                     f"edition {record.edition} is recorded already, and this is not the same; raise "
                     "house.edition and house.date, or say --again to replace the record that readers know"
                 )
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside = path.with_suffix(".part")
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(beside, path)
+        cells.write(path, text)
     except OSError as error:
         raise RecordFault(f"{path}: cannot be written: {error.strerror}; nothing is recorded") from None
     return path, True

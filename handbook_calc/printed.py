@@ -8,7 +8,6 @@ records; a sheet on which nothing differs still holds.
 import csv
 import io
 import json
-import os
 from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 from pathlib import Path
@@ -140,10 +139,7 @@ def save(copies: Iterable[Copy], docs: Path) -> Path:
     writer.writerow(HEAD)
     writer.writerows(astuple(copy) for copy in sorted(copies))
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside = path.with_suffix(".part")
-        beside.write_text(out.getvalue(), encoding="utf-8", newline="\n")
-        os.replace(beside, path)
+        cells.write(path, out.getvalue())
     except OSError as error:
         raise RecordFault(f"{path}: cannot be written: {error.strerror}; the register is as it was") from None
     return path
