@@ -126,6 +126,7 @@ class Record:
         self.house: str = house
         self.lines = {line.key: line for line in sorted(lines, key=lambda line: line.key)}
         self.digest = ""  # of the file that it was read from
+        self.compared: dict = {}  # what differs from another record; see `changes.between`
 
     @property
     def title(self) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 from pathlib import Path
 
-from handbook_calc.changes import Change, Changes
+from handbook_calc.changes import UNSAFE, Change, Changes, between
 from handbook_calc.editions import FOLDER, PRINTED, Record, clean, draft_told, earlier, records
 from handbook_calc.engine import cells
 from handbook_calc.engine.faults import RecordFault, brief, nearest
@@ -199,7 +199,7 @@ def rulings(copies: Iterable[Copy], known: Iterable[Record], now: Record, share:
     """
     of = {record.edition: record for record in known if record.house == now.house}
     differing = {
-        edition: Changes(of[edition], now, share)
+        edition: between(of[edition], now, share)
         for edition in {copy.edition for copy in copies}
         if edition in of
     }
@@ -225,7 +225,7 @@ def _ruling(copy: Copy, changes: Changes | None, now: Record) -> Ruling:
         said = "of this edition" if copy.edition == now.edition else "nothing on it has changed since"
         return Ruling(copy, HOLDS, said)
     on_it = on_page(changes, copy.page)
-    worst = "; something on it is unsafe now" if any(change.rank == 0 for change in on_it) else ""
+    worst = "; something on it is unsafe now" if any(change.rank == UNSAFE for change in on_it) else ""
     why = f"other {what} since edition {copy.edition}{worst}"
     return Ruling(copy, LATER if draft else AGAIN, why, on_it)
 
@@ -281,7 +281,7 @@ def script_data(known: tuple[Record, ...], now: Record, share: float) -> str:
     for number, record in enumerate([*known, now]):
         if record.house != now.house:
             continue
-        changes = Changes(record, now, share)
+        changes = between(record, now, share)
         for line in record.of_kind("sheet"):
             codes[line.text.replace("-", "")] = [number, line.name]
             what = changes.sheets.get(line.name) if record is not now else None

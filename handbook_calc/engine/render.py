@@ -132,7 +132,7 @@ class Renderer:
         self._shown: dict[tuple, Shown] = {}
         self._values_shown: dict[str, str] = {}
         self._calculators = False
-        self._state = self._changes = None
+        self._state = None
         self.asked: dict[str, tuple[Directive, ...]] = {}  # by page
         self.texts: dict[str, str] = {}  # of the pages, as written
         self.refused: dict[str, None] = {}  # what the house values give no answer for
@@ -435,11 +435,9 @@ class Renderer:
 
         Errors are those of `state`.
         """
-        if self._changes is None and self.earlier is not None:
-            from handbook_calc import changes
+        from handbook_calc import changes
 
-            self._changes = changes.Changes(self.earlier, self.state(), self.notable)
-        return self._changes
+        return changes.between(self.earlier, self.state(), self.notable) if self.earlier else None
 
     @property
     def notable(self) -> float:
