@@ -7,7 +7,6 @@ records; a sheet on which nothing differs still holds.
 
 import csv
 import io
-import json
 from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 from pathlib import Path
@@ -20,6 +19,7 @@ from handbook_calc.engine.fields import Words
 from handbook_calc.engine.house import House
 from handbook_calc.engine.render import page_url
 from handbook_calc.engine.tables import Column, Link, Mark, Sheet, table
+from handbook_calc.reasons import as_script
 
 HEAD = ("sheet", "copy", "place", "edition")
 HOLDS, AGAIN, DOWN, LATER = "holds", "print again", "take down", "holds until this draft is approved"
@@ -297,8 +297,7 @@ def script_data(known: tuple[Record, ...], now: Record, share: float) -> str:
         "codes": codes,
         "differing": differing,
     }
-    written = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
-    return f"window.HB = window.HB || {{}};\nHB.sheets = {written.replace('<', chr(92) + 'u003c')};\n"
+    return as_script("sheets", data)
 
 
 # --- tables ------------------------------------------------------------------------------------
