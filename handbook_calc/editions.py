@@ -648,9 +648,8 @@ def rendered(standard: House, docs: Path) -> Renderer:
     Raises:
         RecordFault: a page that cannot be read.
     """
-    folders = (places.handbook() / "docs", docs)
-    drawings = {n: d for folder in folders for n, d in Drawings(folder / DRAWINGS).found.items()}
-    renderer = Renderer(standard, drawings=drawings)
+    drawings = Drawings(places.handbook() / "docs" / DRAWINGS, docs / DRAWINGS)
+    renderer = Renderer(standard, drawings=drawings.found)
     asked = {}
     for source, path in places.pages(docs).items():
         try:

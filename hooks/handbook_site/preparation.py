@@ -151,13 +151,11 @@ class Preparation:
         except RecordFault as error:
             return [f"{self.docs}/{error}"]
         # Those of the package first; a bench of its own may draw some of them anew.
-        drawn = [
-            Drawings(folder / FOLDER, root) for folder in (base_of(config), Path(config.docs_dir)) if folder
-        ]
-        drawings = {name: drawing for found in drawn for name, drawing in found.found.items()}
-        renderer = render.Renderer(standard, keep, past, drawings)
+        folders = [folder / FOLDER for folder in (base_of(config), Path(config.docs_dir)) if folder]
+        drawings = Drawings(*folders, root=root)
+        renderer = render.Renderer(standard, keep, past, drawings.found)
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
-        faults = [str(fault) for found in drawn for fault in found.faults]
+        faults = [str(fault) for fault in drawings.faults]
         faults += computed_faults(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
