@@ -14,7 +14,7 @@ from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation, Number, Whole
-from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
+from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part, asked_by
 from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.drawings import Drawing
 from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
@@ -248,7 +248,7 @@ class Renderer:
         cards = DECKS[name].make(house)
         for key in house.was_read():
             self.usage.note(self.usage.value_pages, key, page)
-        for asked in find("\n".join(text for card in cards for text in card.texts())):
+        for asked in asked_by(cards):
             self.note(asked, page)
 
     def html_of(self, asked: Directive) -> str:
