@@ -8,7 +8,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -202,6 +202,23 @@ def changed_standard(text: str, key: str, value: str) -> tuple[str, int]:
     row = next(i for i in range(row + 1, len(lines)) if lines[i].startswith(f"{indent}{name}:"))
     lines[row] = f"{indent}{name}: {value}"
     return "\n".join(lines), row + 1
+
+
+def differing(folder: Path, values: Mapping[str, str]) -> Path:
+    """Write a house's file of differences: each value by its key, with a reason in the line above; return it."""
+    lines: list[str] = []
+    opened: list[str] = []
+    for key in sorted(values, key=lambda key: key.split(".")[:-1]):
+        *sections, name = key.split(".")
+        for depth, section in enumerate(sections):
+            if opened[: depth + 1] != sections[: depth + 1]:
+                lines.append(f"{'  ' * depth}{section}:")
+        indent = "  " * len(sections)
+        lines += [f"{indent}# Changed for the test.", f"{indent}{name}: {values[key]}"]
+        opened = sections
+    path = folder / "ours.yml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path
 
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:
