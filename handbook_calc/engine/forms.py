@@ -347,7 +347,6 @@ HAND_WRITTEN = (
     "read.js",
     "answer.js",
     "interval.js",
-    "dom.js",
     "rows.js",
     "working.js",
     "curve.js",
