@@ -287,6 +287,13 @@ class Changes:
         }
 
 
+def between(before: Record, after: Record, notable: float) -> Changes:
+    """Return everything that differs between two states; asked again, what was found the first time."""
+    if (before, notable) not in after.compared:
+        after.compared[before, notable] = Changes(before, after, notable)
+    return after.compared[before, notable]
+
+
 def _figure(asked: str) -> str:
     """Return what a figure of a page is called: what is computed, of what, and from which arguments."""
     directive, _, result = asked.partition(" | ")

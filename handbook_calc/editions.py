@@ -10,7 +10,6 @@ Later parts of the handbook add lines of their own with `@recorded`.
 import csv
 import hashlib
 import io
-import os
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import astuple, dataclass, fields, replace
@@ -133,6 +132,7 @@ class Record:
         self.house: str = house
         self.lines = {line.key: line for line in sorted(lines, key=lambda line: line.key)}
         self.digest = ""  # of the file that it was read from
+        self.compared: dict = {}  # what differs from another record; see `changes.between`
 
     @property
     def title(self) -> str:
@@ -567,10 +567,7 @@ def save(record: Record, docs: Path, again: bool = False) -> tuple[Path, bool]:
                     f"edition {record.edition} is recorded already, and this is not the same; raise "
                     "house.edition and house.date, or say --again to replace the record that readers know"
                 )
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside = path.with_suffix(".part")
-        beside.write_text(text, encoding="utf-8", newline="\n")
-        os.replace(beside, path)
+        cells.write(path, text)
     except OSError as error:
         raise RecordFault(f"{path}: cannot be written: {error.strerror}; nothing is recorded") from None
     return path, True
@@ -660,9 +657,8 @@ def rendered(standard: House, docs: Path) -> Renderer:
     Raises:
         RecordFault: a page that cannot be read.
     """
-    folders = (places.handbook() / "docs", docs)
-    drawings = {n: d for folder in folders for n, d in Drawings(folder / DRAWINGS).found.items()}
-    renderer = Renderer(standard, drawings=drawings)
+    drawings = Drawings(places.handbook() / "docs" / DRAWINGS, docs / DRAWINGS)
+    renderer = Renderer(standard, drawings=drawings.found)
     asked = {}
     for source, path in places.pages(docs).items():
         try:

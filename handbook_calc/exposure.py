@@ -17,6 +17,7 @@ from handbook_calc.engine.tables import Column, Mark, Refused, Sheet, table
 from handbook_calc.solvents import LOWER_LIMIT, MOLAR_MASS, solvent_place
 from handbook_calc.substances import MOLAR_VOLUME, Limit, register, strictest
 from handbook_calc.ventilation import (
+    AIRFLOW,
     EVAPORATION,
     EXPOSURE_LIMIT,
     FLAMMABLE_SHARE,
@@ -24,10 +25,13 @@ from handbook_calc.ventilation import (
     LOWEST_PUBLISHED,
     PRESSURE,
     ROUNDING,
+    SEALED,
     SOLVENT,
     TEMPERATURE,
     WORKING_DAY,
     gas_volume,
+    refuse_laxer,
+    refuse_sealed,
 )
 
 STAGE = "ventilation"
@@ -57,19 +61,8 @@ SHORT = [
     for name, mass in zip(NAMES, MASSES, strict=True)
 ]
 
-AIRFLOW = from_house(
-    "ventilation.airflow",
-    about="fresh air through the room",
-    low=0,
-    high=100_000,
-    because="from a closed room, which is refused, to a hall",
-)
 NEAR_RADIUS = from_house("ventilation.near_radius")
 AIR_SPEED = from_house("ventilation.air_speed")
-SEALED = (
-    "a closed room has no steady level: its vapour rises as long as solvent stands open, to the limit for "
-    "breathing and on to the flammable one; open the room, or take the solvent to where air moves"
-)
 FLAMES = (
     "the vapour would come to {0 %} of its lower flammable limit, a quarter of it or more: put out every "
     "source of ignition, cover the solvent, air the room and leave it; then work with less open solvent or "
@@ -87,6 +80,12 @@ ADDED = (
     "the vapours do the same to people, as solvents do, so that their shares add up",
     "white spirit is taken at a mean molar mass of 140 g/mol",
 )
+
+
+def refuse_flammable(burns):
+    """Refuse air that holds so large a share of the lower flammable limit that it is left and aired."""
+    if burns >= FLAMMABLE_SHARE:
+        refuse("flammable", burns * 100)
 
 
 def near_flow(near_radius, air_speed):
@@ -152,16 +151,13 @@ def near_room_level(
 ):
     """The vapour over the fresh air, and beside the jar that over the drifting air on top."""
     place = solvent_place(solvent)
-    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
-        refuse("lax-limit", LOWEST_PUBLISHED[place])
-    if airflow == 0:
-        refuse("sealed")
+    refuse_laxer(exposure_limit, LOWEST_PUBLISHED[place])
+    refuse_sealed(airflow)
     vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     room = vapour / airflow * 1_000_000
     near = room + vapour / near_flow(near_radius, air_speed) * 1_000_000
     burns = near / 10_000 / LOWER_LIMIT[place]
-    if burns >= FLAMMABLE_SHARE:
-        refuse("flammable", burns * 100)
+    refuse_flammable(burns)
     verdict = "go"
     if near > exposure_limit:
         verdict = "stop"
@@ -205,16 +201,13 @@ def near_room_level(
 def vapour_build_up(solvent, evaporation, airflow, room_volume, time, temperature, pressure, exposure_limit):
     """The steady level, less what the room's air has not yet been changed for."""
     place = solvent_place(solvent)
-    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
-        refuse("lax-limit", LOWEST_PUBLISHED[place])
-    if airflow == 0:
-        refuse("sealed")
+    refuse_laxer(exposure_limit, LOWEST_PUBLISHED[place])
+    refuse_sealed(airflow)
     vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     risen = 1 - exp(-airflow / room_volume * time / 60)
     level = vapour / airflow * risen * 1_000_000
     burns = level / 10_000 / LOWER_LIMIT[place]
-    if burns >= FLAMMABLE_SHARE:
-        refuse("flammable", burns * 100)
+    refuse_flammable(burns)
     verdict = "go"
     if level > exposure_limit:
         verdict = "stop"
@@ -419,16 +412,14 @@ def room_exposure(
     """Levels in both zones as shares of their limits, added; over the day by the hours."""
     refuse_lax(propanol_limit, ethanol_limit, acetone_limit)
     evaporated = amounts(propanol, ethanol, acetone, butyl_acetate, white_spirit)
-    if airflow == 0:
-        refuse("sealed")
+    refuse_sealed(airflow)
     limits = day_limits(propanol_limit, ethanol_limit, acetone_limit)
     far_levels = levels_of(evaporated, airflow, temperature, pressure)
     drift = near_flow(near_radius, air_speed)
     # Fresh air and drift act one after the other, so that near levels are those of a smaller flow.
     near_levels = levels_of(evaporated, airflow * drift / (airflow + drift), temperature, pressure)
     burns = added(near_levels, LOWER) / 10_000
-    if burns >= FLAMMABLE_SHARE:
-        refuse("flammable", burns * 100)
+    refuse_flammable(burns)
     part = time / WORKING_DAY
     near = added(near_levels, limits) * part * 100
     room = added(far_levels, limits) * part * 100

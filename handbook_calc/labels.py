@@ -6,7 +6,7 @@ from handbook_calc.compatibility import AGENTS, judged
 from handbook_calc.engine.cards import Card, Part, deck
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.house import House
-from handbook_calc.risk import in_use, named
+from handbook_calc.risk import in_use, named, sentence
 from handbook_calc.substances import BARE, SYMBOLS, Substance, register, symbols_of
 
 STAGE = "waste"
@@ -54,21 +54,17 @@ def _first_aid_card(house: House, entry: Substance) -> Card:
     parts = [
         Part("What it does", f"{entry.hazards()}."),
         *(Part(head, _helped(entry.first_aid[way])) for way, head in WAYS.items()),
-        Part("Spilled", f"{_started(entry.texts['spill'])}."),
-        Part("It burns", f"{_started(entry.texts['fire'])}."),
-        Part("Worn", f"{_started(entry.texts['glove'])}; {entry.texts['eye']}; {entry.texts['breathing']}."),
-        Part("Never joins", f"{_started(', '.join(never))}. {NOT_LOOKED_AT}" if never else NOT_LOOKED_AT),
+        Part("Spilled", f"{sentence(entry.texts['spill'])}."),
+        Part("It burns", f"{sentence(entry.texts['fire'])}."),
+        Part("Worn", f"{sentence(entry.texts['glove'])}; {entry.texts['eye']}; {entry.texts['breathing']}."),
+        Part("Never joins", f"{sentence(', '.join(never))}. {NOT_LOOKED_AT}" if never else NOT_LOOKED_AT),
         *_contacts(house),
     ]
-    return Card(_slug(entry.name), _started(entry.name), parts, _signal(entry))
+    return Card(_slug(entry.name), sentence(entry.name), parts, _signal(entry))
 
 
 def _signal(entry: Substance) -> str:
     return "No signal word" if entry.signal == "none" else entry.signal
-
-
-def _started(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _slug(name: str) -> str:
@@ -107,11 +103,11 @@ def _label(house: House, row: dict[str, str], entry: Substance) -> Card:
     parts = [
         Part("Holds", f"{entry.name}: {strength}"),
         Part(first, write=1),
-        Part(last, row["discard"] or "not set by this house: write it here", write=1),
-        Part("Signs", f"{_started('; '.join(signs))}." if signs else "None."),
+        Part(last, row["discard"] or WRITE_IT_HERE, write=1),
+        Part("Signs", f"{sentence('; '.join(signs))}." if signs else "None."),
         Part("Hazards", f"{'. '.join(_words(entry))}." if entry.statements else "No hazard statement."),
-        Part("Cap", f"{_started(cap)}."),
-        Part("Never joins", f"{_started(', '.join(never))}. {APART}" if never else APART),
+        Part("Cap", f"{sentence(cap)}."),
+        Part("Never joins", f"{sentence(', '.join(never))}. {APART}" if never else APART),
         *_contacts(house, ON_A_LABEL),
     ]
     return Card(row["label"], row["name"], parts, _signal(entry))

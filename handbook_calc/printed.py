@@ -7,13 +7,11 @@ records; a sheet on which nothing differs still holds.
 
 import csv
 import io
-import json
-import os
 from collections.abc import Iterable
 from dataclasses import astuple, dataclass
 from pathlib import Path
 
-from handbook_calc.changes import Change, Changes
+from handbook_calc.changes import UNSAFE, Change, Changes, between
 from handbook_calc.editions import FOLDER, PRINTED, Record, clean, draft_told, earlier, records
 from handbook_calc.engine import cells
 from handbook_calc.engine.faults import RecordFault, brief, nearest
@@ -21,6 +19,7 @@ from handbook_calc.engine.fields import Words
 from handbook_calc.engine.house import House
 from handbook_calc.engine.render import page_url
 from handbook_calc.engine.tables import Column, Link, Mark, Sheet, table
+from handbook_calc.reasons import as_script
 
 HEAD = ("sheet", "copy", "place", "edition")
 HOLDS, AGAIN, DOWN, LATER = "holds", "print again", "take down", "holds until this draft is approved"
@@ -140,10 +139,7 @@ def save(copies: Iterable[Copy], docs: Path) -> Path:
     writer.writerow(HEAD)
     writer.writerows(astuple(copy) for copy in sorted(copies))
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside = path.with_suffix(".part")
-        beside.write_text(out.getvalue(), encoding="utf-8", newline="\n")
-        os.replace(beside, path)
+        cells.write(path, out.getvalue())
     except OSError as error:
         raise RecordFault(f"{path}: cannot be written: {error.strerror}; the register is as it was") from None
     return path
@@ -203,7 +199,7 @@ def rulings(copies: Iterable[Copy], known: Iterable[Record], now: Record, share:
     """
     of = {record.edition: record for record in known if record.house == now.house}
     differing = {
-        edition: Changes(of[edition], now, share)
+        edition: between(of[edition], now, share)
         for edition in {copy.edition for copy in copies}
         if edition in of
     }
@@ -229,7 +225,7 @@ def _ruling(copy: Copy, changes: Changes | None, now: Record) -> Ruling:
         said = "of this edition" if copy.edition == now.edition else "nothing on it has changed since"
         return Ruling(copy, HOLDS, said)
     on_it = on_page(changes, copy.page)
-    worst = "; something on it is unsafe now" if any(change.rank == 0 for change in on_it) else ""
+    worst = "; something on it is unsafe now" if any(change.rank == UNSAFE for change in on_it) else ""
     why = f"other {what} since edition {copy.edition}{worst}"
     return Ruling(copy, LATER if draft else AGAIN, why, on_it)
 
@@ -283,7 +279,7 @@ def script_data(known: tuple[Record, ...], now: Record, share: float) -> str:
     for number, record in enumerate([*known, now]):
         if record.house != now.house:
             continue
-        changes = Changes(record, now, share)
+        changes = between(record, now, share)
         for line in record.of_kind("sheet"):
             codes[line.text.replace("-", "")] = [number, line.name]
             what = changes.sheets.get(line.name) if record is not now else None
@@ -299,8 +295,7 @@ def script_data(known: tuple[Record, ...], now: Record, share: float) -> str:
         "codes": codes,
         "differing": differing,
     }
-    written = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
-    return f"window.HB = window.HB || {{}};\nHB.sheets = {written.replace('<', chr(92) + 'u003c')};\n"
+    return as_script("sheets", data)
 
 
 # --- tables ------------------------------------------------------------------------------------

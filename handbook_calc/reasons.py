@@ -7,9 +7,9 @@ import json
 from collections.abc import Iterator
 
 from handbook_calc.engine.calculation import CATALOGUE
-from handbook_calc.engine.cards import DECKS
+from handbook_calc.engine.cards import DECKS, asked_by
 from handbook_calc.engine.declarations import house_key
-from handbook_calc.engine.directives import Directive, find
+from handbook_calc.engine.directives import Directive
 from handbook_calc.engine.house import House
 from handbook_calc.engine.registers import HOUSE_PAGE, REGISTERS, SOURCES_PAGE
 from handbook_calc.engine.render import Renderer, page_url
@@ -113,8 +113,7 @@ def _with_cards(renderer: Renderer, directives: tuple[Directive, ...]) -> Iterat
     for asked in directives:
         yield asked
         if asked.verb == "cards" and asked.name in DECKS:
-            cards = DECKS[asked.name].make(renderer.house)
-            yield from find("\n".join(text for card in cards for text in card.texts()))
+            yield from asked_by(DECKS[asked.name].make(renderer.house))
 
 
 def _plain_key(key: str) -> str:

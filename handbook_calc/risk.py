@@ -98,7 +98,7 @@ def _what(house: House, step: Step) -> str:
 def _harm(house: House, step: Step) -> str:
     entries = list(_substances(house, step))
     named_hazards = [
-        (f"{_sentence(entry.name)}: " if len(entries) > 1 else "") + _sentence(entry.hazards())
+        (f"{sentence(entry.name)}: " if len(entries) > 1 else "") + sentence(entry.hazards())
         for entry in entries
     ]
     # Of what the house chose and the register does not know, the fact itself says what decides.
@@ -106,7 +106,7 @@ def _harm(house: House, step: Step) -> str:
     said = hazards()[step.hazard]
     # What is true of a strong acid is false of a mild one: there the register alone speaks.
     if said["beside_register"] or not named_hazards:
-        named_hazards.append(_sentence(said["harm"]))
+        named_hazards.append(sentence(said["harm"]))
     return ". ".join(named_hazards)
 
 
@@ -121,11 +121,12 @@ def _worn(house: House, step: Step) -> list[str]:
 def _control(house: House, step: Step) -> str:
     worn = _worn(house, step)
     parts = [hazards()[step.hazard]["control"], step.control, f"worn: {'; '.join(worn)}" if worn else ""]
-    return ". ".join(_sentence(part) for part in parts if part)
+    return ". ".join(sentence(part) for part in parts if part)
 
 
-def _sentence(text: str) -> str:
-    return text[0].upper() + text[1:]
+def sentence(text: str) -> str:
+    """Return a text as a sentence begins."""
+    return text[:1].upper() + text[1:]
 
 
 @cache
@@ -144,12 +145,12 @@ def assessments(house: House) -> list[Card]:
             ("Step", "What, and how much", "What it can do", "What keeps it away", "What remains", "To whom"),
             [
                 (
-                    _sentence(step.step),
-                    _sentence(_what(house, step)),
-                    _sentence(_harm(house, step)),
+                    sentence(step.step),
+                    sentence(_what(house, step)),
+                    sentence(_harm(house, step)),
                     _control(house, step),
-                    _sentence(hazards()[step.hazard]["remains"]),
-                    _sentence(hazards()[step.hazard]["persons"]),
+                    sentence(hazards()[step.hazard]["remains"]),
+                    sentence(hazards()[step.hazard]["persons"]),
                 )
                 for step in steps()[procedure]
             ],

@@ -711,6 +711,22 @@ GEL_SPREAD = (
     from_house("storage.gel_capacity", name="capacity", optional=True),
     from_house("storage.wall_factor", optional=True),
 )
+KEPT_DRY = (
+    from_house("storage.room_temperature", about="air of the room"),
+    from_house("storage.room_humidity", about="humidity of the room"),
+    from_house(
+        "storage.limit_active",
+        name="limit_humidity",
+        about="most humid air allowed in the box",
+        low=1,
+        high=60,
+        because="a limit drier than gel can keep is answered by a refusal",
+    ),
+    from_house("storage.gel_reserve", name="reserve"),
+    from_house("storage.sensor_error"),
+    *WALL_INPUTS,
+    *GEL_SPREAD,
+)
 
 
 def wall_for_each_percent(wall, area, thickness, temperature, factor):
@@ -772,20 +788,7 @@ def refuse_unsafe_limit(room, limit, error):
         from_house("storage.box_volume", about="air in the box"),
         from_house("storage.air_changes", about="air changes of the box"),
         from_house("storage.gel_period", name="days", about="time until the gel is dried again"),
-        from_house("storage.room_temperature", about="air of the room"),
-        from_house("storage.room_humidity", about="humidity of the room"),
-        from_house(
-            "storage.limit_active",
-            name="limit_humidity",
-            about="most humid air allowed in the box",
-            low=1,
-            high=60,
-            because="a limit drier than gel can keep is answered by a refusal",
-        ),
-        from_house("storage.gel_reserve", name="reserve"),
-        from_house("storage.sensor_error"),
-        *WALL_INPUTS,
-        *GEL_SPREAD,
+        *KEPT_DRY,
     ),
     results=(
         Number("mass", "g", "dry gel that takes up just this leakage"),
@@ -826,20 +829,7 @@ def gel_mass(
         Quantity("gel_mass", "dry gel in the box", unit="g", low=1, high=50_000, example="250 g"),
         from_house("storage.box_volume", about="air in the box"),
         from_house("storage.air_changes", about="air changes of the box"),
-        from_house("storage.room_temperature", about="air of the room"),
-        from_house("storage.room_humidity", about="humidity of the room"),
-        from_house(
-            "storage.limit_active",
-            name="limit_humidity",
-            about="most humid air allowed in the box",
-            low=1,
-            high=60,
-            because="a limit drier than gel can keep is answered by a refusal",
-        ),
-        from_house("storage.gel_reserve", name="reserve"),
-        from_house("storage.sensor_error"),
-        *WALL_INPUTS,
-        *GEL_SPREAD,
+        *KEPT_DRY,
     ),
     results=(
         duration("days", "d", "until the box reaches the limit, if the whole capacity is there"),

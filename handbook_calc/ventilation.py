@@ -207,6 +207,8 @@ TEMPERATURE = from_house("ventilation.temperature", about="temperature of the ai
                          because="a shed is colder or warmer than any bench")  # fmt: skip
 PRESSURE = from_house("ventilation.pressure", about="air pressure", low=50, high=115,
                       because="from a high mountain to a pressure chamber")  # fmt: skip
+AIRFLOW = from_house("ventilation.airflow", about="fresh air through the room", low=0, high=100_000,
+                     because="from a closed room, which is refused, to a hall")  # fmt: skip
 SOLVENT = Choice(
     "solvent",
     "solvent that evaporates",
@@ -229,6 +231,22 @@ LAX_LIMIT = (
     "or, where its list was not at hand, is kept as a precaution: a limit may be tightened, never loosened; "
     "leave the house's, or enter a lower one"
 )
+SEALED = (
+    "a closed room has no steady level: its vapour rises as long as solvent stands open, to the limit for "
+    "breathing and on to the flammable one; open the room, or take the solvent to where air moves"
+)
+
+
+def refuse_laxer(exposure_limit, lowest):
+    """Refuse an exposure limit that is above the lowest that any body has published, both in [ppm]."""
+    if exposure_limit > lowest * (1 + ROUNDING):
+        refuse("lax-limit", lowest)
+
+
+def refuse_sealed(airflow):
+    """Refuse a room without fresh air."""
+    if airflow == 0:
+        refuse("sealed")
 
 
 def gas_volume(temperature, pressure):
@@ -324,13 +342,7 @@ FLAMMABLE_SHARE = 0.25
     inputs=(
         SOLVENT,
         EVAPORATION,
-        from_house(
-            "ventilation.airflow",
-            about="fresh air through the room",
-            low=0,
-            high=100_000,
-            because="from a closed room, which is refused, to a hall",
-        ),
+        AIRFLOW,
         TEMPERATURE,
         PRESSURE,
         EXPOSURE_LIMIT,
@@ -357,9 +369,7 @@ FLAMMABLE_SHARE = 0.25
     sources=("ideal-gas", "iupac-weights", "iec-60079-20-1", "nfpa-497"),
     refusals={
         "lax-limit": LAX_LIMIT,
-        "sealed": "a closed room has no steady level: its vapour rises as long as solvent stands open, "
-        "to the limit for breathing and on to the flammable one; open the room, or take the solvent to "
-        "where air moves",
+        "sealed": SEALED,
         "flammable": "the vapour would come to {0 ppm}, a quarter of its lower flammable limit or more: put "
         "out every source of ignition, cover the solvent, air the room and leave it; then work with less "
         "open solvent or with more air",
@@ -368,10 +378,8 @@ FLAMMABLE_SHARE = 0.25
 def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over that of the air."""
     place = solvent_place(solvent)
-    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
-        refuse("lax-limit", LOWEST_PUBLISHED[place])
-    if airflow == 0:
-        refuse("sealed")
+    refuse_laxer(exposure_limit, LOWEST_PUBLISHED[place])
+    refuse_sealed(airflow)
     vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     part = vapour / airflow
     level = part * 1_000_000
@@ -411,8 +419,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
 def vapour_airflow(solvent, evaporation, share, temperature, pressure, exposure_limit):
     """The vapour's volume an hour over the share of the air that it may be."""
     place = solvent_place(solvent)
-    if exposure_limit > LOWEST_PUBLISHED[place] * (1 + ROUNDING):
-        refuse("lax-limit", LOWEST_PUBLISHED[place])
+    refuse_laxer(exposure_limit, LOWEST_PUBLISHED[place])
     vapour = evaporation / MOLAR_MASS[place] * gas_volume(temperature, pressure)
     allowed = share / 100 * exposure_limit / 1_000_000
     return vapour / allowed

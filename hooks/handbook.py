@@ -185,9 +185,8 @@ def on_post_page(output, page, config):
 def on_post_build(config):
     """Write what the search looks through; let the finished site take the place of the earlier one."""
     renderer = current.prepared.renderer
-    current.sheets.house = running_head(renderer.house)
-    current.sheets.draft = renderer.past.draft
-    (Path(config.site_dir) / sheets.STYLES).write_text(current.sheets.stylesheet(), encoding="utf-8")
+    styles = current.sheets.stylesheet(running_head(renderer.house), renderer.past.draft)
+    (Path(config.site_dir) / sheets.STYLES).write_text(styles, encoding="utf-8")
     if current.words:
         search.write(Path(config.site_dir), current.words)
     if current.publication is None or current.warnings is None:

@@ -8,7 +8,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -235,6 +235,23 @@ def changed_files(folder: Path, values: dict[str, str]) -> Path:
             text, _ = changed_standard(text, key, value)
     path = folder / STANDARD.name
     path.write_text(text, encoding="utf-8")
+    return path
+
+
+def differing(folder: Path, values: Mapping[str, str]) -> Path:
+    """Write a house's file of differences: each value by its key, with a reason in the line above; return it."""
+    lines: list[str] = []
+    opened: list[str] = []
+    for key in sorted(values, key=lambda key: key.split(".")[:-1]):
+        *sections, name = key.split(".")
+        for depth, section in enumerate(sections):
+            if opened[: depth + 1] != sections[: depth + 1]:
+                lines.append(f"{'  ' * depth}{section}:")
+        indent = "  " * len(sections)
+        lines += [f"{indent}# Changed for the test.", f"{indent}{name}: {values[key]}"]
+        opened = sections
+    path = folder / "ours.yml"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
 
 

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples, numbers_in
+from support import differing, examples, numbers_in
 
 from handbook_calc import solvents
 from handbook_calc.alcohol import (
@@ -483,13 +483,9 @@ def standard():
     ],
 )
 def test_unsafe_house_values_are_refused(tmp_path, changes, key):
-    lines = ["drying:"]
-    for name, value in changes.items():
-        lines += ["  # Changed for the test.", f"  {name}: {value}"]
-    file = tmp_path / "other.yml"
-    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    path = differing(tmp_path, {f"drying.{name}": value for name, value in changes.items()})
     with pytest.raises(HouseFaults) as caught:
-        house.load(overlay=file)
+        house.load(overlay=path)
     faults = [fault for fault in str(caught.value).splitlines() if f"{key}:" in fault]
     assert faults
     assert all("allowed" in fault for fault in faults)
@@ -505,14 +501,10 @@ def test_unsafe_house_values_are_refused(tmp_path, changes, key):
     ],
 )
 def test_last_baths_that_end_wet_even_in_a_dry_room_are_refused(tmp_path, solvent, last, complaint):
-    file = tmp_path / "other.yml"
     limits = {"first": "60 %", "middle": "60 %", "last": last}
-    lines = ["drying:", "  places:", f"    {solvent}:"]
-    for name, value in limits.items():
-        lines += ["      # Changed for the test.", f"      {name}: {value}"]
-    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    path = differing(tmp_path, {f"drying.places.{solvent}.{name}": value for name, value in limits.items()})
     with pytest.raises(HouseFaults, match=complaint):
-        house.load(overlay=file)
+        house.load(overlay=path)
 
 
 def test_every_table_fills_and_marks_what_it_forbids(standard):

@@ -361,8 +361,8 @@ def test_no_formula_stands_in_the_hand_written_scripts():
 def test_every_hand_written_script_is_loaded_and_only_the_store_keeps_anything():
     on_every_page = (ROOT / "mkdocs.yml").read_text(encoding="utf-8")
     names = [script.name for script in BENCH.glob("*.js")]
-    assert sorted([*forms.HAND_WRITTEN, *forms.ALONE, "store.js"]) == sorted(names)
-    assert "- assets/bench/store.js\n  - assets/handbook.js\n" in on_every_page
+    assert sorted([*forms.HAND_WRITTEN, *forms.ALONE, "dom.js", "store.js"]) == sorted(names)
+    assert "- assets/bench/store.js\n  - assets/bench/dom.js\n  - assets/handbook.js\n" in on_every_page
     for script in [*BENCH.glob("*.js"), BENCH.parent / "handbook.js"]:
         assert ("localStorage" in script.read_text(encoding="utf-8")) == (script.name == "store.js")
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import optimize, stats
-from support import answered, examples, numbers_in
+from support import answered, differing, examples, numbers_in
 
 from handbook_calc import chloride as stage
 from handbook_calc import forecast as forecasts
@@ -604,11 +604,10 @@ def test_forecast_refuses_readings_that_cannot_carry_one(code, readings):
     ],
 )
 def test_a_house_value_that_harms_is_a_fault_at_its_line(tmp_path, key, value, complaint):
-    overlay = tmp_path / "differs.yml"
-    overlay.write_text(f"electrolysis:\n  # Trial.\n  {key}: {value}\n", encoding="utf-8")
+    path = differing(tmp_path, {f"electrolysis.{key}": value})
     with pytest.raises(HouseFaults, match=complaint) as caught:
-        house_module.load(overlay=overlay)
-    assert any(f.file.endswith("differs.yml") and f.line == 3 for f in caught.value.faults)
+        house_module.load(overlay=path)
+    assert any(f.file.endswith(path.name) and f.line == 3 for f in caught.value.faults)
 
 
 @pytest.mark.parametrize("table", [t for t in TABLES.values() if t.stage == "chloride"], ids=lambda t: t.id)

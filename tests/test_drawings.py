@@ -26,11 +26,11 @@ GOOD = (
 def read(folder, text, name="bath"):
     """Return what is read from a folder that holds one drawing."""
     (folder / f"{name}.svg").write_text(text, encoding="utf-8")
-    return Drawings(folder, folder)
+    return Drawings(folder, root=folder)
 
 
 def test_every_drawing_of_the_handbook_keeps_the_rules():
-    drawings = Drawings(FOLDER, ROOT)
+    drawings = Drawings(FOLDER, root=ROOT)
     assert list(map(str, drawings.faults)) == []
     assert sorted(drawings.found) == NAMES
     assert len(NAMES) >= 29
@@ -46,6 +46,21 @@ def test_a_drawing_says_what_it_shows_and_holds_no_typed_quantity(name):
     words = re.sub(r"<[^>]+>|\{\{.*?\}\}", " ", text)
     assert not re.search(r"\d", NO_QUANTITY.sub(" ", words)), words
     assert len(text.encode()) < LARGEST
+
+
+def test_of_two_drawings_of_one_name_the_later_folder_has_it(tmp_path):
+    first, own = tmp_path / "first", tmp_path / "own"
+    first.mkdir()
+    own.mkdir()
+    read(first, GOOD)
+    read(first, GOOD, "tub")
+    read(own, GOOD.replace("A bath", "A pan"))
+    drawings = Drawings(first, own)
+    assert {name: drawing.title for name, drawing in drawings.found.items()} == {
+        "bath": "A pan",
+        "tub": "A bath",
+    }
+    assert list(Drawings(first, first).found) == list(Drawings(first).found)
 
 
 def test_a_drawing_comes_into_a_page_with_its_values_and_ids_of_its_own(tmp_path, house):

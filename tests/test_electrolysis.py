@@ -8,7 +8,7 @@ import chemicals
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import ROOT, examples, numbers_in
+from support import ROOT, differing, examples, numbers_in
 
 from handbook_calc import electrolysis as stage
 from handbook_calc.engine import house as house_module
@@ -477,11 +477,10 @@ def test_every_reason_of_the_data_has_its_sentence_and_every_sentence_its_use():
     ],
 )
 def test_a_house_value_that_harms_is_a_fault_at_its_line(tmp_path, key, value, complaint):
-    overlay = tmp_path / "differs.yml"
-    overlay.write_text(f"electrolysis:\n  # Trial.\n  {key}: {value}\n", encoding="utf-8")
+    path = differing(tmp_path, {f"electrolysis.{key}": value})
     with pytest.raises(HouseFaults, match=complaint) as caught:
-        house_module.load(overlay=overlay)
-    assert any(f.file.endswith("differs.yml") and f.line == 3 for f in caught.value.faults)
+        house_module.load(overlay=path)
+    assert any(f.file.endswith(path.name) and f.line == 3 for f in caught.value.faults)
 
 
 @pytest.mark.parametrize(

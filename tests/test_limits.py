@@ -5,7 +5,7 @@ import re
 from fnmatch import fnmatch
 
 import pytest
-from support import STANDARD, changed_piece, is_of_piece
+from support import changed_piece, differing, is_of_piece
 
 from handbook_calc import compatibility, electrolysis, etching, exchange, solvents, waste
 from handbook_calc.engine import house as house_module
@@ -147,17 +147,13 @@ def test_an_input_of_a_limit_is_a_limit_itself_or_has_a_reason_not_to_be():
 def test_no_house_is_laxer_than_the_ceiling(tmp_path, key, field):
     if "{" in key:
         pytest.skip("an entry of a family has no line of its own in this test")
-    *sections, name = key.split(".")
-    lines = [f"{'  ' * depth}{section}:" for depth, section in enumerate(sections)]
-    indent = "  " * len(sections)
     unit = "" if field.unit == "1" else field.unit
-    lines += [f"{indent}# Changed for the test.", f"{indent}{name}: {laxer(field):.8g} {unit}".rstrip()]
-    path = tmp_path / "ours.yml"
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    path = differing(tmp_path, {key: f"{laxer(field):.8g} {unit}".rstrip()})
+    line = len(path.read_text(encoding="utf-8").splitlines())
     with pytest.raises(HouseFaults) as caught:
         house_module.load(overlay=path)
     told = str(caught.value)
-    assert f"{path.name}:{len(lines)}: {key}: " in told.replace(str(path), path.name)
+    assert f"{path.name}:{line}: {key}: " in told.replace(str(path), path.name)
     assert "allowed is" in told
     assert field.why in told
 
@@ -335,16 +331,10 @@ TOGETHER = [
 
 def loaded(tmp_path, values: dict):
     """Load the standard with values laid over it."""
-    lines: list[str] = []
     facts = {key: value for key, value in values.items() if is_of_piece(key)}
-    for section in dict.fromkeys(key.split(".")[0] for key in values if key not in facts):
-        lines.append(f"{section}:")
-        for key, value in values.items():
-            if key.startswith(f"{section}."):
-                lines += ["  # Changed for the test.", f"  {key.partition('.')[2]}: {value}"]
-    path = tmp_path / "ours.yml"
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    return house_module.load(overlay=path if lines else None, piece=changed_piece(tmp_path, facts))
+    others = {key: value for key, value in values.items() if key not in facts}
+    overlay = differing(tmp_path, others) if others else None
+    return house_module.load(overlay=overlay, piece=changed_piece(tmp_path, facts))
 
 
 @pytest.mark.parametrize(("values", "key", "named", "unit"), TOGETHER, ids=[str(t[0])[:50] for t in TOGETHER])
@@ -362,13 +352,8 @@ def test_values_that_contradict_each_other_are_told_with_both_and_with_what_is_a
 
 
 def test_isocyanate_is_not_sprayed(tmp_path):
-    path = tmp_path / "ours.yml"
-    path.write_text(
-        "coating:\n  kinds:\n    acrylic-aerosol:\n      # Changed.\n      isocyanate: yes\n",
-        encoding="utf-8",
-    )
     with pytest.raises(HouseFaults, match="would put isocyanate into the air that people breathe"):
-        house_module.load(overlay=path)
+        loaded(tmp_path, {"coating.kinds.acrylic-aerosol.isocyanate": "yes"})
 
 
 @pytest.mark.parametrize(
@@ -385,26 +370,20 @@ def test_isocyanate_is_not_sprayed(tmp_path):
     ],
 )
 def test_isocyanate_is_not_denied_by_a_house(tmp_path, about, told):
-    lines = ["coating:", "  kinds:", "    acrylic-brush:", "      # Changed.", f"      about: {about}"]
-    path = tmp_path / "ours.yml"
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    coating = "coating.kinds.acrylic-brush"
     with pytest.raises(HouseFaults) as caught:
-        house_module.load(overlay=path)
+        loaded(tmp_path, {f"{coating}.about": about})
     line = next(line for line in str(caught.value).splitlines() if "acrylic-brush.isocyanate: " in line)
     assert re.match(r".*\.yml:\d+: coating\.kinds\.acrylic-brush\.isocyanate: no ", line)
     assert told in line
     assert "allowed is yes" in line
-    lines += ["      # Changed.", "      isocyanate: yes"]
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    house_module.load(overlay=path)  # what the fault allows is allowed
+    # What the fault allows is allowed.
+    loaded(tmp_path, {f"{coating}.about": about, f"{coating}.isocyanate": "yes"})
 
 
 def test_the_no_of_the_houses_own_urethane_is_caught_at_its_line(tmp_path):
-    lines = ["coating:", "  kinds:", "    urethane-brush:", "      # Changed.", "      isocyanate: no"]
-    path = tmp_path / "ours.yml"
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     with pytest.raises(HouseFaults, match=r"ours\.yml:5: coating\.kinds\.urethane-brush\.isocyanate: no "):
-        house_module.load(overlay=path)
+        loaded(tmp_path, {"coating.kinds.urethane-brush.isocyanate": "no"})
 
 
 @pytest.mark.parametrize(
@@ -415,11 +394,7 @@ def test_the_no_of_the_houses_own_urethane_is_caught_at_its_line(tmp_path):
     ],
 )  # fmt: skip
 def test_a_coating_without_isocyanate_may_say_so(tmp_path, about):
-    path = tmp_path / "ours.yml"
-    path.write_text(
-        f"coating:\n  kinds:\n    acrylic-brush:\n      # Changed.\n      about: {about}\n", encoding="utf-8"
-    )
-    house_module.load(overlay=path)
+    loaded(tmp_path, {"coating.kinds.acrylic-brush.about": about})
 
 
 # --- hints -----------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples, numbers_in
+from support import differing, examples, numbers_in
 
 from handbook_calc import oven, solvents
 from handbook_calc.alcohol import (
@@ -465,13 +465,9 @@ def standard():
     ],
 )
 def test_unsafe_house_values_are_refused(tmp_path, changes, key):
-    lines = ["drying:"]
-    for name, value in changes.items():
-        lines += ["  # Changed for the test.", f"  {name}: {value}"]
-    file = tmp_path / "other.yml"
-    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    path = differing(tmp_path, {f"drying.{name}": value for name, value in changes.items()})
     with pytest.raises(HouseFaults) as caught:
-        house.load(overlay=file)
+        house.load(overlay=path)
     faults = [fault for fault in str(caught.value).splitlines() if f"{key}:" in fault]
     assert faults
     assert all("allowed" in fault for fault in faults)

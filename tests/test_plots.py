@@ -8,9 +8,10 @@ from html import escape
 from xml.etree import ElementTree
 
 import pytest
+from handbook_site import preparation
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples
+from support import ROOT, STANDARD, changed_standard, examples
 
 from handbook_calc.engine import chart
 from handbook_calc.engine import house as house_module
@@ -18,6 +19,7 @@ from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.chart import Chart, Limit, Line, Scale, Zone
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.directives import find
+from handbook_calc.engine.faults import CalculationFault
 from handbook_calc.engine.numerals import round_step
 from handbook_calc.engine.plot import PLOTS, spaced, trace
 from handbook_calc.engine.render import PageFault, Renderer
@@ -212,6 +214,31 @@ def test_a_plot_that_the_house_gives_no_answer_for_says_so_in_its_place(monkeypa
     assert "Nothing drawn for these house values: " in html
     assert "<svg" not in html
     assert any(told.startswith("plot cure: ") for told in renderer.refused)
+
+
+def test_a_plot_that_cannot_be_computed_is_told_where_it_is_filled(monkeypatch, house):
+    def broken(bench):
+        return bench("no-such-calculation")
+
+    monkeypatch.setitem(PLOTS, "cure", replace(PLOTS["cure"], make=broken))
+    renderer = Renderer(house)
+    asked = find("{{ plot cure }}")
+    renderer.read_page("page.md", asked)
+    with pytest.raises(CalculationFault, match="plot 'cure' cannot be computed: no calculation"):
+        renderer.html_of(asked[0])
+
+
+def test_a_build_draws_the_plots_that_pages_ask_for_and_no_other(monkeypatch, house):
+    def broken(bench):
+        raise CalculationFault("not to be drawn")
+
+    for name in PLOTS.keys() - {"cure"}:
+        monkeypatch.setitem(PLOTS, name, replace(PLOTS[name], make=broken))
+    pages = [("docs/page.md", "page.md", 0, find("{{ plot cure }}"))]
+    assert preparation.computed_faults(Renderer(house), ROOT, pages) == []
+    pages.append(("docs/other.md", "other.md", 0, find("{{ plot gel }}")))
+    (told,) = preparation.computed_faults(Renderer(house), ROOT, pages)
+    assert "plot 'gel' cannot be computed: not to be drawn" in told
 
 
 def test_a_line_is_broken_where_there_is_no_answer():

@@ -8,7 +8,7 @@ it, so that it is held for its own reason and not for a slip in the test.
 import re
 
 import pytest
-from support import STANDARD
+from support import STANDARD, differing
 
 from handbook_calc.engine import directives
 from handbook_calc.engine import house as house_module
@@ -172,14 +172,8 @@ def test_two_that_must_not_meet_get_no_go_by_any_of_their_names(one, other):
 
 @pytest.mark.parametrize(("key", "value", "told"), EDITS, ids=[f"{key} {value}" for key, value, _ in EDITS])
 def test_an_edit_of_the_house_is_a_fault_with_its_line(tmp_path, key, value, told):
-    *sections, name = key.split(".")
-    lines = [f"{'  ' * depth}{section}:" for depth, section in enumerate(sections)]
-    indent = "  " * len(sections)
-    lines += [f"{indent}# Changed for the test.", f"{indent}{name}: {value}"]
-    path = tmp_path / "ours.yml"
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     with pytest.raises(HouseFaults) as caught:
-        house_module.load(overlay=path)
+        house_module.load(overlay=differing(tmp_path, {key: value}))
     faults = [line for line in str(caught.value).splitlines() if told in line]
     assert faults, str(caught.value)
     assert re.match(r".*\.yml:\d+: ", faults[0])

@@ -6,11 +6,6 @@
   var stamp = document.querySelector("[data-house]");
   HB.store = HB.openStore(window, (stamp && stamp.getAttribute("data-house")) || "");
 
-  /** @param {string} selector @param {ParentNode} [within] @returns {any[]} */
-  function find(selector, within) {
-    return Array.prototype.slice.call((within || document).querySelectorAll(selector));
-  }
-
   HB.prefersUS = function () {
     return HB.store.get("units") === "us";
   };
@@ -18,7 +13,7 @@
   /* Cells carry their number, headings their unit and its factor to the reader's: see the renderer. */
   /** @param {ParentNode} section @param {boolean} us */
   function table(section, us) {
-    find("[data-q]", section).forEach(function (node) {
+    HB.all("[data-q]", section).forEach(function (node) {
       if (!node.hasAttribute("data-metric")) node.setAttribute("data-metric", node.textContent);
       if (!us) {
         node.textContent = node.getAttribute("data-metric");
@@ -38,7 +33,7 @@
       var text = label ? texts[0] + "\u00a0" + label : texts[0];
       node.textContent = texts.length === 3 ? text + " (" + texts[1] + " to " + texts[2] + ")" : text;
     });
-    find("[data-us]", section).forEach(function (node) {
+    HB.all("[data-us]", section).forEach(function (node) {
       if (!node.hasAttribute("data-metric")) node.setAttribute("data-metric", node.textContent);
       node.textContent = us ? node.getAttribute("data-us") : node.getAttribute("data-metric");
     });
@@ -85,7 +80,7 @@
   /** @param {boolean} us */
   function apply(us) {
     table(document, us);
-    find(".hb-switch").forEach(function (button) {
+    HB.all(".hb-switch").forEach(function (button) {
       button.textContent = us ? "US units" : "metric";
       button.setAttribute("aria-label", us ? "Units: US. Change to metric" : "Units: metric. Change to US");
     });
@@ -95,13 +90,11 @@
   function unitSwitch() {
     var header = document.querySelector(".md-header__inner");
     if (!header) return;
-    var button = document.createElement("button");
-    button.type = "button";
-    button.className = "hb-switch";
-    button.addEventListener("click", function () {
+    var change = function () {
       HB.store.set("units", HB.prefersUS() ? "metric" : "us");
       apply(HB.prefersUS());
-    });
+    };
+    var button = HB.button("", change, "hb-switch");
     header.insertBefore(
       button,
       header.querySelector(".md-search") ? header.querySelector('label[for="__search"]') : null,
@@ -111,20 +104,18 @@
   /** @param {HTMLElement} section */
   function narrowing(section) {
     /** @type {HTMLElement} */
-    var body = find("tbody", section)[0];
-    var heads = find("thead th", section).map(function (node) {
+    var body = HB.all("tbody", section)[0];
+    var heads = HB.all("thead th", section).map(function (node) {
       return node.textContent.trim();
     });
     /** @type {Record<string, {text: string, exact: boolean}>} */
     var chosen = {};
-    var row = document.createElement("p");
-    row.className = "hb-narrow";
-    var count = document.createElement("span");
-    count.setAttribute("role", "status");
+    var row = HB.make("p", { class: "hb-narrow" });
+    var count = HB.make("span", { role: "status" });
 
     function show() {
       var left = 0;
-      find("tr", body).forEach(function (line) {
+      HB.all("tr", body).forEach(function (line) {
         if (line.className === "hb-banner") return;
         var fits = Object.keys(chosen).every(function (index) {
           var text = line.children[index].textContent.trim().toLowerCase();
@@ -137,7 +128,7 @@
     }
 
     (section.getAttribute("data-filters") || "").split(" ").forEach(function (index) {
-      var words = find("tr", body)
+      var words = HB.all("tr", body)
         .filter(function (line) {
           return line.children[index];
         })
@@ -148,10 +139,8 @@
         return words.indexOf(word) === i;
       });
       var few = each.length <= 30;
-      var label = document.createElement("label");
       /** @type {any} */
-      var control = document.createElement(few ? "select" : "input");
-      label.textContent = heads[Number(index)] + " ";
+      var control = HB.make(few ? "select" : "input");
       if (few) {
         control.add(new Option("all", ""));
         each.forEach(function (word) {
@@ -163,8 +152,7 @@
         else delete chosen[index];
         show();
       });
-      label.appendChild(control);
-      row.appendChild(label);
+      row.appendChild(HB.make("label", {}, [heads[Number(index)] + " ", control]));
     });
     row.appendChild(count);
     section.insertBefore(row, section.firstChild);
@@ -173,7 +161,7 @@
 
   /* The theme wraps a wide table in a box that scrolls; a keyboard must be able to reach it. */
   function reachWideTables() {
-    find(".md-typeset__scrollwrap").forEach(function (box) {
+    HB.all(".md-typeset__scrollwrap").forEach(function (box) {
       if (box.scrollWidth > box.clientWidth) box.setAttribute("tabindex", "0");
     });
   }
@@ -185,7 +173,7 @@
     });
     window.setTimeout(reachWideTables, 200);
     window.addEventListener("resize", reachWideTables);
-    find("section[data-filters]").forEach(narrowing);
+    HB.all("section[data-filters]").forEach(narrowing);
     apply(HB.prefersUS());
   }
 

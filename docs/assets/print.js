@@ -28,27 +28,16 @@
     window.addEventListener("focus", done, { once: true });
   }
 
-  const menu = document.createElement("details");
-  menu.className = "hb-print";
-  const head = document.createElement("summary");
-  head.textContent = "Print";
-  menu.append(head);
+  const menu = HB.make("details", { class: "hb-print" }, [HB.make("summary", {}, "Print")]);
   for (const [choice, words, needs] of CHOICES) {
     if (!article.matches(needs) && !article.querySelector(needs)) continue;
-    const button = document.createElement("button");
-    button.type = "button";
-    button.textContent = words;
-    button.addEventListener("click", () => {
+    const choose = () => {
       menu.open = false;
       print(choice);
-    });
-    menu.append(button);
+    };
+    menu.append(HB.button(words, choose));
   }
-  const forms = document.createElement("a");
-  const base = JSON.parse((document.getElementById("__config") || {}).textContent || "{}").base || ".";
-  forms.href = `${base}/reference/forms.html`;
-  forms.textContent = "Blank forms";
-  menu.append(forms);
+  menu.append(HB.make("a", { href: HB.inSite("reference/forms.html") }, "Blank forms"));
   title.after(menu);
 
   window.addEventListener("afterprint", done);

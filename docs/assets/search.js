@@ -5,16 +5,9 @@
 
   /** @param {string} selector @returns {any} */
   const part = (selector) => document.querySelector(selector);
-  const parts = [
-    "#__search",
-    ".md-search__input",
-    ".md-search-result__list",
-    ".md-search-result__meta",
-    "#__config",
-  ];
-  const [open, box, list, told, config] = parts.map(part);
-  if (!open || !box || !list || !told || !config) return;
-  const base = new URL(`${JSON.parse(config.textContent || "{}").base || "."}/`, location.href);
+  const parts = ["#__search", ".md-search__input", ".md-search-result__list", ".md-search-result__meta"];
+  const [open, box, list, told] = parts.map(part);
+  if (!open || !box || !list || !told) return;
   const MOST = 12;
 
   /** @type {Promise<any> | null} */
@@ -22,24 +15,8 @@
 
   /** Load what is searched, once. */
   function ready() {
-    finder =
-      finder ||
-      new Promise((done, failed) => {
-        const script = document.createElement("script");
-        script.src = new URL("search/words.js", base).href;
-        script.onload = () => done(HB.finder(HB.found));
-        script.onerror = () => failed(new Error("missing"));
-        document.head.append(script);
-      });
+    finder = finder || HB.load("search/words.js").then(() => HB.finder(HB.found));
     return finder;
-  }
-
-  /** @param {string} tag @param {string} name @param {string} [text] */
-  function made(tag, name, text) {
-    const node = document.createElement(tag);
-    if (name) node.className = name;
-    if (text) node.textContent = text;
-    return node;
   }
 
   /** The part of a text around the first word of the question that it holds, with these words marked.
@@ -50,7 +27,7 @@
       .filter((word) => word.length > 1)
       .map((word) => word.slice(0, Math.max(4, word.length - 2)));
     const pattern = roots.map((root) => root.replace(/[.]/g, "\\.")).join("|");
-    const line = made("p", "");
+    const line = HB.make("p");
     const first = pattern ? text.search(new RegExp(`\\b(?:${pattern})`, "i")) : -1;
     let from = Math.max(0, first - around);
     if (from) from = text.indexOf(" ", from) + 1;
@@ -61,7 +38,7 @@
     let at = 0;
     if (pattern)
       for (const match of shown.matchAll(new RegExp(`\\b(?:${pattern})\\w*`, "gi"))) {
-        line.append(shown.slice(at, match.index), made("mark", "", match[0]));
+        line.append(shown.slice(at, match.index), HB.make("mark", {}, match[0]));
         at = match.index + match[0].length;
       }
     line.append(shown.slice(at), to < text.length ? " …" : "");
@@ -69,26 +46,24 @@
   }
 
   /** @param {string} url @param {string} anchor */
-  const address = (url, anchor) => new URL(anchor ? `${url}#${anchor}` : url, base).href;
+  const address = (url, anchor) => HB.inSite(anchor ? `${url}#${anchor}` : url);
 
   /** @param {HB.Hit} hit @param {string[]} asked */
   function item(hit, asked) {
-    const entry = made("li", "md-search-result__item");
+    const entry = HB.make("li", { class: "md-search-result__item" });
     const first = hit.sections[0];
-    const top = /** @type {HTMLAnchorElement} */ (made("a", "md-search-result__link"));
-    top.href = address(hit.url, "");
-    const article = made("article", "md-search-result__article md-typeset");
-    const heading = made("h1", "", hit.title);
-    heading.append(" ", made("small", "hb-kind", hit.kind));
+    const top = HB.make("a", { class: "md-search-result__link", href: address(hit.url, "") });
+    const article = HB.make("article", { class: "md-search-result__article md-typeset" });
+    const heading = HB.make("h1", {}, hit.title);
+    heading.append(" ", HB.make("small", { class: "hb-kind" }, hit.kind));
     article.append(heading);
     if (first && !first.anchor) article.append(excerpt(first.text, asked));
     top.append(article);
     entry.append(top);
     for (const section of hit.sections.filter((one) => one.anchor).slice(0, 2)) {
-      const link = /** @type {HTMLAnchorElement} */ (made("a", "md-search-result__link"));
-      link.href = address(hit.url, section.anchor);
-      const inner = made("article", "md-search-result__article md-typeset");
-      inner.append(made("h2", "", section.heading), excerpt(section.text, asked));
+      const link = HB.make("a", { class: "md-search-result__link", href: address(hit.url, section.anchor) });
+      const inner = HB.make("article", { class: "md-search-result__article md-typeset" });
+      inner.append(HB.make("h2", {}, section.heading), excerpt(section.text, asked));
       link.append(inner);
       entry.append(link);
     }

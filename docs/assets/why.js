@@ -4,54 +4,25 @@
 (function (HB) {
   "use strict";
 
-  const config = document.getElementById("__config");
-  const base = new URL(`${JSON.parse((config && config.textContent) || "{}").base || "."}/`, location.href);
   const FOCUS = "a[href], button";
 
-  /** @type {Promise<any> | null} */
-  let data = null;
   /** @type {HTMLElement | null} */
   let box = null;
   /** @type {HTMLElement | null} */
   let asker = null;
 
-  function ready() {
-    data =
-      data ||
-      new Promise((done, failed) => {
-        const script = document.createElement("script");
-        script.src = new URL("assets/why-data.js", base).href;
-        script.onload = () => done(HB.why);
-        script.onerror = () => failed(new Error("missing"));
-        document.head.append(script);
-      });
-    return data;
-  }
-
-  /** @param {string} tag @param {string} [text] @param {Node[]} [inside] */
-  function made(tag, text, inside) {
-    const node = document.createElement(tag);
-    if (text) node.textContent = text;
-    node.append(...(inside || []));
-    return node;
-  }
-
   /** @param {string} text @param {string} address */
-  function link(text, address) {
-    const node = /** @type {HTMLAnchorElement} */ (made("a", text));
-    node.href = new URL(address, base).href;
-    return node;
-  }
+  const link = (text, address) => HB.make("a", { href: HB.inSite(address) }, text);
 
   /** @param {string} title @param {Node[]} items */
   function part(title, items) {
     return items.length
       ? [
-          made("h3", title),
-          made(
+          HB.make("h3", {}, title),
+          HB.make(
             "ul",
-            "",
-            items.map((item) => made("li", "", [item])),
+            {},
+            items.map((item) => HB.make("li", {}, [item])),
           ),
         ]
       : [];
@@ -65,10 +36,8 @@
   function value(why, key) {
     const told = why.values[key];
     if (!told) return words(key);
-    const button = made("button", key);
-    button.addEventListener("click", () => show(told.text, ofValue(why, key)));
-    const line = made("span", "", [button, words(` ${told.text}`)]);
-    return line;
+    const button = HB.button(key, () => show(told.text, ofValue(why, key)));
+    return HB.make("span", {}, [button, ` ${told.text}`]);
   }
 
   /** @param {HB.Why} why @param {string[]} keys */
@@ -97,17 +66,17 @@
   /** @param {HB.Why} why @param {HB.WhyFigure} figure @returns {Node[]} */
   function ofFigure(why, figure) {
     const inputs = figure.inputs.map(([about, text, key]) => {
-      const line = made("span", `${about}: ${text}`);
-      if (key) line.append(words(", house value "), made("code", key));
+      const line = HB.make("span", {}, `${about}: ${text}`);
+      if (key) line.append(words(", house value "), HB.make("code", {}, key));
       return line;
     });
     return [
-      made("p", `${figure.about}${figure.refused ? `: refused: ${figure.refused}` : ""}.`),
+      HB.make("p", {}, `${figure.about}${figure.refused ? `: refused: ${figure.refused}` : ""}.`),
       ...formulas(why, [figure.calculation]),
       ...part("From", inputs),
       ...part(
         "Worked out",
-        figure.working.map((line) => made("code", line)),
+        figure.working.map((line) => HB.make("code", {}, line)),
       ),
       ...part("How sure", figure.notes.map(words)),
       ...part("Taken for granted", figure.assumes.map(words)),
@@ -121,11 +90,11 @@
     const told = why.values[key];
     const rests = told.grade ? `Rests on: ${told.grade}. ` : "";
     return [
-      made("p", "", [
+      HB.make("p", {}, [
         link(key, `${why.pages.house}#house-${key}`),
         words(`: ${told.about}. ${rests}${told.why}`),
       ]),
-      made("p", `Allowed: ${told.allowed}. Set in ${told.place}.`),
+      HB.make("p", {}, `Allowed: ${told.allowed}. Set in ${told.place}.`),
       ...part(
         "Tables that depend on it",
         told.tables.map(([name, url]) => link(name, `${url}#table-${name}`)),
@@ -142,7 +111,7 @@
   function ofTable(why, id, cell) {
     const table = why.tables[id];
     return [
-      made("p", cell ? `${table.title}: ${cell}.` : `${table.title}.`),
+      HB.make("p", {}, cell ? `${table.title}: ${cell}.` : `${table.title}.`),
       ...formulas(why, table.calculations),
       ...values(why, table.values),
       ...cited(why, table.sources),
@@ -152,21 +121,19 @@
   /** @param {string} title @param {Node[]} parts */
   function show(title, parts) {
     if (!box) {
-      box = made("section");
-      box.className = "hb-why md-typeset";
-      box.setAttribute("role", "dialog");
-      box.setAttribute("aria-labelledby", "hb-why-title");
+      box = HB.make("section", {
+        class: "hb-why md-typeset",
+        role: "dialog",
+        "aria-labelledby": "hb-why-title",
+      });
       box.tabIndex = -1;
       box.addEventListener("keydown", (event) => {
         if (event.key === "Escape") close();
       });
       document.body.append(box);
     }
-    const head = made("h2", `Why ${title}?`);
-    head.id = "hb-why-title";
-    const shut = made("button", "Close");
-    shut.className = "hb-shut";
-    shut.addEventListener("click", close);
+    const head = HB.make("h2", { id: "hb-why-title" }, `Why ${title}?`);
+    const shut = HB.button("Close", close, "hb-shut");
     box.replaceChildren(shut, head, ...parts);
     box.hidden = false;
     box.scrollTop = 0;
@@ -181,12 +148,13 @@
   /** @param {HTMLElement} node @param {string} title @param {(why: HB.Why) => Node[]} told */
   function ask(node, title, told) {
     asker = node;
-    ready()
-      .then((why) => show(title, told(why)))
+    HB.load("assets/why-data.js")
+      .then(() => show(title, told(HB.why)))
       .catch(() =>
         show(title, [
-          made(
+          HB.make(
             "p",
+            {},
             "The file assets/why-data.js is not beside the pages. Copy the whole folder of the site.",
           ),
         ]),
@@ -226,9 +194,7 @@
   }
   for (const section of document.querySelectorAll(".hb-table[data-why]")) {
     const foot = section.querySelector(".hb-foot");
-    const button = made("button", "Why these numbers?");
-    button.className = "hb-ask";
-    button.addEventListener("click", () => askTable(button, section));
+    const button = HB.button("Why these numbers?", () => askTable(button, section), "hb-ask");
     if (foot) foot.prepend(button, words(" "));
     for (const cell of /** @type {NodeListOf<HTMLElement>} */ (section.querySelectorAll("td.n"))) {
       cell.addEventListener("click", () => {

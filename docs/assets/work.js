@@ -12,22 +12,6 @@
   const page = window.location.pathname.split("/").slice(-2).join("/");
   const store = HB.store;
 
-  /** @param {string} tag @param {string} name @param {string} [text] */
-  function made(tag, name, text) {
-    const node = document.createElement(tag);
-    if (name) node.className = name;
-    if (text) node.textContent = text;
-    return node;
-  }
-
-  /** @param {string} text @param {() => void} act @param {string} [name] */
-  function button(text, act, name) {
-    const node = /** @type {HTMLButtonElement} */ (made("button", name || "", text));
-    node.type = "button";
-    node.addEventListener("click", act);
-    return node;
-  }
-
   /* Timers: on every page, because a soak goes on while something else is read. */
 
   /** @typedef {{id: number, what: string, due: number, then: string, told?: boolean}} Timer */
@@ -76,11 +60,8 @@
     return (parts[0] ? parts : parts.slice(1)).map((part) => String(part).padStart(2, "0")).join(":");
   }
 
-  const bar = made("div", "hb-timers");
-  bar.setAttribute("role", "region");
-  bar.setAttribute("aria-label", "Timers");
-  const spoken = made("p", "hb-spoken");
-  spoken.setAttribute("role", "status");
+  const bar = HB.make("div", { class: "hb-timers", role: "region", "aria-label": "Timers" });
+  const spoken = HB.make("p", { class: "hb-spoken", role: "status" });
 
   function draw() {
     const now = Date.now();
@@ -100,11 +81,11 @@
       .sort((a, b) => a.due - b.due)
       .map((one) => {
         const left = (one.due - now) / 1000;
-        const row = made("p", left > 0 ? "" : "hb-due");
+        const row = HB.make("p", { class: left > 0 ? "" : "hb-due" });
         row.append(
-          made("strong", "", left > 0 ? clock(left) : `ended ${clock(left)} ago`),
-          made("span", "", left > 0 ? one.what : `${one.what} Then: ${one.then}`),
-          button(left > 0 ? "Stop" : "Done", () => keep(timers().filter((other) => other.id !== one.id))),
+          HB.make("strong", {}, left > 0 ? clock(left) : `ended ${clock(left)} ago`),
+          HB.make("span", {}, left > 0 ? one.what : `${one.what} Then: ${one.then}`),
+          HB.button(left > 0 ? "Stop" : "Done", () => keep(timers().filter((other) => other.id !== one.id))),
         );
         return row;
       });
@@ -186,13 +167,11 @@
   let awake = null;
   let at = 0;
 
-  const view = /** @type {HTMLDialogElement} */ (document.createElement("dialog"));
-  view.className = "hb-work md-typeset";
-  view.setAttribute("aria-label", "Work through the steps");
-  const head = made("p", "hb-work-head");
-  const body = made("div", "hb-work-step");
+  const view = HB.make("dialog", { class: "hb-work md-typeset", "aria-label": "Work through the steps" });
+  const head = HB.make("p", { class: "hb-work-head" });
+  const body = HB.make("div", { class: "hb-work-step" });
   body.tabIndex = -1;
-  const foot = made("p", "hb-work-foot");
+  const foot = HB.make("p", { class: "hb-work-foot" });
   view.append(head, body, foot);
 
   /** @param {number} place */
@@ -209,19 +188,19 @@
     const isStep = at < steps.length;
     const label = isStep ? `Step ${at + 1} of ${steps.length}` : `Hold point ${at - steps.length + 1} of ${holds.length}`;
     head.replaceChildren(
-      made("strong", "", label),
-      made("span", "", isStep ? steps[at].under : "yes to go on"),
-      button("Close", () => view.close()),
+      HB.make("strong", {}, label),
+      HB.make("span", {}, isStep ? steps[at].under : "yes to go on"),
+      HB.button("Close", () => view.close()),
     );
-    const copy = made("div", "");
+    const copy = HB.make("div");
     if (isStep) {
       copy.append(...[...steps[at].cautions, ...node.childNodes].map((child) => child.cloneNode(true)));
       for (const gone of copy.querySelectorAll(".hb-calc, .hb-foot, .hb-notes, .headerlink")) gone.remove();
     } else {
       const [check, no] = [...node.children];
-      copy.append(made("p", "hb-work-ask", words(check)));
-      const onNo = made("p", "");
-      onNo.append(made("strong", "", "On no: "), ...[...no.childNodes].map((child) => child.cloneNode(true)));
+      copy.append(HB.make("p", { class: "hb-work-ask" }, words(check)));
+      const onNo = HB.make("p");
+      onNo.append(HB.make("strong", {}, "On no: "), ...[...no.childNodes].map((child) => child.cloneNode(true)));
       copy.append(onNo);
     }
     for (const twin of copy.querySelectorAll("[id]")) twin.removeAttribute("id");
@@ -237,10 +216,10 @@
       const then = at + 1 < count ? words(nodeAt(at + 1)).slice(0, 90) : "the page's next step";
       const what = `${document.title.split(" - ")[0]}, ${label.split(" of ")[0].toLowerCase()}.`;
       body.append(
-        button(`Start a timer: ${found[0]}`, () => startTimer(what, Number(found[1]) * SECONDS[unit], then), "hb-work-timer"),
+        HB.button(`Start a timer: ${found[0]}`, () => startTimer(what, Number(found[1]) * SECONDS[unit], then), "hb-work-timer"),
       );
     }
-    const back = button("Back", () => {
+    const back = HB.button("Back", () => {
       at = Math.max(0, at - 1);
       showStep();
     });
@@ -250,18 +229,18 @@
     const choices = [back];
     if (isStep) {
       choices.push(
-        button(said ? "Done before: next" : "Done", () => {
+        HB.button(said ? "Done before: next" : "Done", () => {
           tick(node, "done");
           next();
         }, "hb-work-next"),
       );
     } else {
       choices.push(
-        button(said === "no" ? "No (said before)" : "No", () => {
+        HB.button(said === "no" ? "No (said before)" : "No", () => {
           tick(node, "no");
           showStep();
         }),
-        button(said === "yes" ? "Yes (said before)" : "Yes", () => {
+        HB.button(said === "yes" ? "Yes (said before)" : "Yes", () => {
           tick(node, "yes");
           next();
         }, "hb-work-next"),
@@ -282,8 +261,8 @@
     }
   }
 
-  const status = made("span", "hb-work-status");
-  const clear = button("Clear the ticks", () => {
+  const status = HB.make("span", { class: "hb-work-status" });
+  const clear = HB.button("Clear the ticks", () => {
     store.set(name(), undefined);
     showDone();
   });
@@ -318,8 +297,8 @@
   });
 
   document.body.append(view);
-  const row = made("p", "hb-work-start");
-  row.append(button("Work through the steps", open), clear, status);
+  const row = HB.make("p", { class: "hb-work-start" });
+  row.append(HB.button("Work through the steps", open), clear, status);
   const jump = document.querySelector(".hb-jump");
   if (jump) jump.after(row);
   else part.before(row);

@@ -175,6 +175,12 @@ class Bench:
         self.used_values: dict[str, None] = {}
         self.used_calculations: dict[str, None] = {}
 
+    @property
+    def used_sources(self) -> tuple[str, ...]:
+        """Return the sources of the calculations that were run, each once."""
+        keys = (key for name in self.used_calculations for key in self.find(name).sources)
+        return tuple(dict.fromkeys(keys))
+
     def value(self, key: str):
         """Return a house value in its declared unit, and note that it was used.
 

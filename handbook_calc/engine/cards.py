@@ -5,10 +5,11 @@ figure and no sentence of the register is typed a second time. What a house wrot
 for example, is asked for in the same way and never put into such a text, so it stays text.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from inspect import cleandoc
 
+from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.faults import BadDeclaration, declared_at
 from handbook_calc.engine.house import House
 
@@ -57,6 +58,11 @@ class Card:
         yield self.title
         for part in self.parts:
             yield from part.texts()
+
+
+def asked_by(cards: Iterable[Card]) -> tuple[Directive, ...]:
+    """Return the directives in the texts of cards."""
+    return find("\n".join(text for card in cards for text in card.texts()))
 
 
 @dataclass(frozen=True)

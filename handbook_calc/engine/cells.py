@@ -1,7 +1,8 @@
-"""Read a CSV file that people write, or save with a spreadsheet: rows with their lines, or one fault."""
+"""Read a CSV file that people write, or save with a spreadsheet: rows with lines, or one fault; write it."""
 
 import csv
 import io
+import os
 import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
@@ -66,6 +67,18 @@ def rows_of(text: str) -> Iterator[tuple[int, list[str]]]:
         raise BadCells(
             begun, f"is no row of a CSV file: {error}; look for a quotation mark without a second"
         ) from None
+
+
+def write(path: Path, text: str) -> None:
+    """Write a file whole: one that is there is as it was until the new one takes its place.
+
+    Raises:
+        OSError: it cannot be written.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_suffix(".part")
+    beside.write_text(text, encoding="utf-8", newline="\n")
+    os.replace(beside, path)
 
 
 def whole(text: str, low: int, high: int) -> int:

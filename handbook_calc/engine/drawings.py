@@ -51,16 +51,18 @@ class Drawing:
 
 
 class Drawings:
-    """The drawings of one folder.
+    """The drawings of one folder or several; of two that are called the same, that of the later folder.
 
     Attributes:
+        found: the drawings by name.
         faults: what is wrong with them, each with file and line.
     """
 
-    def __init__(self, folder: Path | None, root: Path | None = None) -> None:
+    def __init__(self, *folders: Path, root: Path | None = None) -> None:
         self.found: dict[str, Drawing] = {}
         self.faults: list[Fault] = []
-        for path in sorted(folder.glob("*.svg")) if folder else ():
+        files = {path.stem: path for folder in folders for path in sorted(folder.glob("*.svg"))}
+        for path in files.values():
             inside = root is not None and path.is_relative_to(root)
             file = path.relative_to(root).as_posix() if root and inside else str(path)
             try:

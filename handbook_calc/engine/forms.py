@@ -348,7 +348,6 @@ HAND_WRITTEN = (
     "read.js",
     "answer.js",
     "interval.js",
-    "dom.js",
     "rows.js",
     "working.js",
     "curve.js",
@@ -358,7 +357,8 @@ HAND_WRITTEN = (
     "start.js",
 )
 JOINED = "calculators.js"
-ALONE = ("planning.js", "today.js")  # for pages of pieces only, and files of their own
+# Files of their own: for pages of pieces, and for a reader's own piece, which are loaded when one is chosen.
+ALONE = ("planning.js", "today.js", "facts.js", "own.js", "panel.js", "own-plan.js")
 # What a page with calculators loads, in this order.
 SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
 

@@ -71,7 +71,6 @@ class Plot:
         except CalculationFault as fault:
             text = f"plot '{self.id}' cannot be computed: {fault}; "
             raise CalculationFault(f"{text}house values read last: {read_last(house, bench)}") from fault
-        keys = [key for name in bench.used_calculations for key in bench.find(name).sources]
         return Drawn(
             id=self.id,
             title=self.title,
@@ -81,7 +80,7 @@ class Plot:
             notes=notes,
             values=tuple(bench.used_values),
             calculations=tuple(bench.used_calculations),
-            sources=tuple(dict.fromkeys(keys)),
+            sources=bench.used_sources,
             refused=refused,
         )
 

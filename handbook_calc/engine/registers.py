@@ -13,6 +13,15 @@ from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, She
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
 HOUSE_PAGE = "keeper/house-standard.html"
+# Made from all values of all pages, so that they are never taken from what was computed before.
+OF_EDITIONS = (
+    "changes-unsafe",
+    "changes-notable",
+    "changes-rest",
+    "unchanged-pages",
+    "printed-copies",
+    "sheet-codes",
+)
 REGISTERS = (
     "house-values",
     "piece-facts",
@@ -23,21 +32,7 @@ REGISTERS = (
     "calculations",
     "questions",
     "calculator-list",
-    "changes-unsafe",
-    "changes-notable",
-    "changes-rest",
-    "unchanged-pages",
-    "printed-copies",
-    "sheet-codes",
-)
-# Made from all values of all pages, so that they are never taken from what was computed before.
-OF_EDITIONS = (
-    "changes-unsafe",
-    "changes-notable",
-    "changes-rest",
-    "unchanged-pages",
-    "printed-copies",
-    "sheet-codes",
+    *OF_EDITIONS,
 )
 HOUSE_VALUE_TITLES = ("Key", "Value", "Allowed", "Rests on", "What it is, and why this value", "Used by")
 

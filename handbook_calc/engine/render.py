@@ -14,7 +14,7 @@ from handbook_calc import substances as facts
 from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation, Number, Whole
-from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
+from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part, asked_by
 from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.drawings import Drawing
 from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
@@ -132,7 +132,7 @@ class Renderer:
         self._shown: dict[tuple, Shown] = {}
         self._values_shown: dict[str, str] = {}
         self._calculators = False
-        self._state = self._changes = None
+        self._state = None
         self.asked: dict[str, tuple[Directive, ...]] = {}  # by page
         self.texts: dict[str, str] = {}  # of the pages, as written
         self.refused: dict[str, None] = {}  # what the house values give no answer for
@@ -219,7 +219,11 @@ class Renderer:
             for inner in self.drawings[asked.name].asked:
                 self.note(inner, page)
         if asked.verb == "plot" and asked.name in PLOTS:
-            for key in self.drawn(asked.name).values:
+            try:
+                used = self.drawn(asked.name).values
+            except Exception:
+                return  # reported when the directive is filled
+            for key in used:
                 self.usage.note(self.usage.value_pages, key, page)
         if asked.verb == "table" and asked.name in TABLES:
             self.usage.note(self.usage.table_pages, asked.name, page)
@@ -244,7 +248,7 @@ class Renderer:
         cards = DECKS[name].make(house)
         for key in house.was_read():
             self.usage.note(self.usage.value_pages, key, page)
-        for asked in find("\n".join(text for card in cards for text in card.texts())):
+        for asked in asked_by(cards):
             self.note(asked, page)
 
     def html_of(self, asked: Directive) -> str:
@@ -431,11 +435,9 @@ class Renderer:
 
         Errors are those of `state`.
         """
-        if self._changes is None and self.earlier is not None:
-            from handbook_calc import changes
+        from handbook_calc import changes
 
-            self._changes = changes.Changes(self.earlier, self.state(), self.notable)
-        return self._changes
+        return changes.between(self.earlier, self.state(), self.notable) if self.earlier else None
 
     @property
     def notable(self) -> float:

@@ -432,9 +432,6 @@ class Table:
         for row in rows:
             if len(row) != len(sheet.columns) and not isinstance(row[0], Banner):
                 raise ValueError(f"table '{self.id}': a row has {len(row)} cells: {row}")
-        keys = [*self.sources]
-        for name in bench.used_calculations:
-            keys += bench.find(name).sources
         return Computed(
             id=self.id,
             title=self.title,
@@ -445,7 +442,7 @@ class Table:
             notes=(*self.notes, *sheet.notes),
             values=tuple(bench.used_values),
             calculations=tuple(bench.used_calculations),
-            sources=tuple(dict.fromkeys(keys)),
+            sources=tuple(dict.fromkeys([*self.sources, *bench.used_sources])),
             filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
             refused=refused,
         )

@@ -225,7 +225,7 @@ def _stamp(house, draft: str, code: str) -> str:
             "A printed copy holds only while this edition does."
         )
     return (
-        f'<p class="hb-edition" data-house="{name}">{name} · edition {escape(house.edition)}, {escape(said)} '
+        f'<p class="hb-edition" data-house="{name}">{escape(running_head(house))}, {escape(said)} '
         f'Sheet <span class="hb-code">{code}</span>.</p>'
     )
 

@@ -155,15 +155,13 @@ class Preparation:
         except RecordFault as error:
             return [f"{self.docs}/{error}"]
         # Those of the package first; a bench of its own may draw some of them anew.
-        drawn = [
-            Drawings(folder / FOLDER, root) for folder in (base_of(config), Path(config.docs_dir)) if folder
-        ]
-        drawings = {name: drawing for found in drawn for name, drawing in found.found.items()}
-        renderer = render.Renderer(standard, keep, past, drawings)
+        folders = [folder / FOLDER for folder in (base_of(config), Path(config.docs_dir)) if folder]
+        drawings = Drawings(*folders, root=root)
+        renderer = render.Renderer(standard, keep, past, drawings.found)
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
         plans, faults = _plans(config, root, base, other, keep)
-        faults += [str(fault) for found in drawn for fault in found.faults]
-        faults += _compute_tables(renderer, root, pages)
+        faults += [str(fault) for fault in drawings.faults]
+        faults += computed_faults(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
@@ -301,31 +299,27 @@ def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[di
     return plans, faults
 
 
-def _compute_tables(renderer, root: Path, pages: list[tuple]) -> list[str]:
-    """Compute the tables that a page asks for; `check` and the tests compute every one."""
+def computed_faults(renderer, root: Path, pages: list[tuple]) -> list[str]:
+    """Compute what pages ask for, tables and plots, and return what is wrong; `check` computes every one."""
     from handbook_calc.engine.faults import CalculationFault
     from handbook_calc.engine.plot import PLOTS
     from handbook_calc.engine.registers import REGISTERS
     from handbook_calc.engine.tables import TABLES
 
-    wanted = {d.name for *_, asked in pages for d in asked if d.verb == "table"}
+    wanted = {(d.verb, d.name) for *_, asked in pages for d in asked}
+    # Registers print what the pages use, so they are filled after the pages are read.
+    computed = [("table", name, renderer.computed) for name in TABLES if name not in REGISTERS]
+    computed += [("plot", name, renderer.drawn) for name in PLOTS]
     faults = []
-    for name in TABLES:
-        if name in REGISTERS or name not in wanted:
-            continue  # registers print what the pages use, so they are filled after the pages are read
+    for verb, name, compute in computed:
+        if (verb, name) not in wanted:
+            continue
         try:
-            renderer.computed(name)
+            compute(name)
         except CalculationFault as fault:
             faults.append(str(fault))
         except Exception as error:
-            faults.append(f"{_place(error, root)}: table '{name}' cannot be computed: {error}")
-    for name in PLOTS:
-        try:
-            renderer.drawn(name)
-        except CalculationFault as fault:
-            faults.append(str(fault))
-        except Exception as error:
-            faults.append(f"{_place(error, root)}: plot '{name}' cannot be computed: {error}")
+            faults.append(f"{_place(error, root)}: {verb} '{name}' cannot be computed: {error}")
     return faults
 
 

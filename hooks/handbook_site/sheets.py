@@ -39,8 +39,6 @@ DRAFT = """@page {
 class Sheets:
     """The sheets of one build: the title and the code of every page."""
 
-    house: str = ""
-    draft: str = ""  # what is said of an edition that is not approved
     pages: dict[str, tuple[str, str]] = field(default_factory=dict)
 
     def noted(self, output: str, page, code: str) -> str:
@@ -52,11 +50,16 @@ class Sheets:
         output = output.replace("</head>", link, 1)
         return BODY.sub(f'<body data-sheet="{name}" data-code="{code}"', output, count=1)
 
-    def stylesheet(self) -> str:
-        """Return the stylesheet that names each page's sheets."""
-        rules = [COMMON % {"house": _quoted(self.house)}]
-        if self.draft:
-            rules.append(DRAFT % {"told": _quoted(self.draft)})
+    def stylesheet(self, house: str, draft: str) -> str:
+        """Return the stylesheet that names each page's sheets.
+
+        Arguments:
+            house: what every sheet carries of the house.
+            draft: what is said of an edition that is not approved; empty for an approved one.
+        """
+        rules = [COMMON % {"house": _quoted(house)}]
+        if draft:
+            rules.append(DRAFT % {"told": _quoted(draft)})
         for url, (title, code) in sorted(self.pages.items()):
             name = sheet_name(url)
             rules.append(

@@ -1,4 +1,4 @@
-/* Reaching and making what stands on a page. */
+/* Reaching and making what stands on a page, and what the site holds beside it. */
 
 (function (HB) {
   "use strict";
@@ -12,16 +12,39 @@
     return node;
   };
 
-  HB.make = function (tag, attributes, text) {
+  HB.make = function (tag, attributes, inside) {
     const node = document.createElement(tag);
     for (const [key, value] of Object.entries(attributes || {})) node.setAttribute(key, value);
-    if (text !== undefined) node.textContent = text;
+    if (typeof inside === "string") node.textContent = inside;
+    else node.append(...(inside || []));
     return node;
   };
 
-  HB.button = function (text, action) {
+  HB.button = function (text, action, name) {
     const button = HB.make("button", { type: "button" }, text);
+    if (name) button.className = name;
     button.addEventListener("click", action);
     return button;
+  };
+
+  const config = document.getElementById("__config");
+  const root = new URL(`${JSON.parse((config && config.textContent) || "{}").base || "."}/`, location.href);
+
+  HB.inSite = (path) => new URL(path, root).href;
+
+  /** @type {Map<string, Promise<void>>} */
+  const asked = new Map();
+
+  HB.load = function (path) {
+    const loading =
+      asked.get(path) ||
+      new Promise((done, failed) => {
+        const script = HB.make("script", { src: HB.inSite(path) });
+        script.onload = () => done();
+        script.onerror = () => failed(new Error(`no ${path}`));
+        document.head.append(script);
+      });
+    asked.set(path, loading);
+    return loading;
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

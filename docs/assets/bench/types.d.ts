@@ -550,8 +550,12 @@ declare namespace HB {
     all(selector: string, within?: ParentNode): any[];
     one(selector: string, within: any): any;
     make<K extends keyof HTMLElementTagNameMap>(
-      tag: K, attributes?: Record<string, string>, text?: string): HTMLElementTagNameMap[K];
-    button(text: string, action: () => void): HTMLButtonElement;
+      tag: K, attributes?: Record<string, string>, inside?: string | (Node | string)[]): HTMLElementTagNameMap[K];
+    button(text: string, action: () => void, name?: string): HTMLButtonElement;
+    /** the address of what the site holds, by its way from the site's root */
+    inSite(path: string): string;
+    /** runs a script of the site, once however often it is asked for */
+    load(path: string): Promise<void>;
     /* rows.js, working.js, curve.js */
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
