@@ -5,7 +5,7 @@ import re
 from fnmatch import fnmatch
 
 import pytest
-from support import changed_piece, differing, is_of_piece
+from support import STANDARD, changed_piece, differing, is_of_piece
 
 from handbook_calc import compatibility, electrolysis, etching, exchange, solvents, waste
 from handbook_calc.engine import house as house_module

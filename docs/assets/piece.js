@@ -46,8 +46,9 @@
 
   HB.withAnswers = function () {
     const calculators = ["calculations-data.js", "calculations.js", "calculators.js"].map((name) => `assets/${name}`);
-    const others = HB.patched ? ANSWERS.filter((path) => path !== "assets/patch.js") : ANSWERS;
-    answers = answers || loadInOrder([...(HB.declared ? [] : calculators), ...others]);
+    const has = { calculators: "declared" in HB, patch: "patched" in HB }; // a page may come with them
+    const others = ANSWERS.filter((path) => !(has.patch && path === "assets/patch.js"));
+    answers = answers || loadInOrder([...(has.calculators ? [] : calculators), ...others]);
     return answers;
   };
 

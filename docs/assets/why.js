@@ -37,7 +37,7 @@
     const told = why.values[key];
     if (!told) return words(key);
     const button = HB.button(key, () => show(told.text, ofValue(why, key)));
-    return HB.make("span", {}, [button, ` ${told.text}`]);
+    return HB.make("span", {}, [button, ` ${(HB.ownText && HB.ownText(key)) || told.text}`]);
   }
 
   /** @param {HB.Why} why @param {string[]} keys */
@@ -165,7 +165,8 @@
   function askFigure(figure) {
     const asked = figure.getAttribute("data-why") || "";
     ask(figure, (figure.textContent || "").trim(), (why) => {
-      const known = why.figures[asked];
+      const mine = HB.ownWhy && HB.ownWhy(asked);
+      const known = mine ? { ...why.figures[asked], ...mine, working: [] } : why.figures[asked];
       return known ? ofFigure(why, known) : ofValue(why, asked.replace(/^value /, ""));
     });
   }

@@ -142,7 +142,7 @@
   });
   const holds = [...document.querySelectorAll('[data-part="hold-point"] tbody tr')];
   if (!steps.length) return;
-  const name = () => `ticks/${page}/${HB.pieceName ? HB.pieceName() : ""}`;
+  const name = () => `ticks/${page}/${HB.pieceName()}`;
 
   /** @returns {Record<string, string>} what was ticked, by the words of the step: an edition may move them */
   function ticks() {

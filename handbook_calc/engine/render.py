@@ -19,7 +19,7 @@ from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.drawings import Drawing
 from handbook_calc.engine.faults import CalculationFault, PageFault, Refusal, unknown
 from handbook_calc.engine.fields import Quantity
-from handbook_calc.engine.house import House
+from handbook_calc.engine.house import House, is_of_piece
 from handbook_calc.engine.kept import Keep, Watched, WatchedUsage
 from handbook_calc.engine.plot import PLOTS, Drawn
 from handbook_calc.engine.registers import HOUSE_PAGE, OF_EDITIONS, REGISTERS, SOURCES_PAGE
@@ -38,6 +38,7 @@ from handbook_calc.engine.tables import (
 )
 
 ROOT_MARK = "%ROOT%/"
+OF_PIECE = " hb-of-piece"  # the class of what follows the facts of the piece
 CSV_FOLDER = "tables-csv"
 US_UNITS = {*forms.US_UNITS.values(), "inch", "ozt"}
 TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
@@ -302,7 +303,10 @@ class Renderer:
 
     def _show(self, asked: Directive) -> Shown:
         bench, answer = self._ask(asked)
-        html = self._computed(asked, answer) if asked.verb == "value" else self._calculator(bench, answer)
+        if asked.verb == "value":
+            html = self._computed(asked, answer, any(map(is_of_piece, bench.used_values)))
+        else:
+            html = self._calculator(bench, answer)
         shown = self._shown[_key(asked)] = Shown(html, tuple(bench.used_values), answer)
         if self.keep is not None and isinstance(bench.house, Watched):
             self.keep.put(_key(asked), shown, bench.house)
@@ -325,7 +329,8 @@ class Renderer:
             unit = quantities.normal_unit(unit) or entry.field.unit
             switch = _switch(number, unit, *(entry.ends_in(unit) if entry.span else ()))
         why = _asking_why(asked)
-        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(entry.show())}{other}</span>'
+        kind = f"hb-value{OF_PIECE if is_of_piece(asked.name) else ''}"
+        return f'<span class="{kind}"{why} title="{title}"{switch}>{escape(entry.show())}{other}</span>'
 
     def _fact(self, asked: Directive) -> str:
         if asked.literals or asked.keys:
@@ -374,12 +379,13 @@ class Renderer:
             values[declared.name] = bench.value_in(key, declared)
         return values
 
-    def _computed(self, asked: Directive, answer: Answer) -> str:
+    def _computed(self, asked: Directive, answer: Answer, of_piece: bool) -> str:
         result = asked.name.partition(".")[2]
         title = escape(f"Computed: {answer.calculation.title}")
         if answer.refused:
             told = escape(f"no figure here, refused: {answer.refused}")
-            return f'<span class="hb-value hb-refused"{_asking_why(asked)} title="{title}">{told}</span>'
+            kind = f"hb-value hb-refused{OF_PIECE if of_piece else ''}"
+            return f'<span class="{kind}"{_asking_why(asked)} title="{title}">{told}</span>'
         text = answer.show(result)
         declared = answer.calculation.result(result)
         value = answer.results[declared.name]
@@ -401,7 +407,8 @@ class Renderer:
             other = _fahrenheit(value, declared.unit)
             switch = ""  # both are shown
         why = _asking_why(asked)
-        return f'<span class="hb-value"{why} title="{title}"{switch}>{escape(text)}{other}</span>'
+        kind = f"hb-value{OF_PIECE if of_piece else ''}"
+        return f'<span class="{kind}"{why} title="{title}"{switch}>{escape(text)}{other}</span>'
 
     def table(self, name: str) -> str:
         """Return a table as HTML: caption, headings with units, cells, notes, what it depends on."""
@@ -667,7 +674,10 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
     asks = "" if filled.id in REGISTERS else " data-why"
+    example = any(map(is_of_piece, filled.values))
+    piece = escape(renderer.house["piece.number"]) if example else ""
     parts = [
+        f'<span class="hb-of-example">Worked for the example, {piece}.</span>' if example else "",
         *renderer.rests_on(filled),
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]

@@ -16,6 +16,13 @@ from mkdocs.exceptions import PluginError
 from handbook_site.preparation import DESK, RAW, Preparation, serve_log
 
 CHECK = 'id="hb-sheet-check"'  # where a page asks for the code of a printed sheet
+OWN_PLAN = """# Plan of your own piece
+
+A piece that you type under *Your piece* in the head of any page is planned here, on this device, by the same steps
+as the pieces of the bench. Nothing that you type is sent anywhere.
+
+<div id="hb-own-plan" class="hb-own-plan">No piece is typed yet.</div>
+"""
 CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
 DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
 
@@ -100,6 +107,7 @@ class Pages:
         if plans:
             text = "What is planned on this bench, piece by piece, and what all of it takes."
             yield "pieces/index.md", f"# Pieces\n\n{text}\n"
+            yield "pieces/own.md", OWN_PLAN
         for name in plans:
             file = f"The facts stand in [{name}.yml]({name}.yml); change them there, and the plan follows."
             yield f"pieces/{name}.md", f"# Plan of {name}\n\n{file} Dates are the likely ones.\n"
@@ -174,9 +182,21 @@ class Pages:
         )
         if faults:
             output = re.sub(r"(<article[^>]*>)", lambda found: found[1] + faults, output, count=1)
+        output = self._naming_the_example(output)
         output = self._stamped(output, page)
         output = self._with_scripts(output)
         return output.replace('href="%ROOT%/', f'href="{root}').replace('src="%ROOT%/', f'src="{root}')
+
+    def _naming_the_example(self, output: str) -> str:
+        """Return a page that says, where figures follow a piece, that they are the example's."""
+        if 'hb-of-piece"' not in output and 'class="hb-of-example"' not in output:
+            return output
+        number = escape(self._prepared.renderer.house["piece.number"])
+        told = (
+            f'<p class="hb-example" role="note">Figures underlined with dots are worked for {number}, '
+            "the example, and for no piece of yours.</p>"
+        )
+        return output.replace("</h1>", f"</h1>{told}", 1)
 
     def _with_scripts(self, output: str) -> str:
         """Return a page with the scripts of what stands on it."""

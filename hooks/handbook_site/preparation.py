@@ -108,9 +108,11 @@ class Preparation:
 
     def explanations(self) -> dict[str, str]:
         """Return by file name the scripts that explain figures, and by which the standard is written."""
-        from handbook_calc import desk, reasons
+        from handbook_calc import desk, own, reasons
 
         found = {reasons.SCRIPT: reasons.script(self.renderer)}
+        if self.scripts:
+            found[own.SCRIPT] = own.script(self.renderer)
         if self.scripts and any(DESK in text for text in self.renderer.texts.values()):
             found[desk.SCRIPT] = desk.script(self.renderer.house)
         return found

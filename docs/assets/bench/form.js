@@ -3,6 +3,9 @@
 (function (HB) {
   "use strict";
 
+  // Rows of this name were read from one piece, and belong to no other.
+  HB.READINGS = ["readings", "weighings"];
+
   HB.calculator = function (box) {
     const bench = HB.one("[data-calculation]", box);
     const name = bench.getAttribute("data-calculation");
@@ -168,6 +171,11 @@
       return null;
     }
     const { values, spans } = found;
+    const mixed = exampleRows(calculator);
+    if (mixed) {
+      say(calculator, mixed, "hb-waiting");
+      return null;
+    }
     let results;
     /** @type {number[]} */
     const steps = (HB.steps = []);
@@ -196,6 +204,20 @@
     }
     return { values, results };
   };
+
+  /* Rows that were read from the example say nothing of a piece whose measures a reader typed. */
+  /** @param {HB.Calculator} calculator */
+  function exampleRows({ fields }) {
+    const all = Array.from(fields.values());
+    const own = all.find((field) => field.input.follows && HB.isTyped(field));
+    const rows = all.find(
+      ({ input, source, start }) =>
+        HB.READINGS.includes(input.name) && source === start && (start.cells || []).flat().some(Boolean),
+    );
+    if (!own || !rows) return "";
+    const typed = own.input.name.replace(/_/g, " ");
+    return `The ${typed} is yours, and the ${rows.input.name} are still the example's: put your own in their place.`;
+  }
 
   const AFTER_A_FRAME = 17; // ms
   const SLICE = 40; // ms of work before the page may listen again

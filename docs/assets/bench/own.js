@@ -5,7 +5,6 @@
   "use strict";
 
   const own = HB.own;
-  const READINGS = ["readings", "weighings"]; // rows of the example that were read from the example
 
   /** @typedef {Map<string, HB.OwnValue>} Facts */
 
@@ -219,7 +218,7 @@
     const name = HB.one("[data-calculation]", box).getAttribute("data-calculation");
     const starts = own.starts[name] || {};
     const declared = HB.declared[name];
-    const readings = declared.inputs.filter(({ form, name: one }) => form === "rows" && READINGS.includes(one));
+    const readings = declared.inputs.filter(({ form, name: one }) => form === "rows" && HB.READINGS.includes(one));
     if (!Object.keys(starts).length && !readings.length) return;
     const made = HB.calculatorOf(box);
     for (const field of made.fields.values()) {

@@ -34,7 +34,7 @@
         );
     const share = bench.querySelector(".hb-answer > .hb-spread");
     if (share) results.push(share.textContent);
-    return `${declared.title} | ${given(fields)} | ${results.join("; ")} | edition ${HB.edition}`;
+    return `${declared.title} | ${given(fields)} | ${results.join("; ")} | ${HB.pieceName() ? `piece ${HB.pieceName()} | ` : ""}edition ${HB.edition}`;
   };
 
   /* The older way to the clipboard is the one that works from a folder and on a house's own network. */

@@ -112,6 +112,7 @@ declare namespace HB {
     coats: Record<string, Record<string, any[]>>;
     figures: Record<string, Program>;
     tables: Record<string, OwnTable>;
+    pages: Record<string, string>;
     handier: [unit: string, side: "from" | "below", edge: number, other: string][];
   }
 
@@ -136,6 +137,8 @@ declare namespace HB {
     house?: string;
     family?: string;
     optional?: boolean;
+    /** the fact of a piece that its example is */
+    follows?: string;
   }
 
   /** What the search looks through: see hooks/handbook_site/search.py. */
@@ -406,8 +409,8 @@ declare namespace HB {
     entriesOf(text: string): Map<string, Entry>;
     scalar(text: string): string;
     patched(text: string, changes: Written[]): { text: string; fault: string };
-    /** the number of the piece that is chosen, or an empty text; only where pieces are */
-    pieceName?(): string;
+    /** the number of the piece that is chosen, or an empty text */
+    pieceName(): string;
     /* calculations-data.js */
     declared: Record<string, Declared>;
     lists: any[][];
@@ -511,6 +514,17 @@ declare namespace HB {
       facts: Map<string, OwnValue>,
     ): { value: any; ends?: [number, number] };
     ownRun(program: Program, facts: Map<string, OwnValue>): OwnAnswer;
+    ownWhy?(asked: string): Pick<WhyFigure, "inputs" | "notes" | "refused"> | null;
+    /** a fact of the chosen piece as text */
+    ownText?(key: string): string | undefined;
+    answerFor(facts: Map<string, OwnValue>, number: string): void;
+    openPanel(opener: HTMLElement): void;
+    /* piece.js */
+    pieces(): Map<string, string>;
+    keepPieces(pieces: Map<string, string>): boolean;
+    choosePiece(number: string): void;
+    withAnswers(): Promise<void>;
+    withPlan(): Promise<void>;
     planInputs(facts: Map<string, OwnValue>): { values: Values; spans: PlanSpan[] };
     plan: {
       steps: Record<string, (v: Values, done: Record<string, StepResult>) => StepResult>;
@@ -575,6 +589,7 @@ declare namespace HB {
     written(field: Pick<Field, "input" | "source">): string;
     sourceOf(field: Field, written: string): Source;
     /* form.js */
+    READINGS: string[];
     calculator(box: HTMLDetailsElement): Calculator;
     typedSources(calculator: Calculator): Record<string, Source>;
     putBack(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
