@@ -74,7 +74,9 @@
       });
   }
 
-  const button = HB.button(number ? `Piece ${number}` : "Your piece", openPanel, "hb-piece");
+  const button = HB.button("", openPanel, "hb-piece");
+  // A narrow head has room for the number only.
+  button.append(HB.make("span", { class: number ? "hb-piece-word" : "" }, number ? "Piece " : "Your piece"), number);
   button.setAttribute("aria-haspopup", "dialog");
   if (number) button.setAttribute("aria-label", `Piece ${number}: the pages answer for it. Choose another`);
 
@@ -125,7 +127,10 @@
     header.insertBefore(button, header.querySelector(".hb-switch") || search);
     HB.store.subscribe(CHOSEN, () => window.location.reload());
     const place = document.getElementById("hb-own-plan");
-    if (!number) return;
+    if (!number) {
+      if (place) place.replaceChildren("No piece is typed yet. ", HB.button("Type one", openPanel));
+      return;
+    }
     document.documentElement.dataset.piece = number;
     HB.withAnswers()
       .then(answer)

@@ -35,7 +35,7 @@
     }
     const [best, least, most] = [value, low, high].map((one) => HB.convert(one, from, unit));
     return low === high
-      ? HB.show(best, unit, digits || 3)
+      ? HB.show(best, unit, digits === undefined ? 3 : digits)
       : HB.showInterval(best, least, most, unit, digits || 3);
   }
 

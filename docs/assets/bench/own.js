@@ -183,14 +183,15 @@
         reasons.add(found.refused);
       } else cell.textContent = cellText(found, unit, readers, digits);
     }
+    for (const example of HB.all(".hb-of-example", section)) example.textContent = `Worked for ${number}.`;
     for (const head of HB.all("th, caption", section))
       if (head.textContent.includes(own.example)) head.textContent = head.textContent.replace(own.example, number);
     let list = section.querySelector(":scope > .hb-own-reasons");
     if (list) list.remove();
     list = HB.make("ul", { class: "hb-notes hb-own-reasons" });
-    list.append(HB.make("li", {}, `Computed for ${number}, typed on this device.`));
     for (const reason of reasons) list.append(HB.make("li", {}, `Refused: ${reason}.`));
     const foot = section.querySelector(":scope > .hb-foot");
+    if (!reasons.size) return;
     if (foot) foot.before(list);
     else section.append(list);
   }

@@ -1,0 +1,254 @@
+"""The reader's own piece in Chromium, from ``file://``: typed once, answered for on every page, saved, forgotten, opened."""
+
+from pathlib import Path
+
+import pytest
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import WebDriverWait
+from support import ROOT, changed_piece, run
+from test_in_chromium import open_page
+
+from handbook_calc.engine import house as house_module
+from handbook_calc.engine.bench import Bench
+
+pytestmark = pytest.mark.usefixtures("browser")
+
+MINE = {
+    "piece-number": "MB-7",
+    "piece-kind": "iron",
+    "piece-shape": "end piece",
+    "piece-mass": "2.3 kg",
+    "piece-length": "140 mm",
+    "piece-width": "90 mm",
+    "piece-thickness": "60 mm",
+    "piece-crack_depth": "25 mm (12 mm to 40 mm)",
+    "piece-rusted_share": "20 %",
+    "piece-beads": "no",
+    "piece-crack_length": "40 mm",
+    "piece-glued": "no",
+    "piece-coated": "none",
+    "piece-etched": "no",
+    "piece-sulphide": "no",
+    "wanted-start": "2026-12-01",
+}
+HOSTILE = {
+    "a script": "piece:\n  number: <script>document.title = 'taken'</script>\n",
+    "a tag": "piece: !!python/object:os.system\n  number: X-1\n",
+    "an anchor": "piece: &a\n  number: X-1\nwanted: *a\n",
+    "no lines": "<html><body>hello</body></html>\n",
+    "another section": "house:\n  edition: 9\n",
+    "a list": "- piece\n- wanted\n",
+    "a wrong unit": "piece:\n  number: X-1\n  kind: iron\n  mass: 3 km\n",
+}
+
+
+def press(browser, text):
+    """Press the button of the panel that begins with a text."""
+    for button in browser.find_elements(By.CSS_SELECTOR, ".hb-piece-panel button"):
+        if button.text.startswith(text):
+            button.click()
+            return
+    raise AssertionError(f"no button {text}")
+
+
+def open_panel(browser):
+    browser.execute_script("document.querySelector('.hb-piece').click()")
+    WebDriverWait(browser, 20).until(lambda b: b.find_elements(By.CSS_SELECTOR, ".hb-piece-panel h2"))
+
+
+def ready(browser):
+    """Wait until the page answers for the piece that is chosen."""
+    WebDriverWait(browser, 30).until(
+        lambda b: b.execute_script("return document.documentElement.dataset.ownPiece === 'ready'")
+    )
+
+
+def type_facts(browser, facts):
+    for name, text in facts.items():
+        browser.execute_script(
+            "const c = document.getElementById('hb-piece-' + arguments[0]); c.value = arguments[1];"
+            "c.dispatchEvent(new Event('input', {bubbles: true}));",
+            name,
+            text,
+        )
+
+
+def type_mine(browser, site, facts=MINE, page="procedures/electrolysis.html"):
+    open_page(browser, site, page)
+    open_panel(browser)
+    press(browser, "Type a new piece")
+    type_facts(browser, facts)
+    press(browser, "Keep it")
+
+
+def shown(browser, asked):
+    """Return the figures of the page that were asked for by a directive."""
+    nodes = browser.find_elements(By.CSS_SELECTOR, f".hb-value[data-why^='{asked}']")
+    return [node.get_property("textContent") for node in nodes]
+
+
+def kept(browser):
+    return browser.execute_script("return Object.fromEntries(HB.pieces())")
+
+
+@pytest.fixture
+def mine(browser, site):
+    """A reader has typed a piece."""
+    type_mine(browser, site)
+    ready(browser)
+    return browser
+
+
+def test_every_page_answers_for_the_piece_after_a_reload_and_from_another_page(mine, site, tmp_path):
+    text = kept(mine)["MB-7"]
+    path = tmp_path / "MB-7.yml"
+    path.write_text(text, encoding="utf-8")
+    standard = house_module.load(piece=path, root=tmp_path, asking=True)
+    bench = Bench(standard)
+    volume = bench.answer("piece-volume", mass=bench.value("piece.mass"))
+    assert volume.show() in shown(mine, "value piece-volume")
+    time_of = bench.answer(
+        "extraction-time", fraction=95.0, depth=bench.value("piece.crack_depth")
+    ).show("time")  # fmt: skip
+
+    open_page(mine, site, "calculators/chloride.html")
+    ready(mine)
+    box = mine.find_element(By.ID, "calc-extraction-time")
+    short = box.find_element(By.CSS_SELECTOR, ".hb-calc-short")
+    WebDriverWait(mine, 20).until(lambda _: "(" in short.get_property("textContent"))
+    assert short.get_property("textContent") == time_of
+    # Readings of the example are nobody's here.
+    ledger = mine.find_element(By.ID, "calc-chloride-ledger")
+    assert ledger.find_element(By.CSS_SELECTOR, ".hb-calc-short").get_property("textContent") == "–"
+
+    open_page(mine, site, "tables/specimen.html")
+    ready(mine)
+    cell = mine.execute_script("return document.querySelector('#table-slab-areas tbody td').textContent")
+    area = bench.answer("slab-area", length=30.0, width=20.0, thickness=60.0).results["area"]
+    assert float(cell) == pytest.approx(area, rel=0.01)
+    aside = mine.find_element(By.CSS_SELECTOR, "#table-flatten-losses .hb-own-note")
+    assert "cannot make them anew for MB-7" in aside.text
+    assert not mine.execute_script("return document.querySelector('#table-flatten-losses details').open")
+
+    mine.refresh()
+    ready(mine)
+    assert "MB-7" in mine.find_element(By.CSS_SELECTOR, ".hb-piece").get_property("textContent")
+
+
+def test_the_plan_in_the_page_is_the_plan_of_the_command(mine, site, tmp_path):
+    path = tmp_path / "MB-7.yml"
+    path.write_text(kept(mine)["MB-7"], encoding="utf-8")
+    open_page(mine, site, "pieces/own.html")
+    WebDriverWait(mine, 60).until(
+        lambda b: b.execute_script("return document.getElementById('hb-own-plan').dataset.sure")
+    )
+    told = mine.find_element(By.CSS_SELECTOR, "#hb-own-plan .hb-plan").text.replace("\u00a0", " ")
+    printed = run(["python", "-m", "handbook_calc", "plan", str(path)], ROOT).stdout.replace("\u00a0", " ")
+    head = printed.splitlines()[1].partition(" from the first")[0]
+    assert f"from the first step to the last {head}" in told
+    for line in printed.splitlines():
+        if line.startswith("   ") and ": " in line and "hold:" not in line and "first read" not in line:
+            name, _, amount = line.strip().partition(": ")
+            assert amount in told, (name, amount)
+
+
+def test_a_piece_is_saved_forgotten_and_opened_again_the_same(mine, site, tmp_path):
+    mine.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
+    before = kept(mine)
+    figures = shown(mine, "value")
+    open_panel(mine)
+    press(mine, "Save MB-7.yml")
+    file = tmp_path / "MB-7.yml"
+    WebDriverWait(mine, 20).until(lambda _: file.exists())
+    assert file.read_text(encoding="utf-8") == before["MB-7"]
+    press(mine, "Forget MB-7")
+    assert kept(mine) == before, "one touch forgets nothing"
+    press(mine, "Really forget")
+    WebDriverWait(mine, 20).until(lambda b: not b.execute_script("return HB.pieceName()"))
+    assert kept(mine) == {}
+    assert "LY-014" in mine.find_element(By.CSS_SELECTOR, ".hb-example").text
+    open_file(mine, file)
+    ready(mine)
+    assert kept(mine) == before
+    assert shown(mine, "value") == figures
+
+
+def open_file(browser, path: Path):
+    open_panel(browser)
+    browser.find_element(By.ID, "hb-piece-file").send_keys(str(path))
+
+
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
+def test_a_hostile_file_is_refused_whole_and_nothing_is_lost(mine, site, tmp_path, text):
+    before = kept(mine)
+    file = tmp_path / "hostile.yml"
+    file.write_text(text, encoding="utf-8")
+    open_file(mine, file)
+    told = mine.find_element(By.CSS_SELECTOR, ".hb-piece-told")
+    WebDriverWait(mine, 20).until(lambda _: told.text)
+    assert "refused whole" in told.text
+    assert "line " in told.text
+    assert kept(mine) == before
+    assert mine.title.startswith("Electrolysis")
+    assert not mine.find_elements(By.CSS_SELECTOR, ".hb-piece-panel script")
+
+
+def test_a_huge_file_and_one_that_is_no_text_are_refused(mine, tmp_path):
+    before = kept(mine)
+    for name, content in (("huge.yml", b"# x\n" * 30_000), ("bytes.yml", b"\xff\xfe\x00piece:")):
+        (tmp_path / name).write_bytes(content)
+        open_file(mine, tmp_path / name)
+        told = mine.find_element(By.CSS_SELECTOR, ".hb-piece-told")
+        WebDriverWait(mine, 20).until(lambda _, told=told: "Nothing was changed" in told.text)
+        press(mine, "Close")
+    assert kept(mine) == before
+
+
+def test_what_is_wrong_is_told_at_its_field_and_nothing_is_kept(browser, site):
+    type_mine(browser, site, {**MINE, "piece-mass": "3 km", "wanted-hours": "40 h"})
+    told = browser.find_element(By.ID, "hb-piece-piece-mass-error")
+    WebDriverWait(browser, 20).until(lambda _: told.text)
+    assert "kg" in told.text or "g" in told.text
+    assert browser.find_element(By.ID, "hb-piece-wanted-hours-error").text
+    assert kept(browser) == {}
+
+
+def test_a_typed_mass_never_meets_the_examples_readings(browser, site):
+    open_page(browser, site, "calculators/chloride.html")
+    browser.execute_script(
+        "const box = document.getElementById('calc-chloride-ledger'); box.open = true; HB.calculatorOf(box);"
+        "const mass = box.querySelector('[data-argument=piece_mass]'); mass.value = '2300';"
+        "mass.dispatchEvent(new Event('input', {bubbles: true}));"
+    )
+    said = browser.find_element(By.CSS_SELECTOR, "#calc-chloride-ledger .hb-said")
+    assert "are still the example's" in said.get_property("textContent")
+
+
+def test_without_a_piece_the_example_is_named_on_every_page_that_follows_one(browser, site):
+    for page in sorted(path.relative_to(site).as_posix() for path in site.rglob("*.html")):
+        text = (site / page).read_text(encoding="utf-8")
+        if "hb-of-piece" in text or "hb-of-example" in text:
+            assert 'class="hb-example"' in text, page
+
+
+def test_a_browser_that_keeps_nothing_gives_the_file(browser, site, tmp_path):
+    browser.execute_cdp_cmd(
+        "Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)}
+    )
+    open_page(browser, site, "index.html")
+    browser.execute_script("HB.store.set = () => false")
+    open_panel(browser)
+    press(browser, "Type a new piece")
+    type_facts(browser, MINE)
+    press(browser, "Keep it")
+    WebDriverWait(browser, 20).until(lambda _: (tmp_path / "MB-7.yml").exists())
+    assert "keeps nothing" in browser.find_element(By.CSS_SELECTOR, ".hb-piece-told").text
+
+
+def test_the_example_itself_typed_as_a_piece_gives_the_examples_own_figures(browser, site, tmp_path):
+    open_page(browser, site, "procedures/electrolysis.html")
+    example = shown(browser, "value")
+    file = changed_piece(tmp_path, {"piece.number": "LY-014"})
+    open_file(browser, file)
+    ready(browser)
+    assert shown(browser, "value") == example
