@@ -167,7 +167,9 @@ class Preparation:
         faults += unreadable + _try_pages(renderer, pages)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
-            self.scripts = {**renderer.scripts(), **plan_script.scripts(standard)}
+            self.scripts = renderer.scripts()
+            if self.scripts:  # what a site without calculators could not use
+                self.scripts |= plan_script.scripts(standard)
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
         if not faults:
