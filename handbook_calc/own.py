@@ -81,7 +81,7 @@ def script(renderer: Renderer) -> str:
         "figures": dict(_figures(renderer)),
         "tables": {name: _table(TABLES[name], standard) for name in _tables_of_pieces(renderer)},
         "handier": quantities.HANDIER,
-        "pages": {name: page.rpartition("/")[2].removesuffix(".md") for name, page in _calculator_pages(renderer)},
+        "pages": dict(_calculator_pages(renderer)),
     }
     return as_script("own", data)
 
@@ -193,10 +193,11 @@ def _figures(renderer: Renderer) -> Iterator[tuple[str, dict]]:
 
 
 def _calculator_pages(renderer: Renderer) -> Iterator[tuple[str, str]]:
-    """Yield each calculation with the page below ``calculators`` on which it can be worked."""
+    """Yield each calculation with the name of the page below ``calculators`` on which it can be worked."""
     for page, asked in renderer.asked.items():
-        if page.startswith("calculators/"):
-            yield from ((each.name, page) for each in asked if each.verb == "calc")
+        folder, _, file = page.partition("/")
+        if folder == "calculators":
+            yield from ((each.name, file.removesuffix(".md")) for each in asked if each.verb == "calc")
 
 
 # --- tables ------------------------------------------------------------------------------------

@@ -18,8 +18,8 @@ from handbook_site.preparation import DESK, RAW, Preparation, serve_log
 CHECK = 'id="hb-sheet-check"'  # where a page asks for the code of a printed sheet
 OWN_PLAN = """# Plan of your own piece
 
-A piece that you type under *Your piece* in the head of any page is planned here, on this device, by the same steps
-as the pieces of the bench. Nothing that you type is sent anywhere.
+A piece that you type under *Your piece* in the head of any page is planned here, on this device, by the
+same steps as the pieces of the bench. Nothing that you type is sent anywhere.
 
 <div id="hb-own-plan" class="hb-own-plan">No piece is typed yet.</div>
 """
