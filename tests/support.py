@@ -15,6 +15,7 @@ import pytest
 import warm
 from hypothesis import assume, settings
 
+from handbook_calc.engine import house
 from handbook_calc.engine.faults import Refusal
 
 ROOT = Path(__file__).parents[1]
@@ -215,18 +216,18 @@ def is_of_piece(key: str) -> bool:
     return key.startswith(("piece.", "wanted."))
 
 
-def changed_piece(folder: Path, values: dict[str, str]) -> Path:
+def changed_piece(folder: Path, values: Mapping[str, str]) -> Path:
     """Write the example's file into a folder with some facts changed; return its path."""
     text = PIECE.read_text(encoding="utf-8")
     for key, value in values.items():
         text, _ = changed_standard(text, key, value)
-    folder.mkdir(exist_ok=True)
+    folder.mkdir(parents=True, exist_ok=True)
     path = folder / PIECE.name
     path.write_text(text, encoding="utf-8")
     return path
 
 
-def changed_files(folder: Path, values: dict[str, str]) -> Path:
+def changed_files(folder: Path, values: Mapping[str, str]) -> Path:
     """Write standard and example into a folder with some values changed; return the path of the standard."""
     changed_piece(folder / "pieces", {key: value for key, value in values.items() if is_of_piece(key)})
     text = STANDARD.read_text(encoding="utf-8")
@@ -253,6 +254,11 @@ def differing(folder: Path, values: Mapping[str, str]) -> Path:
     path = folder / "ours.yml"
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
+
+
+def changed_house(folder: Path, values: Mapping[str, str]) -> house.House:
+    """Return the standard with some values, or facts of the example, changed; its files are in the folder."""
+    return house.load(changed_files(folder, values), root=folder)
 
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess:

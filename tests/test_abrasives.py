@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples, for_each
+from support import changed_house, examples, for_each
 
 from handbook_calc.abrasives import (
     GRITS,
@@ -449,12 +449,7 @@ def test_the_bare_ounce_is_asked_back():
 
 
 def changed(tmp_path, **values) -> house_module.House:
-    text = STANDARD.read_text(encoding="utf-8")
-    for key, value in values.items():
-        text, _ = changed_standard(text, f"abrasives.{key}", value)
-    path = tmp_path / "house-standard.yml"
-    path.write_text(text, encoding="utf-8")
-    return house_module.load(path)
+    return changed_house(tmp_path, {f"abrasives.{key}": value for key, value in values.items()})
 
 
 def test_the_house_progression_keeps_the_house_ratio(house):

@@ -5,13 +5,12 @@ import html
 import re
 
 import pytest
-from support import ROOT, STANDARD, changed_standard
+from support import ROOT, changed_house
 from test_choices import CHOICES, chosen
 from test_pages import PROCEDURES
 from test_safety import HAZARDS, read_as_text, section_of, words
 
 from handbook_calc.compatibility import AGENTS, judged
-from handbook_calc.engine import house as house_module
 from handbook_calc.engine.cards import DECKS, Card, Grid, Part, deck
 from handbook_calc.engine.directives import Directive, find
 from handbook_calc.engine.faults import BadDeclaration
@@ -45,12 +44,7 @@ def told(house, name: str) -> dict[str, str]:
 
 
 def loaded(tmp_path, **values: str):
-    text = STANDARD.read_text(encoding="utf-8")
-    for key, value in values.items():
-        text, _ = changed_standard(text, key.replace("__", "."), value)
-    path = tmp_path / "house-standard.yml"
-    path.write_text(text, encoding="utf-8")
-    return house_module.load(path)
+    return changed_house(tmp_path, {key.replace("__", "."): value for key, value in values.items()})
 
 
 def slug(name: str) -> str:

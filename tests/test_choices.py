@@ -9,11 +9,10 @@ from functools import cache
 
 import pytest
 from range_walk import kept
-from support import ROOT, STANDARD, changed_standard
+from support import ROOT, changed_house
 
 from handbook_calc.electrolysis import SALTS
 from handbook_calc.engine import directives
-from handbook_calc.engine import house as house_module
 from handbook_calc.engine.data import rows
 from handbook_calc.engine.drawings import Drawings
 from handbook_calc.engine.faults import HouseFaults
@@ -46,12 +45,7 @@ TAG = re.compile(r"<[^>]+>")
 
 def chosen(folder, key: str, value: str):
     """Return a house with one choice changed, and what a choice must bring with it."""
-    text = STANDARD.read_text(encoding="utf-8")
-    for name, written in ((key, value), *BRINGS.get((key, value), ())):
-        text, _ = changed_standard(text, name, written)
-    path = folder / "house-standard.yml"
-    path.write_text(text, encoding="utf-8")
-    return house_module.load(path, root=folder)  # as `kept` names it
+    return changed_house(folder, {key: value, **dict(BRINGS.get((key, value), ()))})
 
 
 # What a house that chooses so must set besides, or the standard itself is refused.

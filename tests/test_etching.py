@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples, numbers_in
+from support import STANDARD, changed_house, changed_standard, examples, numbers_in
 
 from handbook_calc.compatibility import never_together
 from handbook_calc.engine import house as house_module
@@ -504,12 +504,8 @@ def test_unsafe_or_contradictory_house_values_are_faults(tmp_path, key, value):
 
 
 def test_face_ph_limits_must_not_cross(tmp_path):
-    text, _ = changed_standard(STANDARD.read_text(encoding="utf-8"), "etching.face_ph_low", "7.5")
-    text, _ = changed_standard(text, "etching.face_ph_high", "7.2")
-    changed = tmp_path / "house.yml"
-    changed.write_text(text, encoding="utf-8")
     with pytest.raises(HouseFaults, match=r"etching.face_ph_low: 7.5 is not below"):
-        house_module.load(changed)
+        changed_house(tmp_path, {"etching.face_ph_low": "7.5", "etching.face_ph_high": "7.2"})
 
 
 ETCHING_TABLES = [name for name, table in TABLES.items() if table.stage == "etching"]

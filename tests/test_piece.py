@@ -9,6 +9,7 @@ from support import PIECE, STANDARD, changed_files, changed_piece, changed_stand
 
 from handbook_calc.__main__ import main
 from handbook_calc.engine import house as house_module
+from handbook_calc.engine import places
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import HouseFaults
 from handbook_calc.piece import check_facts
@@ -83,7 +84,7 @@ def test_a_base_without_pieces_beside_it_gets_the_projects_example(tmp_path):
 def test_a_bench_without_the_projects_example_takes_its_own_first_piece(tmp_path, monkeypatch):
     base = changed_files(tmp_path, {"piece.number": "X-2"})
     (tmp_path / "pieces" / PIECE.name).rename(tmp_path / "pieces" / "X-2.yml")
-    monkeypatch.setattr(house_module, "ROOT", tmp_path / "elsewhere")
+    monkeypatch.setattr(places, "PACKAGE", tmp_path / "elsewhere" / "handbook_calc")
     assert house_module.load(base)["piece.number"] == "X-2"
     (tmp_path / "pieces" / "X-2.yml").unlink()
     with pytest.raises(HouseFaults, match=r"LY-014.yml:1: there is no such piece file"):

@@ -16,6 +16,7 @@ from handbook_calc.__main__ import main
 from handbook_calc.engine import diary, forms, plan_script, planning, sheet, steps
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import because
 from handbook_calc.engine.faults import BadDeclaration
 from handbook_calc.engine.planning import plan_of
 from handbook_calc.engine.steps import MATERIALS, STEPS
@@ -570,13 +571,10 @@ SLIPS = [
 
 @pytest.mark.parametrize(("change", "says"), SLIPS, ids=[slip[1][:30] for slip in SLIPS])
 def test_a_slip_in_a_declaration_is_told_with_its_place(change, says):
-    from handbook_calc.engine.calculation import because
-
     def kernel(v, done):
         """A step that is none."""
         return because("x")
 
-    kernel.__globals__["because"] = because
     try:
         steps.step("trial", title="T", **({"why": {"x": "Because."}, "after": "clean-bench"} | change))(
             kernel

@@ -11,7 +11,7 @@ import pytest
 from handbook_site import preparation
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
-from support import ROOT, STANDARD, changed_standard, examples
+from support import ROOT, changed_house, examples
 
 from handbook_calc.engine import chart
 from handbook_calc.engine import house as house_module
@@ -34,12 +34,7 @@ def made(name, house):
 
 def changed(tmp_path, *changes):
     """Return the house standard with some values changed."""
-    text = STANDARD.read_text(encoding="utf-8")
-    for key, value in changes:
-        text, _ = changed_standard(text, key, value)
-    path = tmp_path / "house-standard.yml"
-    path.write_text(text, encoding="utf-8")
-    return house_module.load(path)
+    return changed_house(tmp_path, dict(changes))
 
 
 @pytest.mark.parametrize("name", PLOTS)

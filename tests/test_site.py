@@ -83,7 +83,7 @@ def test_tables_have_captions_units_and_no_style_of_their_own(built):
     for path in pages(built):
         text = path.read_text(encoding="utf-8")
         for table in re.findall(r'<table class="hb">.*?</table>', text, re.DOTALL):
-            assert table.startswith('<table class="hb"><caption id="table-')
+            assert re.match(r'<table class="hb"><caption(?: id="table-[^"]+")?>[^<]', table)
             assert " style=" not in table
             assert "nan" not in re.findall(r"<td[^>]*>([^<]*)<", table)
             rows = re.findall(r"<tr.*?</tr>", table, re.DOTALL)

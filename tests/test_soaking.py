@@ -149,8 +149,11 @@ def test_water_in_the_fresh_solvent_is_the_floor():
     assert left == pytest.approx(3.0, abs=0.01)
 
 
-# Depths that are none of a crack; a forecast asks for half the length in words, and the exchange is of a blind one.
-NO_CRACK = {"bath-volume", "stock-loss", "sanded-slice", "sanding-time", "stop-forecast", "crack-exchange"}
+# Depths that are none of a time in a crack; a forecast asks for half the length in words, the exchange is of a
+# blind one, and what a crack holds is the same, open at one end or two.
+NO_CRACK = {
+    "bath-volume", "stock-loss", "sanded-slice", "sanding-time", "stop-forecast", "crack-exchange", "crack-volume",
+}  # fmt: skip
 WITH_A_DEPTH = [c for c in CATALOGUE.values() if "depth" in c.names and "through" in c.names]
 
 

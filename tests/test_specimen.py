@@ -6,9 +6,10 @@ import random
 
 import numpy
 import pytest
+import support
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples, numbers_in
+from support import STANDARD, examples, numbers_in
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -51,12 +52,7 @@ def house():
 
 def changed_house(tmp_path, **changes):
     """Load the standard with some values changed; keys are written with __ for the point."""
-    text = STANDARD.read_text(encoding="utf-8")
-    for key, value in changes.items():
-        text, _ = changed_standard(text, key.replace("__", "."), value)
-    path = tmp_path / "house-standard.yml"
-    path.write_text(text, encoding="utf-8")
-    return house_module.load(path)
+    return support.changed_house(tmp_path, {key.replace("__", "."): value for key, value in changes.items()})
 
 
 # --- density and volume

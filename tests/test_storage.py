@@ -6,10 +6,9 @@ import math
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from support import STANDARD, answered, changed_standard, examples, numbers_in
+from support import answered, changed_house, examples, numbers_in
 
 from handbook_calc import moist_air, storage
-from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import BadInput, HouseFaults, Refusal
 from handbook_calc.engine.tables import TABLES, Mark, Refused, Span
@@ -610,13 +609,11 @@ def test_a_first_look_that_comes_later_than_the_next_one_is_none():
     ],
 )
 def test_contradictory_house_values(tmp_path, key, value, complaint):
-    path = tmp_path / "changed.yml"
-    path.write_text(changed_standard(STANDARD.read_text("utf-8"), key, value)[0], encoding="utf-8")
     if complaint is None:
-        assert house_module.load(path)[key] == 20
+        assert changed_house(tmp_path, {key: value})[key] == 20
         return
     with pytest.raises(HouseFaults, match=complaint):
-        house_module.load(path)
+        changed_house(tmp_path, {key: value})
 
 
 def cells(house, name):

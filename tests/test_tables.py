@@ -5,9 +5,8 @@ import io
 import math
 
 import pytest
-from support import STANDARD, changed_standard, for_each
+from support import changed_house, for_each
 
-from handbook_calc.engine import house as house_module
 from handbook_calc.engine.faults import Refusal
 from handbook_calc.engine.registers import REGISTERS
 from handbook_calc.engine.tables import (
@@ -62,9 +61,7 @@ def test_csv_holds_the_same_numbers(name, filled):
 
 def changed(tmp_path, house, key, value):
     """Return the ids of the tables whose cells change with one house value."""
-    path = tmp_path / "changed.yml"
-    path.write_text(changed_standard(STANDARD.read_text("utf-8"), key, value)[0], encoding="utf-8")
-    other = house_module.load(path)
+    other = changed_house(tmp_path, {key: value})
     return {
         name
         for name in TABLES

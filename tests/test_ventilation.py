@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples
+from support import STANDARD, changed_house, changed_standard, examples
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -205,10 +205,7 @@ def test_an_unsafe_house_is_refused(tmp_path, key, value, complaint):
 
 
 def test_a_stricter_house_share_asks_for_more_air(tmp_path, house):
-    text, _ = changed_standard(STANDARD.read_text(encoding="utf-8"), "ventilation.hydrogen_share", "10 %")
-    path = tmp_path / "house-standard.yml"
-    path.write_text(text, encoding="utf-8")
-    strict = house_module.load(path)
+    strict = changed_house(tmp_path, {"ventilation.hydrogen_share": "10 %"})
     assert Bench(strict)("hydrogen-airflow", current=1.0) == pytest.approx(
         2.5 * Bench(house)("hydrogen-airflow", current=1.0)
     )

@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import STANDARD, changed_standard, examples
+from support import STANDARD, changed_house, changed_standard, examples
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.bench import Bench
@@ -331,12 +331,8 @@ def test_unsafe_house_values_are_faults(tmp_path, key, value):
 
 
 def test_end_ph_limits_must_not_cross(tmp_path):
-    text, _ = changed_standard(STANDARD.read_text(encoding="utf-8"), "waste.end_ph_low", "7.8")
-    text, _ = changed_standard(text, "waste.end_ph_high", "7.5")
-    changed = tmp_path / "house.yml"
-    changed.write_text(text, encoding="utf-8")
     with pytest.raises(HouseFaults, match=r"waste.end_ph_low: 7.8 is not below"):
-        house_module.load(changed)
+        changed_house(tmp_path, {"waste.end_ph_low": "7.8", "waste.end_ph_high": "7.5"})
 
 
 WASTE_TABLES = [name for name, table in TABLES.items() if table.stage == "waste"]

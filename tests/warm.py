@@ -69,8 +69,8 @@ def _load() -> None:
     class Loaded(house.House):
         """A standard that knows what was computed for the same runs of calculations."""
 
-        def __init__(self, *given) -> None:
-            super().__init__(*given)
+        def __init__(self, *given, **named) -> None:
+            super().__init__(*given, **named)
             self.spreads = dict(standard.spreads)
 
     house.House = Loaded  # pyright: ignore[reportAttributeAccessIssue]  for the forks

@@ -10,7 +10,6 @@ from handbook_calc.engine.planning import Amount, Plan, Planned
 from handbook_calc.engine.steps import MATERIALS
 
 LEFT_OUT = "left out"
-SCROLLS = '<div class="hb-scroll" tabindex="0" role="group" aria-label="Table">'
 
 
 def duration(amount: Amount) -> str:
@@ -150,11 +149,12 @@ def _facts(plan: Plan) -> str:
             continue
         note = f" <em>{escape(entry.instead.costs)}</em>" if entry.instead else ""
         rows.append(
-            f"<tr><th scope=row>{escape(entry.field.about)}</th><td>{_e(entry.show())}{note}</td></tr>"
+            f'<tr><th scope="row">{escape(entry.field.about)}</th><td>{_e(entry.show())}{note}</td></tr>'
         )
+    table = _scrolling("Facts and wishes", f"<tbody>{''.join(rows)}</tbody>")
     return (
         '<details class="hb-plan-facts"><summary>What is known of it, and what is wanted</summary>'
-        f'{SCROLLS}<table class="hb"><tbody>{"".join(rows)}</tbody></table></div></details>'
+        f"{table}</details>"
     )
 
 
@@ -197,17 +197,25 @@ def _link(planned: Planned) -> str:
 
 def _totals(plan: Plan) -> str:
     rows = [[name, amount.show()] for name, amount in plan.totals.items()]
-    return _table(("Material", "Amount"), rows)
+    return _table("What the plan takes and leaves", ("Material", "Amount"), rows)
 
 
-def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Return a small table of plain texts; the first of a row names it."""
-    top = "".join(f"<th scope=col>{escape(head)}</th>" for head in heads)
+    top = "".join(f'<th scope="col">{escape(head)}</th>' for head in heads)
     body = "".join(
-        f"<tr><th scope=row>{row[0]}</th>{''.join(f'<td>{cell}</td>' for cell in row[1:])}</tr>"
+        f'<tr><th scope="row">{row[0]}</th>{"".join(f"<td>{cell}</td>" for cell in row[1:])}</tr>'
         for row in ([escape(cell) if not cell.startswith("<a ") else cell for cell in row] for row in rows)
     )
-    return f'{SCROLLS}<table class="hb"><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>'
+    return _scrolling(title, f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody>")
+
+
+def _scrolling(title: str, rows: str) -> str:
+    """Return rows of HTML as a table with its title, which scrolls where it is too wide."""
+    return (
+        f'<div class="hb-scroll" tabindex="0" role="group" aria-label="{title}">'
+        f'<table class="hb"><caption>{title}</caption>{rows}</table></div>'
+    )
 
 
 # --- all pieces of the bench -------------------------------------------------------------------
@@ -225,9 +233,12 @@ def bench_html(plans: Mapping[str, Plan]) -> str:
         state = f"refused: {plan.refused}" if plan.refused else _route(plan)
         link = f'<a href="%ROOT%/pieces/{escape(name)}.html">{escape(plan.number)}</a>'
         rows.append([link, plan.grade, plan.takes.show(2), ends(plan).removeprefix(", "), state])
-    parts.append(_table(("Piece", "Grade", "Takes", "From and to", "Route"), rows))
+    parts.append(
+        _table("Each piece and its route", ("Piece", "Grade", "Takes", "From and to", "Route"), rows)
+    )
     parts.append("<h2>Material and waste of all pieces</h2><p>Routes that are refused are not counted.</p>")
-    parts.append(_table(("Material", "Amount"), bench_totals([*plans.values()])))
+    totals = bench_totals([*plans.values()])
+    parts.append(_table("What all plans take and leave", ("Material", "Amount"), totals))
     parts.append("<h2>Days</h2><p>Hands-on work, day by day, as far as each plan has a start.</p>")
     found: dict[str, list[list[str]]] = {}
     works = sorted((w for plan in plans.values() for w in work_of(plan)), key=lambda w: (w.begin, w.title))
@@ -238,7 +249,7 @@ def bench_html(plans: Mapping[str, Plan]) -> str:
     parts.append('<div id="bench-today" hidden></div>')
     parts.append("<details><summary>Every day of all plans</summary>")
     for day, rows in found.items():
-        parts.append(f'<h3 data-day="{day}">{day}</h3>{_table(("From", "To", "What"), rows)}')
+        parts.append(f'<div data-day="{day}">{_table(day, ("From", "To", "What"), rows)}</div>')
     parts.append('</details><script src="%ROOT%/assets/bench/today.js"></script>')
     return "".join([*parts, "</section>"])
 

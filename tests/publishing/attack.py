@@ -157,10 +157,11 @@ class Projects:
     """Two tiny projects that differ in one page, and what each must look like when it is published."""
 
     def __init__(self, folder: Path) -> None:
-        from support import Site, copy_of_the_package
+        from support import Site, changed_piece, copy_of_the_package
 
         self.folder = folder
         copy_of_the_package(folder)
+        changed_piece(folder / "docs" / "pieces", {})  # the worked figures need one
         self.sites, self.digests, self.seconds = [], [], 0.0
         for name in (EARLIER, NEW):
             (folder / name).mkdir()

@@ -9,12 +9,11 @@
     const now = new Date();
     const two = (/** @type {number} */ number) => String(number).padStart(2, "0");
     const day = `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
-    const heading = document.querySelector(`[data-day="${day}"]`);
-    const table = heading && heading.nextElementSibling;
+    const listed = document.querySelector(`[data-day="${day}"]`);
     const told = document.createElement("p");
-    told.textContent = table ? `Today, ${day}:` : `Nothing asks for hands today, ${day}.`;
+    told.textContent = listed ? "Today:" : `Nothing asks for hands today, ${day}.`;
     box.append(told);
-    if (table) box.append(table.cloneNode(true));
+    if (listed) box.append(...listed.cloneNode(true).childNodes);
     box.hidden = false;
   }
 
