@@ -58,7 +58,7 @@ def test_a_house_text_prints_as_itself(site, text, plain):
     built = site.build()
     assert built.returncode == 0, built.stderr
     page = site.html("index.html")
-    shown = re.findall(r'<span class="hb-value"[^>]*>(.*?)</span>', page, re.DOTALL)
+    shown = re.findall(r'<span class="hb-value[^>]*>(.*?)</span>', page, re.DOTALL)
     assert len(shown) >= 5
     assert {html.unescape(words) for words in shown} == {text}
     # Nothing but text has changed: the same tags in the same order.
