@@ -1,6 +1,5 @@
 """Ventilation: hydrogen and vapour: proportions, inverse pairs, refusals, house rules."""
 
-
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
