@@ -9,30 +9,36 @@
   var data = HB.sheets;
   var answer = told;
 
-  /** @param {string | Node} said @param {string} [kind] */
-  function put(said, kind) {
-    answer.append(HB.make("p", kind ? { class: kind } : {}, [said]));
+  /** @param {string} name @param {string} text @param {string} [kind] */
+  function put(name, text, kind) {
+    var node = document.createElement(name);
+    node.textContent = text;
+    if (kind) node.className = kind;
+    answer.appendChild(node);
+    return node;
   }
 
   /** @param {string[]} lines */
   function list(lines) {
-    var items = lines.map(function (line) {
-      return HB.make("li", {}, line);
+    var list = put("ul", "");
+    lines.forEach(function (line) {
+      var item = document.createElement("li");
+      item.textContent = line;
+      list.appendChild(item);
     });
-    answer.append(HB.make("ul", {}, items));
   }
 
   /** @param {string} code */
   function tell(code) {
     answer.textContent = "";
     if (code.length < 6) {
-      if (code) put("A code has six signs, as at the foot of each sheet.");
+      if (code) put("p", "A code has six signs, as at the foot of each sheet.");
       return;
     }
     var found = data.codes[code];
     if (!found) {
-      put("Take it down: no recorded edition has a sheet of this code.", "hb-stop");
-      put("Read the code once more. If it is right, nobody can tell what the sheet rests on.");
+      put("p", "Take it down: no recorded edition has a sheet of this code.", "hb-stop");
+      put("p", "Read the code once more. If it is right, nobody can tell what the sheet rests on.");
       return;
     }
     var edition = data.editions[found[0]];
@@ -41,24 +47,32 @@
     var differs = data.differing[found[0] + " " + found[1]];
     var draft = !data.editions[data.now].approved;
     if (!edition.approved) {
-      put(what + "Take it down: a draft, not for the bench.", "hb-stop");
+      put("p", what + "Take it down: a draft, not for the bench.", "hb-stop");
     } else if (!sheet) {
-      put(what + "Take it down: the handbook has no such page any more.", "hb-stop");
+      put("p", what + "Take it down: the handbook has no such page any more.", "hb-stop");
     } else if (!differs) {
       var same = found[0] === data.now || edition.title === data.editions[data.now].title;
-      put(what + (same ? "It is current." : "It still holds: nothing on it has changed since."), "hb-go");
+      put(
+        "p",
+        what + (same ? "It is current." : "It still holds: nothing on it has changed since."),
+        "hb-go",
+      );
     } else if (draft) {
       put(
+        "p",
         what + "It holds until the draft of edition " + data.editions[data.now].title + " is approved.",
         "hb-wait",
       );
       list(differs.told);
     } else {
-      put(what + "Take it down and print it again: other " + differs.what + " now.", "hb-stop");
+      put("p", what + "Take it down and print it again: other " + differs.what + " now.", "hb-stop");
       list(differs.told);
     }
     if (sheet) {
-      put(HB.make("a", { href: HB.inSite(sheet[1]) }, "The page as it is now, sheet " + sheet[2]));
+      var link = document.createElement("a");
+      link.href = "../" + sheet[1];
+      link.textContent = "The page as it is now, sheet " + sheet[2];
+      put("p", "").appendChild(link);
     }
   }
 
