@@ -627,7 +627,7 @@ def test_an_edition_is_recorded_and_compared_with_the_piece_that_is_named(later,
     assert told(capsys, "record", "2027.1", "--piece", path)[0] == 0
     assert later.record("2027.1").lines["piece piece.number"].text == "LY-77"
     for command in (["changes"], ["sheets"], ["record", "2027.1", "--again"]):
-        odd = str(changed_piece(tmp_path / "odd", {"piece.mass": "20 kg"}))
+        odd = str(changed_piece(tmp_path / "odd", {"piece.mass": "2 kg"}))
         status, out, err = told(capsys, *command, "--piece", odd)
         assert (status, out) == (2, "")
         assert ": piece.thickness: 6 mm does not go with the rest" in err

@@ -176,7 +176,8 @@ def test_a_piece_of_its_own_has_its_plan_and_may_be_that_of_the_worked_figures(i
     plan = words(bench, "pieces/KL-7.html")
     assert 'data-piece="KL-7"' in plan
     assert "180\u00a0g" in plan
-    assert 'href="../pieces/KL-7.html"' in words(bench, "procedures/rinse.html")
+    assert 'href="../pieces/index.html"' in words(bench, "procedures/rinse.html")
+    assert 'href="../pieces/KL-7.html"' in words(bench, "pieces/index.html")
     assert '"address":"keeper/house-standard.html#house-piece.mass"' in words(bench, "assets/why-data.js")
 
     with (bench / "mkdocs.yml").open("a", encoding="utf-8") as file:
