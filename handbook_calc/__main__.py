@@ -7,7 +7,6 @@ import sys
 from datetime import date
 from pathlib import Path
 
-from handbook_calc import piece
 from handbook_calc.engine import diary, house, places, sheet, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
@@ -164,6 +163,8 @@ def _standard(asked) -> house.House:
 
 def _with_piece(asked, file: Path) -> house.House:
     """Return the house standard with a piece's file laid over it; what the bench cannot do is no fault."""
+    from handbook_calc import piece  # a slip in what it declares is told when the stages are loaded
+
     standard = house.load(overlay=asked.house or places.differences(), piece=file, asking=True)
     piece.check_facts(standard)
     return standard

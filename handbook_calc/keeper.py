@@ -6,7 +6,7 @@ from pathlib import Path
 
 import yaml
 
-from handbook_calc import editions, folders, printed
+from handbook_calc import editions, folders, piece, printed
 from handbook_calc.changes import Changes
 from handbook_calc.editions import Record
 from handbook_calc.engine import house, places
@@ -17,8 +17,10 @@ DONE = 0
 
 
 def load(asked, tried: dict[str, str] | None = None) -> House:
-    """Return the standard of the working folder, with the differences that were asked for."""
-    return house.load(overlay=asked.house or places.differences(), tried=tried)
+    """Return the standard of the working folder, with the differences and the piece that were asked for."""
+    standard = house.load(overlay=asked.house or places.differences(), tried=tried, piece=asked.piece)
+    piece.check_facts(standard)
+    return standard
 
 
 def not_raised(standard: House) -> list[str]:
@@ -77,8 +79,10 @@ def changes(asked) -> int:
 
 def _between(asked, tried: dict[str, str]) -> int:
     """Print in what two benches differ that lie over the same standard."""
-    if asked.since or asked.house or tried:
-        raise RecordFault("--between compares two files of differences: leave out --since, --house and --set")
+    if asked.since or asked.house or asked.piece or tried:
+        raise RecordFault(
+            "--between compares two files of differences: leave out --since, --house, --piece and --set"
+        )
     one, other = (house.load(overlay=path) for path in asked.between)
     found = Changes(state_of(one), state_of(other), one["approval.notable"] / 100)
     names = [standard["house.name"] for standard in (one, other)]
@@ -157,7 +161,10 @@ def _to_keep(standard: House, tried: dict[str, str]) -> str:
     for key, text in tried.items():
         entry, name = standard.entry(key), key.rpartition(".")[2]
         line = f"{'  ' * key.count('.')}{name}: {scalar(text)}"
-        if entry.file == _own_file(standard) or len(standard.files) == 1 or house.is_of_piece(key):
+        if entry.left_out:
+            section = key.partition(".")[0]
+            lines.append(f"To keep it, write in {entry.file}, in the section {section}:\n{line}")
+        elif entry.file == _own_file(standard) or len(standard.files) == 1 or house.is_of_piece(key):
             lines.append(f"To keep it, write in {entry.file}, line {entry.line}:\n{line}")
         else:
             above = "\n".join(f"{'  ' * depth}{part}:" for depth, part in enumerate(key.split(".")[:-1]))

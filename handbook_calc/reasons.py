@@ -10,7 +10,7 @@ from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.cards import DECKS, asked_by
 from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.directives import Directive
-from handbook_calc.engine.house import House
+from handbook_calc.engine.house import House, is_of_piece
 from handbook_calc.engine.registers import HOUSE_PAGE, REGISTERS, SOURCES_PAGE
 from handbook_calc.engine.render import Renderer, page_url
 from handbook_calc.engine.sources import sources
@@ -19,11 +19,12 @@ CALCULATIONS_PAGE = "keeper/calculations.html"
 SCRIPT = "why-data.js"
 
 
-def script(renderer: Renderer) -> str:
+def script(renderer: Renderer, plan: str = "") -> str:
     """Return the data of all figures as a script.
 
     Arguments:
         renderer: one that has noted every page.
+        plan: the page of the piece that the worked figures are about; empty where the site has none.
     """
     figures, cited = _figures(renderer)
     tables = {}
@@ -46,12 +47,12 @@ def script(renderer: Renderer) -> str:
         "figures": figures,
         "tables": tables,
         "values": {
-            key: _of_value(renderer, key) | {"calculations": started.get(key, [])}
+            key: _of_value(renderer, key, plan) | {"calculations": started.get(key, [])}
             for key in renderer.house.entries
         },
         "calculations": {name: CATALOGUE[name].title for name in sorted(called)},
         "sources": {key: sources()[key].title for key in cited},
-        "pages": {"house": HOUSE_PAGE, "sources": SOURCES_PAGE, "calculations": CALCULATIONS_PAGE},
+        "pages": {"sources": SOURCES_PAGE, "calculations": CALCULATIONS_PAGE},
     }
     return as_script("why", data)
 
@@ -136,9 +137,12 @@ def _started_from(house: House) -> dict[str, list[str]]:
     return found
 
 
-def _of_value(renderer: Renderer, key: str) -> dict:
+def _of_value(renderer: Renderer, key: str, plan: str) -> dict:
     entry = renderer.house.entries[key]
+    fact = is_of_piece(key)
     return {
+        "fact": fact,
+        "address": f"{plan}#fact-{key}" if fact and plan else f"{HOUSE_PAGE}#house-{key}",
         "about": entry.field.about,
         "text": entry.show(),
         "allowed": entry.field.allowed(),

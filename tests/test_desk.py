@@ -242,6 +242,16 @@ def test_what_is_told_of_a_figure_can_be_followed(why, house):
         assert set(table["calculations"]) <= set(data["calculations"])
 
 
+def test_a_fact_leads_to_the_plan_of_its_piece_and_a_house_value_to_the_standard(why):
+    renderer, without = why
+    data = data_of(reasons.script(renderer, "pieces/LY-014.html"), "why")
+    for key, value in data["values"].items():
+        assert value["fact"] == key.startswith(("piece.", "wanted."))
+        assert without["values"][key]["address"] == f"keeper/house-standard.html#house-{key}"
+        plan = f"pieces/LY-014.html#fact-{key}"
+        assert value["address"] == (plan if value["fact"] else without["values"][key]["address"])
+
+
 def test_the_dependants_of_a_house_value_are_computed(why):
     renderer, data = why
     told = data["values"]["drying.oven_temperature"]

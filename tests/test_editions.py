@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from support import STANDARD, changed_standard, run
+from support import PIECE, STANDARD, changed_piece, changed_standard, run
 
 from handbook_calc import editions
 from handbook_calc.__main__ import main
@@ -587,7 +587,7 @@ def test_a_value_that_is_only_tried_changes_no_file(later, capsys):
         ),
         (
             "drying.oven_temprature=90 degC",
-            "--set:1: drying.oven_temprature: is no value of this house standard; did you",
+            "--set:1: drying.oven_temprature: is no house value, and no fact of a piece; did you",
         ),
         ("drying.oven_temperature", "--set drying.oven_temperature: is not written KEY=VALUE"),
         ("drying.oven_temperature=", "--set:1: drying.oven_temperature: has no value; allowed is"),
@@ -602,6 +602,39 @@ def test_a_value_that_cannot_be_tried_is_one_clear_line(later, capsys, tried, sa
     assert (status, out) == (2, "")
     assert says in err
     assert len(err.splitlines()) == 1
+
+
+def test_a_fact_that_is_only_tried_is_kept_in_the_pieces_file(later, capsys):
+    changed_piece(later.docs / "pieces", {})
+    status, out, _ = told(capsys, "changes", "--set", "piece.crack_depth=4.1 mm")
+    assert status == 0
+    assert "0 house values, 1 fact of the piece and " in out
+    found = re.search(r"write in docs/pieces/LY-014.yml, line (\d+):\n  crack_depth: 4.1 mm\n?$", out)
+    assert found
+    assert PIECE.read_text("utf-8").split("\n")[int(found[1]) - 1].startswith("  crack_depth:")
+    text = PIECE.read_text("utf-8").replace("  warp: 0.05 mm\n", "")
+    (later.docs / "pieces" / PIECE.name).write_text(text, "utf-8")
+    status, out, _ = told(capsys, "changes", "--set", "piece.warp=0.5 mm")
+    assert status == 0
+    assert out.endswith("write in docs/pieces/LY-014.yml, in the section piece:\n  warp: 0.5 mm\n")
+
+
+def test_an_edition_is_recorded_and_compared_with_the_piece_that_is_named(later, capsys, tmp_path):
+    path = str(changed_piece(tmp_path / "other", {"piece.mass": "190 g", "piece.number": "LY-77"}))
+    status, out, _ = told(capsys, "changes", "--piece", path)
+    assert status == 0
+    assert "piece piece.mass: was 186 g, is 190 g" in out.replace("\u00a0", " ")
+    assert told(capsys, "record", "2027.1", "--piece", path)[0] == 0
+    assert later.record("2027.1").lines["piece piece.number"].text == "LY-77"
+    for command in (["changes"], ["sheets"], ["record", "2027.1", "--again"]):
+        odd = str(changed_piece(tmp_path / "odd", {"piece.mass": "2 kg"}))
+        status, out, err = told(capsys, *command, "--piece", odd)
+        assert (status, out) == (2, "")
+        assert ": piece.thickness: 6 mm does not go with the rest" in err
+        assert len(err.splitlines()) == 1
+    status, _, err = told(capsys, "changes", "--between", "a.yml", "b.yml", "--piece", path)
+    assert status == 2
+    assert "leave out --since, --house, --piece and --set" in err
 
 
 # --- is the edition raised? ---------------------------------------------------------------------------

@@ -112,7 +112,11 @@ def test_a_new_bench_builds_strictly_and_is_the_whole_handbook(installed, bench,
     assert made.returncode == 0, made.stderr
     ours = {path.relative_to(bench / "site").as_posix() for path in (bench / "site").rglob("*.html")}
     theirs = {path.relative_to(real_site).as_posix() for path in real_site.rglob("*.html")}
-    assert ours == theirs | {"our-bench.html"}
+    pieces = {name for name in theirs if name.startswith("pieces/")}  # of the demonstration bench
+    assert ours == theirs - pieces | {"our-bench.html"}
+    # The piece of the worked figures is there as a file to copy, and no other.
+    assert [path.name for path in (bench / "site" / "pieces").iterdir()] == ["LY-014.yml"]
+    assert "pieces/LY-014" not in (bench / "site" / "index.html").read_text("utf-8")
     html = words(bench, "procedures/rinse.html")
     assert "Kiln &quot;Lane&quot; bench · edition 1 (" in html
     assert "Draft, not for the bench" in html
@@ -155,6 +159,42 @@ def test_one_difference_of_each_kind(installed, bench):
     assert "Label of a pot of paste" in words(bench, "keeper/sources-and-checks.html")
     found = installed.run("-m", "handbook_calc", "calc", "grit-size", "grit=0.02 um", cwd=bench)
     assert found.returncode == 0, found.stderr
+
+
+def test_a_piece_of_its_own_has_its_plan_and_may_be_that_of_the_worked_figures(installed, bench):
+    """As the README of the folder says: a copy of the piece of the worked figures, with other facts."""
+    text = (ROOT / "docs" / "pieces" / "LY-014.yml").read_text("utf-8")
+    text = text.replace("number: LY-014", "number: KL-7").replace("mass: 186 g", "mass: 180 g")
+    (bench / "docs" / "pieces" / "KL-7.yml").write_text(text, "utf-8")
+    for command in ("check", "today", "plan docs/pieces/KL-7.yml"):
+        made = installed.run("-m", "handbook_calc", *command.split(), cwd=bench)
+        assert made.returncode == 0, made.stderr
+    assert "Plan of KL-7" in made.stdout
+    made = built(installed, bench)
+    assert made.returncode == 0, made.stderr
+    assert {path.name for path in (bench / "site" / "pieces").glob("*.html")} == {"index.html", "KL-7.html"}
+    plan = words(bench, "pieces/KL-7.html")
+    assert 'data-piece="KL-7"' in plan
+    assert "180\u00a0g" in plan
+    assert 'href="../pieces/index.html"' in words(bench, "procedures/rinse.html")
+    assert 'href="../pieces/KL-7.html"' in words(bench, "pieces/index.html")
+    assert '"address":"keeper/house-standard.html#house-piece.mass"' in words(bench, "assets/why-data.js")
+
+    with (bench / "mkdocs.yml").open("a", encoding="utf-8") as file:
+        file.write("extra:\n  handbook:\n    piece: docs/pieces/KL-7.yml\n")
+    made = built(installed, bench)
+    assert made.returncode == 0, made.stderr
+    assert "KL-7" in words(bench, "keeper/house-standard.html")
+    assert '"address":"pieces/KL-7.html#fact-piece.mass"' in words(bench, "assets/why-data.js")
+    assert 'id="fact-piece.mass"' in words(bench, "pieces/KL-7.html")
+    piece = ("--piece", "docs/pieces/KL-7.yml")
+    assert installed.run("-m", "handbook_calc", "record", "1", *piece, cwd=bench).returncode == 0
+    assert "piece piece.number,keeper/house-standard.md,KL-7" in words(bench, "../docs/editions/1.csv")
+    (bench / "docs" / "pieces" / "KL-8.yml").write_text(text.replace("mass: 180 g", "mass: 18 kg"), "utf-8")
+    for made in (built(installed, bench), installed.run("-m", "handbook_calc", "check", cwd=bench)):
+        assert made.returncode != 0
+        assert "docs/pieces/KL-8.yml:16: piece.thickness: 6 mm does not go with the rest" in made.stderr
+        assert "Traceback" not in made.stderr
 
 
 def coating_lines(name: str) -> list[str]:

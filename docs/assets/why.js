@@ -41,11 +41,11 @@
   }
 
   /** @param {HB.Why} why @param {string[]} keys */
-  const values = (why, keys) =>
-    part(
-      "House values",
-      keys.map((key) => value(why, key)),
-    );
+  function values(why, keys) {
+    const told = (/** @type {boolean} */ fact) =>
+      keys.filter((key) => Boolean(why.values[key]?.fact) === fact).map((key) => value(why, key));
+    return [...part("House values", told(false)), ...part("Facts of the piece", told(true))];
+  }
 
   /** @param {HB.Why} why @param {string[]} keys */
   function cited(why, keys) {
@@ -91,7 +91,7 @@
     const rests = told.grade ? `Rests on: ${told.grade}. ` : "";
     return [
       HB.make("p", {}, [
-        link(key, `${why.pages.house}#house-${key}`),
+        link(key, told.address),
         words(`: ${told.about}. ${rests}${told.why}`),
       ]),
       HB.make("p", {}, `Allowed: ${told.allowed}. Set in ${told.place}.`),

@@ -47,6 +47,7 @@ STANDARD = Path("docs", "house-standard.yml")
 TRIED = "--set"  # what messages name as the file of a value that is only tried
 PIECES = "pieces"  # the folder beside the standard with a file for each piece
 EXAMPLE = "LY-014.yml"  # the piece of the worked figures, where nobody names another
+NOWHERE = 1  # the line of a fact that the file leaves out; nothing but a section can begin there
 # What a piece's file may be: nobody types more, and what is larger or deeper was not typed.
 MOST_BYTES = 65_536
 MOST_DEPTH = 12
@@ -145,6 +146,11 @@ class Entry:
     def leaf(self) -> Leaf | None:
         """Return the value as an input that is known as a span; None where it has none."""
         return leaf_of(self.field, self.key, self.value, self.span) if self.span else None
+
+    @property
+    def left_out(self) -> bool:
+        """Tell whether the piece's file says nothing of it, not even that it is unknown."""
+        return self.instead is not None and self.line == NOWHERE
 
     @property
     def grade(self) -> str:
@@ -315,12 +321,15 @@ def load(
 
 def _try(key: str, text: str, written: dict[str, _Written], faults: list[Fault]) -> None:
     """Put a text in the place of what is written for a house value; its reason and place stay."""
-    if key not in written:
-        near = nearest(key, written)
-        faults.append(Fault(TRIED, 1, f"{brief(key)}: is no value of this house standard{near}"))
-        return
-    before = written[key]
+    before = written.get(key)
     node: yaml.Node = yaml.ScalarNode("tag:yaml.org,2002:str", text)
+    if before is None and is_of_piece(key) and key in SETTINGS:  # a fact that the file leaves out
+        written[key] = _Written(node, TRIED, 1, "")
+        return
+    if before is None:
+        near = nearest(key, [*written, *(known for known in SETTINGS if is_of_piece(known))])
+        faults.append(Fault(TRIED, 1, f"{brief(key)}: is no house value, and no fact of a piece{near}"))
+        return
     if isinstance(before.node, yaml.SequenceNode):
         parts = [part.strip() for part in text.strip(" []").split(",")]
         node = yaml.SequenceNode("tag:yaml.org,2002:seq", [yaml.ScalarNode(node.tag, part) for part in parts])
@@ -602,9 +611,9 @@ def _read_entries(
     for key in SETTINGS:
         left_out = SETTINGS[key].instead_of("") if key not in written else None
         if left_out and left_out.taken:
-            entries[key] = _taken(key, left_out, piece, 1)
+            entries[key] = _taken(key, left_out, piece, NOWHERE)
         elif left_out:
-            gaps[key] = _Gap(left_out, piece, 1)
+            gaps[key] = _Gap(left_out, piece, NOWHERE)
     faults += _missing({*written, *entries, *gaps}, written, base, piece)
     return entries
 

@@ -148,9 +148,8 @@ def _facts(plan: Plan) -> str:
         if section not in ("piece", "wanted"):
             continue
         note = f" <em>{escape(entry.instead.costs)}</em>" if entry.instead else ""
-        rows.append(
-            f'<tr><th scope="row">{escape(entry.field.about)}</th><td>{_e(entry.show())}{note}</td></tr>'
-        )
+        name, value = escape(entry.field.about), _e(entry.show())
+        rows.append(f'<tr id="fact-{key}"><th scope="row">{name}</th><td>{value}{note}</td></tr>')
     table = _scrolling("Facts and wishes", f"<tbody>{''.join(rows)}</tbody>")
     return (
         '<details class="hb-plan-facts"><summary>What is known of it, and what is wanted</summary>'

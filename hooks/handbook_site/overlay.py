@@ -44,5 +44,12 @@ def with_base(files: Files, config) -> Files:
 
 
 def _of_its_bench(source: str) -> bool:
-    """Tell whether a file of the package is the demonstration bench's own affair."""
-    return source.startswith("editions/")
+    """Tell whether a file of the package is the demonstration bench's own affair.
+
+    Its pieces are, but for the one of the worked figures, which a page links to.
+    """
+    from handbook_calc.engine.house import EXAMPLE, PIECES
+
+    return source.startswith("editions/") or (
+        source.startswith(f"{PIECES}/") and source != f"{PIECES}/{EXAMPLE}"
+    )

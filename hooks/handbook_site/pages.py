@@ -244,9 +244,9 @@ def _stamp(house, draft: str, code: str) -> str:
             f"approved {house['house.date']} by the {house['approval.approved_by']}. "
             "A printed copy holds only while this edition does."
         )
+    sheet = f' Sheet <span class="hb-code">{code}</span>.' if code else ""  # a plan has no code
     return (
-        f'<p class="hb-edition" data-house="{name}">{escape(running_head(house))}, {escape(said)} '
-        f'Sheet <span class="hb-code">{code}</span>.</p>'
+        f'<p class="hb-edition" data-house="{name}">{escape(running_head(house))}, {escape(said)}{sheet}</p>'
     )
 
 

@@ -110,12 +110,18 @@ class Preparation:
         """Return by file name the scripts that explain figures, and by which the standard is written."""
         from handbook_calc import desk, own, reasons
 
-        found = {reasons.SCRIPT: reasons.script(self.renderer)}
+        found = {reasons.SCRIPT: reasons.script(self.renderer, self._plan_of_figures())}
         if self.scripts:
             found[own.SCRIPT] = own.script(self.renderer)
         if self.scripts and any(DESK in text for text in self.renderer.texts.values()):
             found[desk.SCRIPT] = desk.script(self.renderer.house)
         return found
+
+    def _plan_of_figures(self) -> str:
+        """Return the address of the plan of the piece that the worked figures are about, if it has a page."""
+        piece = self.renderer.house.piece
+        plan = self.plans.get(piece.stem) if piece else None
+        return f"pieces/{piece.stem}.html" if piece and plan and plan.house.piece == piece else ""
 
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent

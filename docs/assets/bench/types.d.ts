@@ -184,6 +184,8 @@ declare namespace HB {
     sources: string[];
   }
   interface WhyValue {
+    fact: boolean;
+    address: string;
     about: string;
     text: string;
     allowed: string;
@@ -200,7 +202,7 @@ declare namespace HB {
     values: Record<string, WhyValue>;
     calculations: Record<string, string>;
     sources: Record<string, string>;
-    pages: { house: string; sources: string; calculations: string };
+    pages: { sources: string; calculations: string };
   }
 
   /** A house value as it is to be written into a file; an empty reason leaves the comment as it is. */
