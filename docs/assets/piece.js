@@ -127,6 +127,10 @@
     header.insertBefore(button, header.querySelector(".hb-switch") || search);
     HB.store.subscribe(CHOSEN, () => window.location.reload());
     const place = document.getElementById("hb-own-plan");
+    const example = document.querySelector(".hb-example");
+    // In the margin of every printed sheet: see hooks/handbook_site/sheets.py.
+    const said = number ? `Worked for ${number}` : example ? "Worked for the example" : "";
+    if (said) document.documentElement.style.setProperty("--hb-piece", JSON.stringify(said));
     if (!number) {
       if (place) place.replaceChildren("No piece is typed yet. ", HB.button("Type one", openPanel));
       return;
