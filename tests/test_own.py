@@ -181,6 +181,7 @@ def spans_of(leaves) -> list[dict]:
 @for_each("path", PIECES)
 def test_a_plan_reads_the_same_values_and_spans(v8, path):
     standard, _ = in_python(path)
+    assert standard is not None
     values, leaves = planning.facts(standard)
     found = json.loads(v8.call("plansOf", path.read_text(encoding="utf-8")))
     assert found["values"].keys() == values.keys()
