@@ -7,7 +7,7 @@ takes the earlier site's place only when it is complete: a fault leaves the earl
 import logging
 from pathlib import Path
 
-from handbook_site import policy, search, sheets, theme
+from handbook_site import phone, policy, search, sheets, theme
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
 from handbook_site.overlay import found_in, with_base
@@ -127,7 +127,7 @@ def on_page_markdown(markdown, page, config, files):
 
 def on_page_content(html, page, config, files):
     """Put in the values, and the words of tables and calculators for the search index to find."""
-    html = current.pages.filled(html, page)
+    html = phone.with_cards(current.pages.filled(html, page))
     return sheets.in_parts(html) if page.file.src_uri.startswith("procedures/") else html
 
 

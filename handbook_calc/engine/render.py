@@ -11,7 +11,7 @@ from html import escape
 from typing import Any
 
 from handbook_calc import substances as facts
-from handbook_calc.engine import examples, forms, quantities
+from handbook_calc.engine import examples, forms, phone, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation, Number, Whole
 from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part
@@ -654,10 +654,20 @@ def _fahrenheit(value: float, unit: str) -> str:
 
 def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int], Any]) -> str:
     foot: dict[str, int] = {}
+    heads = _heads_of_cards(filled.columns)
+    form, turned = phone.layout([head.replace(": ", " ") for head in heads], _texts(filled))
+    form = filled.phone or form
     body = "".join(
         _row_html(row, filled.columns, foot, {j: said for (at, j), said in marks.items() if at == i})
         for i, row in enumerate(filled.rows)
     )
+    table = (
+        f'<table class="hb"{_scales(filled.columns)}>'
+        f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
+        f"<thead>{_head_html(filled.columns, turned)}</thead><tbody>{body}</tbody></table>"
+    )
+    if form == phone.CARDS:
+        table = phone.as_cards(table, heads)
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
     reasons = "".join(
         f"<li><sup>{_letter(mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
@@ -672,11 +682,32 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     return (
         f'<section class="hb-table" id="table-{filled.id}"{asks}{filters}>'
         f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
-        f'<table class="hb"{_scales(filled.columns)}>'
-        f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
-        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></section>"
+        f"{table}</section>"
         f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
+
+
+def _heads_of_cards(columns: tuple[Column, ...]) -> list[str]:
+    """Return what stands over each column, in one line: group, heading, unit."""
+    heads = [f"{column.title}{_unit_text(column.unit)}" for column in columns]
+    return [
+        f"{column.group}: {head}" if column.group else head
+        for column, head in zip(columns, heads, strict=True)
+    ]
+
+
+def _unit_text(unit: str) -> str:
+    label = quantities.label(unit)
+    return "" if label in ("", "text") else f"\u00a0{label}".replace(" ", "\u00a0")
+
+
+def _texts(filled: Computed) -> list[list[str]]:
+    """Return the texts of a table's rows, without the headings between them."""
+    return [
+        [shown(cell, column) for cell, column in zip(row, filled.columns, strict=True)]
+        for row in filled.rows
+        if not isinstance(row[0], Banner)
+    ]
 
 
 @cache
@@ -724,15 +755,18 @@ def _title_html(column: Column) -> str:
     return f"<span{_switch(*column.axis)}>{text}</span>"
 
 
-def _head_html(columns: tuple[Column, ...]) -> str:
+def _head_html(columns: tuple[Column, ...], turned: frozenset[int]) -> str:
+    turn = [' class="hb-turned"' if i in turned else "" for i in range(len(columns))]
     if not any(column.group for column in columns):
-        return f"<tr>{''.join(_heading(column) for column in columns)}</tr>"
+        heads = (_heading(column, turn) for column, turn in zip(columns, turn, strict=True))
+        return f"<tr>{''.join(heads)}</tr>"
     top, below = [], []
     index = 0
     while index < len(columns):
         column = columns[index]
         if not column.group:
-            top.append(f'<th scope="col" rowspan="2">{escape(column.title)}{_unit_html(column)}</th>')
+            title = f"{escape(column.title)}{_unit_html(column)}"
+            top.append(f'<th scope="col" rowspan="2"{turn[index]}>{title}</th>')
             index += 1
             continue
         span = 1
@@ -744,15 +778,15 @@ def _head_html(columns: tuple[Column, ...]) -> str:
         unit = _unit_html(shared, "(cells in ", ")") if shared is not None else ""
         top.append(f'<th scope="colgroup" colspan="{span}">{title}{unit}</th>')
         below += [
-            f'<th scope="col">{_title_html(m)}{"" if shared is not None else _unit_html(m)}</th>'
-            for m in members
+            f'<th scope="col"{turned}>{_title_html(m)}{"" if shared is not None else _unit_html(m)}</th>'
+            for m, turned in zip(members, turn[index : index + span], strict=True)
         ]
         index += span
     return f"<tr>{''.join(top)}</tr><tr>{''.join(below)}</tr>"
 
 
-def _heading(column: Column) -> str:
-    return f'<th scope="col">{escape(column.title)}{_unit_html(column)}</th>'
+def _heading(column: Column, turned: str) -> str:
+    return f'<th scope="col"{turned}>{escape(column.title)}{_unit_html(column)}</th>'
 
 
 def _row_html(row, columns, foot: dict[str, int], marks: dict[int, Any]) -> str:

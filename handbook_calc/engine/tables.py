@@ -13,6 +13,7 @@ from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
 from handbook_calc.engine.known import Derived, DerivedCount, Judged, Known, judged
+from handbook_calc.engine.phone import FORMS
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
@@ -142,6 +143,7 @@ class Computed:
     calculations: tuple[str, ...]
     sources: tuple[str, ...]
     filters: tuple[int, ...] = ()
+    phone: str = ""
     refused: str = ""  # why the whole table could not be computed
 
     def places_refused(self) -> list[str]:
@@ -391,6 +393,7 @@ class Table:
         notes: what a reader must know to use it.
         sources: keys beyond those of the calculations used.
         filters: titles of columns by whose words a reader may narrow the rows.
+        phone: how it stands on a phone, ``grid`` or ``cards``; empty where its words decide.
     """
 
     id: str
@@ -401,6 +404,7 @@ class Table:
     notes: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     filters: tuple[str, ...] = ()
+    phone: str = ""
 
     def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
@@ -442,6 +446,7 @@ class Table:
             calculations=tuple(bench.used_calculations),
             sources=tuple(dict.fromkeys(keys)),
             filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
+            phone=self.phone,
             refused=refused,
         )
 
@@ -452,14 +457,19 @@ def read_last(house, bench: Bench) -> str:
     return ", ".join(f"{e.key} = {e.written} ({e.file}:{e.line})" for e in reversed(latest))
 
 
-def table(id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=()):
+def table(
+    id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=(), phone: str = ""
+):
     """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`."""
+    if phone not in ("", *FORMS):
+        raise TypeError(f"table '{id}': phone is '{phone}'; it is one of {', '.join(FORMS)}, or left out")
 
     def declare(make):
         stage = make.__globals__.get("STAGE") or make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
-        TABLES[id] = Table(id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters))
+        rest = tuple(notes), tuple(sources), tuple(filters), phone
+        TABLES[id] = Table(id, title, question, make, stage, *rest)
         return make
 
     return declare
