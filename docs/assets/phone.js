@@ -21,15 +21,16 @@
     const [above, below] = [...(table.tHead ? table.tHead.rows : [])];
     const under = below ? [...below.cells] : [];
     return [...(above ? above.cells : [])].flatMap((head) => {
-      const said = words(head);
+      const [, said, unit] = /^(.*?)(?:\s*\(cells in (.*)\))?$/.exec(words(head)) || [];
+      const rest = unit ? ` (${unit})` : "";
       return head.scope === "colgroup"
-        ? under.splice(0, head.colSpan).map((cell) => `${said}: ${words(cell)}`)
+        ? under.splice(0, head.colSpan).map((cell) => `${said}: ${words(cell)}${rest}`)
         : [said];
     });
   }
 
   /** @param {Element} cell */
-  const words = (cell) => (cell.textContent || "").trim().replace("(cells in ", "(");
+  const words = (cell) => (cell.textContent || "").trim();
 
   function name() {
     for (const table of document.querySelectorAll('table[data-phone="cards"][data-scales]')) {

@@ -655,7 +655,7 @@ def _fahrenheit(value: float, unit: str) -> str:
 def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int], Any]) -> str:
     foot: dict[str, int] = {}
     heads = _heads_of_cards(filled.columns)
-    form, turned = phone.layout([head.replace(": ", " ") for head in heads], _texts(filled))
+    form, turned = phone.layout(_heads_of_grid(filled.columns), _texts(filled))
     form = filled.phone or form
     body = "".join(
         _row_html(row, filled.columns, foot, {j: said for (at, j), said in marks.items() if at == i})
@@ -688,11 +688,31 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
 
 
 def _heads_of_cards(columns: tuple[Column, ...]) -> list[str]:
-    """Return what stands over each column, in one line: group, heading, unit."""
-    heads = [f"{column.title}{_unit_text(column.unit)}" for column in columns]
+    """Return what a card says of each column, in one line: group, heading, unit."""
     return [
-        f"{column.group}: {head}" if column.group else head
-        for column, head in zip(columns, heads, strict=True)
+        f"{column.group}: {column.title} ({_unit_text(column.unit)[1:]})"
+        if shares
+        else f"{column.group}: {column.title}{_unit_text(column.unit)}".removeprefix(": ")
+        for column, shares in zip(columns, _sharing_units(columns), strict=True)
+    ]
+
+
+def _heads_of_grid(columns: tuple[Column, ...]) -> list[str]:
+    """Return what stands right over each column, below the heading of its group."""
+    return [
+        column.title if shares else f"{column.title} {_unit_text(column.unit)[1:]}"
+        for column, shares in zip(columns, _sharing_units(columns), strict=True)
+    ]
+
+
+def _sharing_units(columns: tuple[Column, ...]) -> list[bool]:
+    """Return which columns have their unit said over their whole group."""
+    units: dict[str, set[str]] = {}
+    for column in columns:
+        units.setdefault(column.group, set()).add(column.unit)
+    return [
+        bool(column.group) and len(units[column.group]) == 1 and bool(_unit_text(column.unit))
+        for column in columns
     ]
 
 
@@ -756,9 +776,8 @@ def _title_html(column: Column) -> str:
 
 
 def _head_html(columns: tuple[Column, ...], turned: frozenset[int]) -> str:
-    turn = [' class="hb-turned"' if i in turned else "" for i in range(len(columns))]
     if not any(column.group for column in columns):
-        heads = (_heading(column, turn) for column, turn in zip(columns, turn, strict=True))
+        heads = (_heading(f"{escape(c.title)}{_unit_html(c)}", i in turned) for i, c in enumerate(columns))
         return f"<tr>{''.join(heads)}</tr>"
     top, below = [], []
     index = 0
@@ -766,7 +785,7 @@ def _head_html(columns: tuple[Column, ...], turned: frozenset[int]) -> str:
         column = columns[index]
         if not column.group:
             title = f"{escape(column.title)}{_unit_html(column)}"
-            top.append(f'<th scope="col" rowspan="2"{turn[index]}>{title}</th>')
+            top.append(_heading(title, index in turned, ' rowspan="2"'))
             index += 1
             continue
         span = 1
@@ -778,15 +797,16 @@ def _head_html(columns: tuple[Column, ...], turned: frozenset[int]) -> str:
         unit = _unit_html(shared, "(cells in ", ")") if shared is not None else ""
         top.append(f'<th scope="colgroup" colspan="{span}">{title}{unit}</th>')
         below += [
-            f'<th scope="col"{turned}>{_title_html(m)}{"" if shared is not None else _unit_html(m)}</th>'
-            for m, turned in zip(members, turn[index : index + span], strict=True)
+            _heading(f"{_title_html(m)}{'' if shared is not None else _unit_html(m)}", i in turned)
+            for i, m in enumerate(members, index)
         ]
         index += span
     return f"<tr>{''.join(top)}</tr><tr>{''.join(below)}</tr>"
 
 
-def _heading(column: Column, turned: str) -> str:
-    return f'<th scope="col"{turned}>{escape(column.title)}{_unit_html(column)}</th>'
+def _heading(words: str, turned: bool, spanning: str = "") -> str:
+    words = f'<span class="hb-turned">{words}</span>' if turned else words
+    return f'<th scope="col"{spanning}>{words}</th>'
 
 
 def _row_html(row, columns, foot: dict[str, int], marks: dict[int, Any]) -> str:
@@ -810,7 +830,7 @@ def _kind(cell) -> str:
         return f' class="hb-{cell.state}"'
     if isinstance(cell, Refused):
         return ' class="hb-stop"'
-    return "" if isinstance(cell, str | Link | Links | None) else ' class="n"'
+    return "" if isinstance(cell, str | Link | Links) else ' class="n"'
 
 
 def _changed_cell(cell, column: Column, foot: dict[str, int], was) -> str:
