@@ -4,9 +4,14 @@
 (function () {
   "use strict";
 
-  const manifest = /** @type {HTMLLinkElement | null} */ (document.querySelector('link[rel="manifest"]'));
+  const named = /** @type {HTMLMetaElement | null} */ (document.querySelector('meta[name="handbook-manifest"]'));
+  if (!named || !/^https?:$/.test(location.protocol)) return;
+  const manifest = document.createElement("link");
+  manifest.rel = "manifest";
+  manifest.href = named.content;
+  document.head.append(manifest);
   const workers = navigator.serviceWorker;
-  if (!manifest || !workers || !/^https?:$/.test(location.protocol)) return;
+  if (!workers) return; // plain HTTP to another machine
 
   /* Only the page of an edition that was served by a worker is followed by a newer one. */
   let controlled = Boolean(workers.controller);

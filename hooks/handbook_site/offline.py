@@ -38,12 +38,14 @@ def offered(config) -> bool:
 def linked(html: str, root: str) -> str:
     """Return a finished page that names the manifest and the icon of an installed handbook.
 
+    The script puts in the link to the manifest: from a folder the browser would ask for it, and be refused.
+
     Arguments:
         html: the page.
         root: the way from the page to the site's root, empty or ending in a slash.
     """
     links = (
-        f'<link rel="manifest" href="{root}{MANIFEST}">'
+        f'<meta name="handbook-manifest" content="{root}{MANIFEST}">'
         f'<link rel="apple-touch-icon" href="{root}{ICONS[192]}">'
         f'<meta name="theme-color" content="{COLOUR}">'
     )

@@ -213,7 +213,7 @@ def test_the_manifest_is_read_without_a_fault_and_has_its_icons(browser, served)
 
 
 def test_from_a_folder_nothing_of_it_is_used(chromium, site):
-    open_page(chromium, site, "procedures/rinse.html")
     chromium.get_log("browser")
+    open_page(chromium, site, "procedures/rinse.html")
     time.sleep(0.3)
     assert [entry for entry in chromium.get_log("browser") if entry["level"] == "SEVERE"] == []
