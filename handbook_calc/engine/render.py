@@ -517,7 +517,8 @@ class Renderer:
             raise PageFault(unknown("deck of cards", name, DECKS))
         deck = DECKS[name]
         made = "".join(self._card(deck, card) for card in deck.make(self.house))
-        return f'<section class="hb-cards hb-{deck.paper}s" id="deck-{name}">{made}</section>'
+        classes = " ".join(dict.fromkeys(("hb-cards", f"hb-{deck.paper}s")))
+        return f'<section class="{classes}" id="deck-{name}">{made}</section>'
 
     def _card(self, deck: Deck, card: Card) -> str:
         title = f"{deck.name}-{card.anchor}"

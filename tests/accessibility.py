@@ -1,0 +1,132 @@
+"""Every page of the built site under axe-core: light and dark, on a desk and on a phone, as it opens and in use.
+
+    python tests/accessibility.py SITE            every page once, the four ways of looking in turn (CI)
+    python tests/accessibility.py SITE --whole    every page in each way, and in use (some minutes)
+
+In use means: every folded part open, a calculator with a wrong entry, and US units. Needs chromium, chromedriver
+and ``npm --prefix .ci install``. Prints each finding by rule, page and place, and fails where there is one.
+"""
+
+import argparse
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from itertools import cycle
+from pathlib import Path
+from queue import Queue
+
+from support import CHROMIUM_FLAGS, ROOT
+
+AXE = ROOT / ".ci" / "node_modules" / "axe-core" / "axe.min.js"
+WAYS = [(width, dark) for dark in (False, True) for width in (1280, 360)]
+WINDOWS = 2
+
+# The page says nothing of how it was found: the first place of each rule is enough to mend it.
+RUN = """
+const done = arguments[arguments.length - 1];
+axe.run(document, {resultTypes: ['violations'], elementRef: false}).then(
+  found => done(found.violations.map(v => [v.id, v.nodes.length, v.nodes[0].target.join(' '), v.help])),
+  fault => done([['axe', 1, String(fault), 'axe-core stopped']]));
+"""
+
+IN_USE = """
+for (const part of document.querySelectorAll('article details')) part.open = true;
+const units = document.querySelector('.hb-switch');
+if (units) units.click();
+const field = document.querySelector('.hb-calc input[type=text]:enabled');
+if (field) {
+  field.value = 'no number';
+  for (const name of ['input', 'change', 'blur']) field.dispatchEvent(new Event(name, {bubbles: true}));
+}
+"""
+
+
+@contextmanager
+def windows(count: int) -> Iterator[Queue]:
+    """Yield a queue of browsers that nobody uses."""
+    from selenium import webdriver
+    from selenium.webdriver.chrome.options import Options
+    from selenium.webdriver.chrome.service import Service
+
+    free: Queue = Queue()
+    opened = []
+    with tempfile.TemporaryDirectory() as profiles:
+        try:
+            for number in range(count):
+                options = Options()
+                options.binary_location = shutil.which("chromium") or "chromium"
+                for flag in (*CHROMIUM_FLAGS, f"--user-data-dir={profiles}/{number}"):
+                    options.add_argument(flag)
+                opened.append(
+                    webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
+                )
+                opened[-1].set_script_timeout(120)
+                free.put(opened[-1])
+            yield free
+        finally:
+            for window in opened:
+                window.quit()
+
+
+def findings(window, page: Path, axe: str, width: int, dark: bool, in_use: bool) -> list[tuple]:
+    """Return what axe-core finds on a page: rule, number of places, the first of them, and what is asked for."""
+    size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600}
+    window.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    features = [
+        {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
+        {"name": "prefers-reduced-motion", "value": "reduce"},  # colours on their way are no colours
+    ]
+    window.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+    window.get(page.as_uri())
+    if in_use:
+        window.execute_script(IN_USE)
+    window.execute_script(axe)
+    found = window.execute_async_script(RUN)
+    if in_use:
+        window.execute_script("const units = document.querySelector('.hb-switch'); if (units) units.click();")
+    return found
+
+
+def main(arguments: list[str]) -> int:
+    """Look at every page; return 1 where anything is found."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("site", type=Path, help="the built site")
+    parser.add_argument("--whole", action="store_true", help="every page in every way, and in use")
+    parser.add_argument("--only", default="", help="pages whose way holds these letters")
+    asked = parser.parse_args(arguments)
+    site = asked.site.resolve()
+    pages = [page for page in sorted(site.rglob("*.html")) if asked.only in page.relative_to(site).as_posix()]
+    if not pages:
+        parser.error(f"no page in {asked.site}; build the site first")
+    if not AXE.is_file():
+        parser.error(f"no {AXE.relative_to(ROOT)}; npm --prefix .ci install --no-package-lock")
+    axe = AXE.read_text(encoding="utf-8")
+    if asked.whole:
+        looks = [(page, *way, used) for page in pages for way in WAYS for used in (False, True)]
+    else:
+        looks = [(page, *way, True) for page, way in zip(pages, cycle(WAYS), strict=False)]
+
+    def look(page: Path, width: int, dark: bool, in_use: bool) -> list[str]:
+        window = free.get()
+        try:
+            found = findings(window, page, axe, width, dark, in_use)
+        finally:
+            free.put(window)
+        way = f"{width} px, {'dark' if dark else 'light'}{', in use' if in_use else ''}"
+        return [
+            f"{page.relative_to(site)} ({way}): {rule}: {help_}; {count} places, the first {place}"
+            for rule, count, place, help_ in found
+        ]
+
+    with windows(WINDOWS) as free, ThreadPoolExecutor(WINDOWS) as pool:
+        told = [line for lines in pool.map(lambda way: look(*way), looks) for line in lines]
+    print(*told, sep="\n")
+    print(f"{len(looks)} looks at {len(pages)} pages: {len(told)} findings")
+    return 1 if told else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
