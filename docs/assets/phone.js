@@ -8,6 +8,8 @@
 
   /* A box that need not scroll is none: its head stays on the page, and the keyboard does not stop at it. */
   function measure() {
+    for (const code of document.querySelectorAll("pre > code"))
+      if (code.scrollWidth > code.clientWidth) code.setAttribute("tabindex", "0");
     for (const box of boxes) {
       const fits = box.scrollWidth <= box.clientWidth;
       box.classList.toggle("hb-fits", fits);

@@ -528,7 +528,7 @@ class Renderer:
         return (
             f'<section class="hb-card" id="{escape(title)}" aria-labelledby="{escape(title)}-title">'
             f'<p class="hb-deck">{escape(deck.title)}</p>'
-            f'<h3 id="{escape(title)}-title">{self.filled(card.title)}</h3>{signal}{parts}'
+            f'<h2 id="{escape(title)}-title">{self.filled(card.title)}</h2>{signal}{parts}'
             f'<p class="hb-card-foot">{escape(house)}. The safety data sheet of the bottle goes first.</p>'
             "</section>"
         )
@@ -544,7 +544,7 @@ class Renderer:
             body += f'<tr><th scope="row"{first}th>{"".join(f"<td{cell}td>" for cell in rest)}</tr>'
         title = f"table-{escape(name)}"
         return (
-            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{title}">'
+            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{escape(name)}-title {title}">'
             f'<table class="hb"><caption id="{title}">{escape(grid.title)}</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></section>"
         )
@@ -557,7 +557,7 @@ class Renderer:
             told = f"<span>{self.filled(part.text)}</span>" if part.text else ""
         else:
             told = f"<ul>{''.join(f'<li>{self.filled(text)}</li>' for text in part.text)}</ul>"
-        return f'<div class="hb-part"><h4>{escape(part.head)}</h4><div>{told}{lines}</div></div>'
+        return f'<div class="hb-part"><h3>{escape(part.head)}</h3><div>{told}{lines}</div></div>'
 
     def filled(self, text: str) -> str:
         """Return one text of a card as HTML, each directive in it filled."""
