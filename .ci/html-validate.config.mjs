@@ -1,5 +1,5 @@
-/* Holds the built pages to the standard of HTML: `npm --prefix .ci run markup -- "SITE/**\/*.html"`. What is off
-   here comes from the theme, whose markup is not ours to mend, or is meant. */
+/* Holds the built pages to the standard of HTML: `npm --prefix .ci run markup`, after a build. What is off here
+   comes from the theme, whose markup is not ours to mend, or is meant. */
 
 export default {
   root: true,
