@@ -64,14 +64,19 @@
 
   /** The file that an address of this handbook asks for. @param {string} asked */
   function pathOf(asked) {
-    const path = decodeURI(asked.slice(root.length).replace(/[?#].*$/, ""));
+    let path = asked.slice(root.length).replace(/[?#].*$/, "");
+    try {
+      path = decodeURI(path);
+    } catch (_) {
+      return path; // no address of ours; the server may know it
+    }
     return path === "" || path.endsWith("/") ? `${path}index.html` : path;
   }
 
   /** @param {Request} request */
   async function answer(request) {
     const path = pathOf(request.url);
-    if (path in site.files) {
+    if (Object.hasOwn(site.files, path)) {
       const held = await (await caches.open(kept)).match(address(path));
       // The browser has thrown the store away: this edition is no longer whole, so it steps aside.
       if (!held) await worker.registration.unregister();

@@ -118,6 +118,19 @@ def test_with_the_network_gone_other_pages_open_and_the_search_answers(browser, 
         served.start()
 
 
+@pytest.mark.parametrize("path", ["constructor", "%E0%A4%A", "../bench/procedures/rinse.html", "a%00b"])
+def test_an_odd_address_does_the_worker_no_harm(browser, served, path):
+    go(browser, served, "index.html")
+    kept_whole(browser)
+    go(browser, served, path)
+    served.stop()
+    try:
+        go(browser, served, "procedures/rinse.html")
+        assert browser.find_element("css selector", "h1").text.startswith("Rinse")
+    finally:
+        served.start()
+
+
 def test_everything_a_page_leads_to_is_kept(site):
     worker = (site / "worker.js").read_text(encoding="utf-8")
     kept = json.loads(worker.partition("self.site=")[2].partition(";\n")[0])["files"]
