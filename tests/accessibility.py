@@ -10,13 +10,13 @@ and ``npm --prefix .ci install``. Prints each finding by rule, page and place, a
 import argparse
 import shutil
 import sys
-import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import suppress
 from itertools import cycle
 from pathlib import Path
 from queue import Queue
+from typing import Any
 
 from support import CHROMIUM_FLAGS, ROOT
 
@@ -49,31 +49,52 @@ if (field) {
 """
 
 
-@contextmanager
-def windows(count: int) -> Iterator[Queue]:
-    """Yield a queue of browsers that nobody uses."""
-    from selenium import webdriver
-    from selenium.webdriver.chrome.options import Options
-    from selenium.webdriver.chrome.service import Service
+class Windows:
+    """A few browsers side by side; one that breaks off is opened anew, and asked once more."""
 
-    free: Queue = Queue()
-    opened = []
-    with tempfile.TemporaryDirectory() as profiles:
+    def __init__(self, count: int) -> None:
+        self._free: Queue = Queue()
+        for _ in range(count):
+            self._free.put(self._opened())
+
+    def ask(self, question: Callable[[Any], list]) -> list:
+        """Return what a question finds in a browser that nobody else uses."""
+        from selenium.common.exceptions import WebDriverException
+        from urllib3.exceptions import HTTPError
+
+        window = self._free.get()
         try:
-            for number in range(count):
-                options = Options()
-                options.binary_location = shutil.which("chromium") or "chromium"
-                for flag in (*CHROMIUM_FLAGS, f"--user-data-dir={profiles}/{number}"):
-                    options.add_argument(flag)
-                opened.append(
-                    webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
-                )
-                opened[-1].set_script_timeout(120)
-                free.put(opened[-1])
-            yield free
+            return question(window)
+        except (WebDriverException, HTTPError):
+            self._shut(window)
+            window = self._opened()
+            return question(window)
         finally:
-            for window in opened:
-                window.quit()
+            self._free.put(window)
+
+    def close(self) -> None:
+        """Close all of them."""
+        while not self._free.empty():
+            self._shut(self._free.get())
+
+    @staticmethod
+    def _opened():
+        from selenium import webdriver
+        from selenium.webdriver.chrome.options import Options
+        from selenium.webdriver.chrome.service import Service
+
+        options = Options()
+        options.binary_location = shutil.which("chromium") or "chromium"
+        for flag in CHROMIUM_FLAGS:
+            options.add_argument(flag)
+        window = webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
+        window.set_script_timeout(120)
+        return window
+
+    @staticmethod
+    def _shut(window) -> None:
+        with suppress(Exception):  # one that broke off cannot say that it is closed
+            window.quit()
 
 
 def findings(
@@ -119,21 +140,22 @@ def main(arguments: list[str]) -> int:
         looks = [(page, *way, True) for page, way in zip(pages, cycle(WAYS), strict=False)]
 
     def look(page: Path, width: int, dark: bool, in_use: bool) -> list[str]:
-        window = free.get()
-        try:
-            found = findings(window, page, axe, width, dark, in_use, asked.whole)
-        finally:
-            free.put(window)
+        found = windows.ask(lambda window: findings(window, page, axe, width, dark, in_use, asked.whole))
         way = f"{width} px, {'dark' if dark else 'light'}{', in use' if in_use else ''}"
         return [
             f"{page.relative_to(site)} ({way}): {rule}: {help_}; {count} places, the first {place}"
             for rule, count, place, help_ in found
         ]
 
-    with windows(WINDOWS) as free, ThreadPoolExecutor(WINDOWS) as pool:
-        told = [line for lines in pool.map(lambda way: look(*way), looks) for line in lines]
-    print(*told, sep="\n")
-    print(f"{len(looks)} looks at {len(pages)} pages: {len(told)} findings")
+    windows, told = Windows(WINDOWS), 0
+    try:
+        with ThreadPoolExecutor(WINDOWS) as pool:
+            for lines in pool.map(lambda way: look(*way), looks):
+                told += len(lines)
+                print(*lines, sep="\n", end="\n" if lines else "", flush=True)
+    finally:
+        windows.close()
+    print(f"{len(looks)} looks at {len(pages)} pages: {told} findings")
     return 1 if told else 0
 
 

@@ -7,7 +7,7 @@
   const DATA = "assets/menu-data.js";
   const menu = document.querySelector(".md-nav--primary");
   if (!menu) return;
-  const base = JSON.parse((document.getElementById("__config") || {}).textContent || "{}").base || ".";
+  const base = JSON.parse(document.getElementById("__config")?.textContent || "{}").base || ".";
   /** @type {Promise<void> | undefined} */
   let loading;
 
@@ -28,7 +28,7 @@
     for (
       let at = /** @type {Element | null} */ (item);
       at;
-      at = at.parentElement && at.parentElement.closest("li")
+      at = at.parentElement?.closest("li") || null
     )
       place.unshift([.../** @type {Element} */ (at.parentElement).children].indexOf(at));
     return place;
@@ -81,8 +81,8 @@
   function open(item) {
     const place = placeOf(item);
     let found = /** @type {HB.MenuItem | undefined} */ ({ title: "", items: HB.menu || [] });
-    for (const step of place) found = found && found.items && found.items[step];
-    if (!found || !found.items) return false;
+    for (const step of place) found = found?.items?.[step];
+    if (!found?.items) return false;
     const whole = entry(found, `__menu_${place.join("_")}`, place.length);
     item.replaceWith(whole);
     const toggle = /** @type {HTMLInputElement} */ (whole.querySelector("input"));

@@ -4,7 +4,9 @@
 (function () {
   "use strict";
 
-  const named = /** @type {HTMLMetaElement | null} */ (document.querySelector('meta[name="handbook-manifest"]'));
+  const named = /** @type {HTMLMetaElement | null} */ (
+    document.querySelector('meta[name="handbook-manifest"]')
+  );
   if (!named || !/^https?:$/.test(location.protocol)) return;
   const manifest = document.createElement("link");
   manifest.rel = "manifest";
