@@ -6,8 +6,9 @@ takes the earlier site's place only when it is complete: a fault leaves the earl
 
 import logging
 from pathlib import Path
+from urllib.parse import urlsplit
 
-from handbook_site import policy, search, sheets, theme
+from handbook_site import lost, menu, offline, phone, policy, search, sheets, theme
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
 from handbook_site.overlay import found_in, with_base
@@ -19,6 +20,7 @@ from mkdocs import utils
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import event_priority
 from mkdocs.structure.files import File
+from mkdocs.structure.nav import Navigation
 
 log = logging.getLogger("mkdocs.hooks.handbook")
 
@@ -33,6 +35,7 @@ class Build:
     unchanged: Unchanged | None = None
     warnings: utils.CountHandler | None = None
     sheets = sheets.Sheets()
+    nav: Navigation
     words: search.Words | None = None  # of the handbook's own search; None where the theme's is used
 
 
@@ -122,6 +125,11 @@ def add_pieces_to_nav(config) -> None:
     config.nav.insert(min(2, len(config.nav)), {"Pieces": pages})
 
 
+def on_nav(nav, config, files):
+    """Keep the menu, which all pages share."""
+    current.nav = nav
+
+
 def _join_scripts(files, config) -> None:
     """Publish the calculators' scripts as one file; the pages of a site without them still read right."""
     from handbook_calc.engine.forms import HAND_WRITTEN, JOINED
@@ -144,7 +152,7 @@ def on_page_markdown(markdown, page, config, files):
 
 def on_page_content(html, page, config, files):
     """Put in the values, and the words of tables and calculators for the search index to find."""
-    html = current.pages.filled(html, page)
+    html = phone.with_cards(current.pages.filled(html, page))
     return sheets.in_parts(html) if page.file.src_uri.startswith("procedures/") else html
 
 
@@ -163,7 +171,10 @@ def on_post_template(output_content, template_name, config):
         return theme.without_days(output_content)
     if not template_name.endswith(".html"):
         return output_content
-    if current.words:
+    if template_name == lost.NAME:
+        root = urlsplit(config.site_url or "/").path
+        output_content = lost.page(config.site_name, menu.items_of(current.nav), root)
+    elif current.words:
         output_content = theme.without_theme_search(output_content)
     return output_content if current.prepared.serving else policy.with_policy(output_content)
 
@@ -178,6 +189,8 @@ def on_post_page(output, page, config):
     if current.words:
         output = theme.without_theme_search(output)
     output = theme.name_the_dialog(output)
+    if current.publication and offline.offered(config):
+        output = offline.linked(output, "../" * page.url.count("/"))
     # `serve` puts a script of its own into each page that it sends, to load it anew.
     return output if current.prepared.serving else policy.with_policy(output)
 
@@ -188,8 +201,11 @@ def on_post_build(config):
     renderer = current.prepared.renderer
     styles = current.sheets.stylesheet(running_head(renderer.house), renderer.past.draft)
     (Path(config.site_dir) / sheets.STYLES).write_text(styles, encoding="utf-8")
+    (Path(config.site_dir) / menu.DATA).write_text(menu.data(current.nav), encoding="utf-8")
     if current.words:
         search.write(Path(config.site_dir), current.words)
+    if current.prepared.serving:
+        (Path(config.site_dir) / offline.WORKER).write_text(offline.NONE_HERE, encoding="utf-8")
     if current.publication is None or current.warnings is None:
         return
     counted = current.warnings.get_counts()
@@ -198,6 +214,8 @@ def on_post_build(config):
         _abandon()  # MkDocs stops the build next; the earlier site stays
         return
     theme.pack_sitemap(Path(config.site_dir))
+    if offline.offered(config):
+        offline.write(Path(config.site_dir), config, renderer.house.edition)
     try:
         notices = current.publication.publish()
     except PublishingFault as fault:

@@ -257,7 +257,7 @@
     }),
     told: HB.make("p", { role: "status", class: "hb-desk-told" }),
     values: HB.make("div", {}),
-    faults: HB.make("ul", { class: "hb-desk-faults", role: "alert" }),
+    faults: HB.make("ul", { class: "hb-desk-faults", "aria-live": "assertive" }),
     unchecked: HB.make("div", {}),
     effects: HB.make("div", {}),
     file: HB.make("input", { type: "file", id: "hb-desk-file", accept: ".yml,.yaml,text/yaml" }),

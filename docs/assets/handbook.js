@@ -82,7 +82,7 @@
     table(document, us);
     HB.all(".hb-switch").forEach(function (button) {
       button.textContent = us ? "US units" : "metric";
-      button.setAttribute("aria-label", us ? "Units: US. Change to metric" : "Units: metric. Change to US");
+      button.setAttribute("aria-label", us ? "US units. Change to metric" : "metric units. Change to US");
     });
     document.dispatchEvent(new Event("hb-units"));
   }

@@ -183,7 +183,7 @@
   for (const figure of /** @type {NodeListOf<HTMLElement>} */ (
     document.querySelectorAll(".hb-value[data-why]")
   )) {
-    if (figure.closest(`${FOCUS}, summary, label`)) continue;
+    if (figure.closest(`${FOCUS}, summary, label, svg`)) continue;
     figure.tabIndex = 0;
     figure.setAttribute("role", "button");
     figure.addEventListener("click", () => askFigure(figure));

@@ -11,7 +11,7 @@ from html import escape
 from typing import Any
 
 from handbook_calc import substances as facts
-from handbook_calc.engine import examples, forms, quantities
+from handbook_calc.engine import examples, forms, phone, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation, Number, Whole
 from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part, asked_by
@@ -526,7 +526,8 @@ class Renderer:
             raise PageFault(unknown("deck of cards", name, DECKS))
         deck = DECKS[name]
         made = "".join(self._card(deck, card) for card in deck.make(self.house))
-        return f'<section class="hb-cards hb-{deck.paper}s" id="deck-{name}">{made}</section>'
+        classes = " ".join(dict.fromkeys(("hb-cards", f"hb-{deck.paper}s")))
+        return f'<section class="{classes}" id="deck-{name}">{made}</section>'
 
     def _card(self, deck: Deck, card: Card) -> str:
         title = f"{deck.name}-{card.anchor}"
@@ -536,7 +537,7 @@ class Renderer:
         return (
             f'<section class="hb-card" id="{escape(title)}" aria-labelledby="{escape(title)}-title">'
             f'<p class="hb-deck">{escape(deck.title)}</p>'
-            f'<h3 id="{escape(title)}-title">{self.filled(card.title)}</h3>{signal}{parts}'
+            f'<h2 id="{escape(title)}-title">{self.filled(card.title)}</h2>{signal}{parts}'
             f'<p class="hb-card-foot">{escape(house)}. The safety data sheet of the bottle goes first.</p>'
             "</section>"
         )
@@ -552,7 +553,7 @@ class Renderer:
             body += f'<tr><th scope="row"{first}th>{"".join(f"<td{cell}td>" for cell in rest)}</tr>'
         title = f"table-{escape(name)}"
         return (
-            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{title}">'
+            f'<section class="hb-scroll" tabindex="0" aria-labelledby="{escape(name)}-title {title}">'
             f'<table class="hb"><caption id="{title}">{escape(grid.title)}</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></section>"
         )
@@ -565,7 +566,7 @@ class Renderer:
             told = f"<span>{self.filled(part.text)}</span>" if part.text else ""
         else:
             told = f"<ul>{''.join(f'<li>{self.filled(text)}</li>' for text in part.text)}</ul>"
-        return f'<div class="hb-part"><h4>{escape(part.head)}</h4><div>{told}{lines}</div></div>'
+        return f'<div class="hb-part"><h3>{escape(part.head)}</h3><div>{told}{lines}</div></div>'
 
     def filled(self, text: str) -> str:
         """Return one text of a card as HTML, each directive in it filled."""
@@ -663,10 +664,20 @@ def _fahrenheit(value: float, unit: str) -> str:
 
 def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int], Any]) -> str:
     foot: dict[str, int] = {}
+    heads = _heads_of_cards(filled.columns)
+    form, turned = phone.layout(_heads_of_grid(filled.columns), _texts(filled))
+    form = filled.phone or form
     body = "".join(
         _row_html(row, filled.columns, foot, {j: said for (at, j), said in marks.items() if at == i})
         for i, row in enumerate(filled.rows)
     )
+    table = (
+        f'<table class="hb"{_scales(filled.columns)}>'
+        f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
+        f"<thead>{_head_html(filled.columns, turned)}</thead><tbody>{body}</tbody></table>"
+    )
+    if form == phone.CARDS:
+        table = phone.as_cards(table, heads)
     notes = "".join(f"<li>{escape(note)}</li>" for note in filled.notes)
     reasons = "".join(
         f"<li><sup>{_letter(mark)}</sup> {escape(reason)}</li>" for reason, mark in foot.items()
@@ -684,11 +695,52 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     return (
         f'<section class="hb-table" id="table-{filled.id}"{asks}{filters}>'
         f'<section class="hb-scroll" tabindex="0" aria-labelledby="table-{filled.id}-title">'
-        f'<table class="hb"{_scales(filled.columns)}>'
-        f'<caption id="table-{filled.id}-title">{escape(filled.title)}</caption>'
-        f"<thead>{_head_html(filled.columns)}</thead><tbody>{body}</tbody></table></section>"
+        f"{table}</section>"
         f'{lists}<div class="hb-foot">{" ".join(filter(None, parts))}</div></section>'
     )
+
+
+def _heads_of_cards(columns: tuple[Column, ...]) -> list[str]:
+    """Return what a card says of each column, in one line: group, heading, unit."""
+    return [
+        f"{column.group}: {column.title} ({_unit_text(column.unit)[1:]})"
+        if shares
+        else f"{column.group}: {column.title}{_unit_text(column.unit)}".removeprefix(": ")
+        for column, shares in zip(columns, _sharing_units(columns), strict=True)
+    ]
+
+
+def _heads_of_grid(columns: tuple[Column, ...]) -> list[str]:
+    """Return what stands right over each column, below the heading of its group."""
+    return [
+        column.title if shares else f"{column.title} {_unit_text(column.unit)[1:]}"
+        for column, shares in zip(columns, _sharing_units(columns), strict=True)
+    ]
+
+
+def _sharing_units(columns: tuple[Column, ...]) -> list[bool]:
+    """Return which columns have their unit said over their whole group."""
+    units: dict[str, set[str]] = {}
+    for column in columns:
+        units.setdefault(column.group, set()).add(column.unit)
+    return [
+        bool(column.group) and len(units[column.group]) == 1 and bool(_unit_text(column.unit))
+        for column in columns
+    ]
+
+
+def _unit_text(unit: str) -> str:
+    label = quantities.label(unit)
+    return "" if label in ("", "text") else f"\u00a0{label}".replace(" ", "\u00a0")
+
+
+def _texts(filled: Computed) -> list[list[str]]:
+    """Return the texts of a table's rows, without the headings between them."""
+    return [
+        [shown(cell, column) for cell, column in zip(row, filled.columns, strict=True)]
+        for row in filled.rows
+        if not isinstance(row[0], Banner)
+    ]
 
 
 @cache
@@ -736,15 +788,17 @@ def _title_html(column: Column) -> str:
     return f"<span{_switch(*column.axis)}>{text}</span>"
 
 
-def _head_html(columns: tuple[Column, ...]) -> str:
+def _head_html(columns: tuple[Column, ...], turned: frozenset[int]) -> str:
     if not any(column.group for column in columns):
-        return f"<tr>{''.join(_heading(column) for column in columns)}</tr>"
+        heads = (_heading(f"{escape(c.title)}{_unit_html(c)}", i in turned) for i, c in enumerate(columns))
+        return f"<tr>{''.join(heads)}</tr>"
     top, below = [], []
     index = 0
     while index < len(columns):
         column = columns[index]
         if not column.group:
-            top.append(f'<th scope="col" rowspan="2">{escape(column.title)}{_unit_html(column)}</th>')
+            title = f"{escape(column.title)}{_unit_html(column)}"
+            top.append(_heading(title, index in turned, ' rowspan="2"'))
             index += 1
             continue
         span = 1
@@ -756,15 +810,16 @@ def _head_html(columns: tuple[Column, ...]) -> str:
         unit = _unit_html(shared, "(cells in ", ")") if shared is not None else ""
         top.append(f'<th scope="colgroup" colspan="{span}">{title}{unit}</th>')
         below += [
-            f'<th scope="col">{_title_html(m)}{"" if shared is not None else _unit_html(m)}</th>'
-            for m in members
+            _heading(f"{_title_html(m)}{'' if shared is not None else _unit_html(m)}", i in turned)
+            for i, m in enumerate(members, index)
         ]
         index += span
     return f"<tr>{''.join(top)}</tr><tr>{''.join(below)}</tr>"
 
 
-def _heading(column: Column) -> str:
-    return f'<th scope="col">{escape(column.title)}{_unit_html(column)}</th>'
+def _heading(words: str, turned: bool, spanning: str = "") -> str:
+    words = f'<span class="hb-turned">{words}</span>' if turned else words
+    return f'<th scope="col"{spanning}>{words}</th>'
 
 
 def _row_html(row, columns, foot: dict[str, int], marks: dict[int, Any]) -> str:
@@ -788,7 +843,7 @@ def _kind(cell) -> str:
         return f' class="hb-{cell.state}"'
     if isinstance(cell, Refused):
         return ' class="hb-stop"'
-    return "" if isinstance(cell, str | Link | Links | None) else ' class="n"'
+    return "" if isinstance(cell, str | Link | Links) else ' class="n"'
 
 
 def _changed_cell(cell, column: Column, foot: dict[str, int], was) -> str:

@@ -13,6 +13,7 @@ from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
 from handbook_calc.engine.known import Derived, DerivedCount, Judged, Known, judged
+from handbook_calc.engine.phone import FORMS
 
 TABLES: dict[str, "Table"] = {}
 # A text that starts with one of these is a formula to a spreadsheet; the last four are wide forms.
@@ -142,6 +143,7 @@ class Computed:
     calculations: tuple[str, ...]
     sources: tuple[str, ...]
     filters: tuple[int, ...] = ()
+    phone: str = ""
     refused: str = ""  # why the whole table could not be computed
 
     def places_refused(self) -> list[str]:
@@ -394,6 +396,7 @@ class Table:
         follows: where it rests on facts of the piece, each cell that does is one calculation or a chain of
             them, and the rows stay the same for any piece; so a page can fill it anew. See `own`.
         instead_of_rows: calculators that answer for a reader's own piece where the table cannot.
+        phone: how it stands on a phone, ``grid`` or ``cards``; empty where its words decide.
     """
 
     id: str
@@ -406,6 +409,7 @@ class Table:
     filters: tuple[str, ...] = ()
     follows: bool = True
     instead_of_rows: tuple[str, ...] = ()
+    phone: str = ""
 
     def compute(self, house, usage=None) -> Computed:
         """Compute the table for a house standard, noting what it depends on.
@@ -444,6 +448,7 @@ class Table:
             calculations=tuple(bench.used_calculations),
             sources=tuple(dict.fromkeys([*self.sources, *bench.used_sources])),
             filters=tuple(i for i, column in enumerate(sheet.columns) if column.title in self.filters),
+            phone=self.phone,
             refused=refused,
         )
 
@@ -455,22 +460,23 @@ def read_last(house, bench: Bench) -> str:
 
 
 def table(
-    id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=(), own_piece=()
-):
+    id: str, *, title: str, question: str, notes: Iterable[str] = (), sources=(), filters=(), own_piece=(),
+    phone: str = "",
+):  # fmt: skip
     """Declare the function below, from a `Bench` to a `Sheet`, as the table `id`.
 
     `own_piece` names the calculators that answer for a reader's own piece, where the rows follow the piece
     in ways that a page cannot.
     """
+    if phone not in ("", *FORMS):
+        raise TypeError(f"table '{id}': phone is '{phone}'; it is one of {', '.join(FORMS)}, or left out")
 
     def declare(make):
         stage = make.__globals__.get("STAGE") or make.__module__.rpartition(".")[2]
         if id in TABLES and TABLES[id].stage != stage:
             raise TypeError(f"table '{id}' is declared in {TABLES[id].stage} already")
-        TABLES[id] = Table(
-            id, title, question, make, stage, tuple(notes), tuple(sources), tuple(filters),
-            not own_piece, tuple(own_piece),
-        )  # fmt: skip
+        rest = tuple(notes), tuple(sources), tuple(filters), not own_piece, tuple(own_piece), phone
+        TABLES[id] = Table(id, title, question, make, stage, *rest)
         return make
 
     return declare

@@ -9,14 +9,15 @@ import re
 from html import escape
 
 SCRIPT = re.compile(r"<script(?P<attributes>[^>]*)>(?P<text>.*?)</script>", re.DOTALL)
+STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 ARTICLE, ARTICLES_END = re.compile(r"<article\b"), "</article>"
 RULES = (
     "default-src 'none'",
     "img-src 'self' data:",  # the theme's icons are data addresses in its style sheet
-    "style-src 'self'",
     "font-src 'self'",
     "connect-src 'self'",
     "worker-src 'self'",
+    "manifest-src 'self'",
     "base-uri 'none'",
     "form-action 'none'",
     "object-src 'none'",
@@ -24,16 +25,23 @@ RULES = (
 
 
 def with_policy(html: str) -> str:
-    """Return a finished page with its policy; the theme's own inline scripts are allowed by their digests."""
-    digests = dict.fromkeys(
-        f"'sha256-{base64.b64encode(hashlib.sha256(script['text'].encode()).digest()).decode()}'"
-        for script in SCRIPT.finditer(_around_articles(html))
+    """Return a finished page with its policy; inline scripts and styles around its text pass by digest."""
+    around = _around_articles(html)
+    scripts = dict.fromkeys(
+        _digest(script["text"])
+        for script in SCRIPT.finditer(around)
         if "src=" not in script["attributes"] and "application/json" not in script["attributes"]
     )
-    rules = "; ".join((*RULES, " ".join(("script-src 'self'", *digests))))
+    styles = dict.fromkeys(map(_digest, STYLE.findall(around)))
+    allowed = " ".join(("style-src 'self'", *styles)), " ".join(("script-src 'self'", *scripts))
+    rules = "; ".join((*RULES, *allowed))
     meta = f'<meta http-equiv="Content-Security-Policy" content="{escape(rules, quote=False)}">'
     # Before anything that it is to govern, but after the encoding, which must come early.
     return re.sub(r"(<meta charset=[^>]*>)", lambda found: found[1] + meta, html, count=1)
+
+
+def _digest(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
 def _around_articles(html: str) -> str:

@@ -605,8 +605,22 @@ declare namespace HB {
     copy(text: string): boolean;
     address(calculator: Calculator): string;
     fromAddress(hash: string): {id: string; filled: boolean; texts: Map<string, string>};
+    /* phone.js */
+    measureTables(): void;
+    /* menu-data.js, loaded when a section of the menu is first opened */
+    menu?: MenuItem[];
     /* start.js */
     calculatorOf(box: HTMLDetailsElement): Calculator;
+  }
+}
+
+declare namespace HB {
+  /** a page has an address, a section items, and an index where it has a page of its own */
+  interface MenuItem {
+    title: string;
+    url?: string;
+    index?: MenuItem;
+    items?: MenuItem[];
   }
 }
 

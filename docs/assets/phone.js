@@ -1,0 +1,57 @@
+/* What a phone asks of tables: which of them fit, and in which unit a card names its columns. Without this
+   script tables scroll in their own boxes, and cards name their columns in metric units. */
+
+(function (HB) {
+  "use strict";
+
+  const boxes = [...document.querySelectorAll(".hb-scroll")];
+
+  /* A box that need not scroll is none: its head stays on the page, and the keyboard does not stop at it. */
+  function measure() {
+    for (const code of document.querySelectorAll("pre > code"))
+      if (code.scrollWidth > code.clientWidth) code.setAttribute("tabindex", "0");
+    for (const box of boxes) {
+      const fits = box.scrollWidth <= box.clientWidth;
+      box.classList.toggle("hb-fits", fits);
+      if (fits) box.removeAttribute("tabindex");
+      else box.setAttribute("tabindex", "0");
+    }
+  }
+
+  /** The names of a table's columns in one line, as its head says them. @param {HTMLTableElement} table */
+  function heads(table) {
+    const [above, below] = [...(table.tHead ? table.tHead.rows : [])];
+    const under = below ? [...below.cells] : [];
+    return [...(above ? above.cells : [])].flatMap((head) => {
+      const [, said, unit] = /^(.*?)(?:\s*\(cells in (.*)\))?$/.exec(words(head)) || [];
+      const rest = unit ? ` (${unit})` : "";
+      return head.scope === "colgroup"
+        ? under.splice(0, head.colSpan).map((cell) => `${said}: ${words(cell)}${rest}`)
+        : [said];
+    });
+  }
+
+  /** @param {Element} cell */
+  const words = (cell) => (cell.textContent || "").trim();
+
+  function name() {
+    for (const table of document.querySelectorAll('table[data-phone="cards"][data-scales]')) {
+      const named = heads(/** @type {HTMLTableElement} */ (table));
+      for (const row of /** @type {HTMLTableElement} */ (table).tBodies[0].rows)
+        [...row.cells].forEach((cell, i) => {
+          if (cell.dataset.head && named[i]) cell.dataset.head = named[i];
+        });
+    }
+  }
+
+  document.addEventListener("hb-units", () => {
+    name();
+    measure();
+  });
+  document.addEventListener("toggle", measure, true);
+  window.addEventListener("resize", measure);
+  window.addEventListener("load", measure);
+  measure();
+  name();
+  HB.measureTables = measure;
+})((window.HB = window.HB || /** @type {any} */ ({})));

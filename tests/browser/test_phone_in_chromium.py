@@ -1,0 +1,111 @@
+"""Tables on a phone of 360 px, in Chromium: what fits, what stays in sight, what becomes cards."""
+
+import pytest
+from test_in_chromium import open_page
+
+WIDTH = 360
+MOST_SIDEWAYS = 0.1  # of all tables, as often as they stand on pages
+
+MEASURE = """
+for (const box of document.querySelectorAll('details')) box.open = true;
+return [...document.querySelectorAll('article table')].filter(t => !t.closest('.hb-calc')).map(t => {
+  const box = t.closest('.hb-scroll, .md-typeset__scrollwrap') || t.parentElement;
+  return box.scrollWidth > box.clientWidth;
+});
+"""
+TO_US = "const units = document.querySelector('.hb-switch'); if (units) units.click();"
+
+
+def test_at_most_one_table_in_ten_scrolls_sideways(browser, site):
+    metric, us = [], []
+    for page in sorted(site.rglob("*.html")):
+        if page.parent.name == "calculators" or "<table" not in page.read_text(encoding="utf-8"):
+            continue
+        open_page(browser, site, page.relative_to(site), width=WIDTH)
+        metric += browser.execute_script(MEASURE)
+        browser.execute_script(TO_US)
+        us += browser.execute_script(MEASURE)
+        browser.execute_script(TO_US)
+    assert len(metric) > 300
+    for sideways in (metric, us):
+        assert sum(sideways) <= MOST_SIDEWAYS * len(metric)
+
+
+def test_a_wide_table_keeps_its_first_column_and_its_head(browser, site):
+    open_page(browser, site, "keeper/sources-and-checks.html", width=WIDTH)
+    before, after = browser.execute_script("""
+    const box = document.querySelector('#table-outside-checks .hb-scroll');
+    const first = box.querySelector('tbody tr:nth-child(40) th'), head = box.querySelector('thead');
+    box.scrollIntoView();
+    first.scrollIntoView({block: 'center'});
+    const at = () => [first.getBoundingClientRect().left, head.getBoundingClientRect().top];
+    const before = at();
+    box.scrollLeft = 200;
+    box.scrollTop += 60;
+    return [before, at()];
+    """)
+    assert after == pytest.approx(before, abs=1)
+
+
+@pytest.mark.parametrize("width", [WIDTH, 1280])
+def test_the_head_of_a_table_that_fits_stays_on_the_page(browser, site, width):
+    open_page(browser, site, "tables/abrasives.html", width=width)
+    top, below = browser.execute_script("""
+    const table = document.querySelector('#table-grit-numbers table');
+    table.rows[table.rows.length - 3].scrollIntoView({block: 'center'});
+    const bar = document.querySelector('.md-header').getBoundingClientRect().bottom;
+    const head = table.tHead.getBoundingClientRect();
+    return [head.top - bar, table.rows[2].getBoundingClientRect().bottom - bar];
+    """)
+    assert below < 0, "the row is out of sight, so the head would be too"
+    assert top == pytest.approx(0, abs=2)
+
+
+@pytest.mark.parametrize(
+    ("page", "table"),
+    [("reference/troubleshooting.html", "troubleshooting"), ("safety/never-together.html", "never-together")],
+)
+def test_rows_of_words_are_cards_as_wide_as_the_phone_and_still_a_table(browser, site, page, table):
+    open_page(browser, site, page, width=WIDTH)
+    cells = browser.execute_script(f"""
+    const row = document.querySelector('#table-{table} tbody tr');
+    return [...row.cells].map(c => [c.getBoundingClientRect().width, c.getBoundingClientRect().top,
+      getComputedStyle(c, '::before').content, c.dataset.head]);
+    """)
+    assert min(width for width, _, _, _ in cells) > 0.75 * WIDTH
+    assert [top for _, top, _, _ in cells] == sorted({top for _, top, _, _ in cells}), "one below the other"
+    assert all(shown == f'"{head}"' for _, _, shown, head in cells)
+    tree = browser.execute_cdp_cmd("Accessibility.getFullAXTree", {})["nodes"]
+    roles = [node["role"]["value"] for node in tree if not node["ignored"]]
+    for role in ("table", "columnheader", "row", "rowheader"):
+        assert role in roles
+    assert roles.count("cell") + roles.count("gridcell") > 100
+
+
+def test_cards_print_as_a_table(browser, site):
+    open_page(browser, site, "reference/troubleshooting.html", width=WIDTH)
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        shown = browser.execute_script("""
+        const row = document.querySelector('#table-troubleshooting tbody tr');
+        return [getComputedStyle(row).display, getComputedStyle(row.cells[1]).display,
+          getComputedStyle(row.cells[1], '::before').content];
+        """)
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert shown == ["table-row", "table-cell", "none"]
+
+
+def test_cards_name_their_columns_in_the_readers_units(browser, site):
+    open_page(browser, site, "tables/abrasives.html", width=WIDTH)
+    heads = """
+    const row = document.querySelector('#table-thickness-after tbody tr');
+    return [...row.cells].map(c => c.dataset.head);
+    """
+    metric = browser.execute_script(heads)
+    browser.execute_script(TO_US)
+    us = browser.execute_script(heads)
+    browser.execute_script(TO_US)
+    assert metric[1].endswith("Left\u00a0mm") or metric[1].endswith("Left mm")
+    assert us[1].endswith("Left in")
+    assert browser.execute_script(heads)[1].split() == metric[1].split()
