@@ -7,7 +7,8 @@ takes the earlier site's place only when it is complete: a fault leaves the earl
 import logging
 from pathlib import Path
 
-from handbook_site import policy, search, sheets, theme
+from handbook_site import book, policy, search, sheets, theme
+from handbook_site.chapters import Chapters
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
 from handbook_site.overlay import found_in, with_base
@@ -34,6 +35,7 @@ class Build:
     warnings: utils.CountHandler | None = None
     sheets = sheets.Sheets()
     words: search.Words | None = None  # of the handbook's own search; None where the theme's is used
+    chapters: Chapters | None = None  # of the book; None where none is made, as under `serve`
 
 
 current = Build()
@@ -118,6 +120,13 @@ def _join_scripts(files, config) -> None:
     files.append(File.generated(config, f"assets/{JOINED}", content=content))
 
 
+def on_nav(nav, config, files):
+    """Begin the book, which `serve` leaves out: it would be made anew after each word."""
+    made = not current.prepared.serving and book.wanted(config)
+    current.chapters = Chapters(page.url for page in nav.pages) if made else None
+    return nav
+
+
 @event_priority(100)
 def on_page_markdown(markdown, page, config, files):
     """Put a mark for each value into the text, a slot for each table or calculator, and the tooltips."""
@@ -157,7 +166,11 @@ def on_post_page(output, page, config):
     if current.unchanged:
         current.unchanged.note_output(output, page)
     code = current.prepared.sheets.get(page.file.src_uri, "")
-    output = current.sheets.noted(current.pages.finished(output, page), page, code)
+    output = current.pages.finished(output, page)
+    if current.chapters:
+        current.chapters.keep(output, page, code)
+        output = book.linked(output, page)
+    output = current.sheets.noted(output, page, code)
     if current.words:
         output = theme.without_theme_search(output)
     output = theme.name_the_dialog(output)
@@ -181,6 +194,8 @@ def on_post_build(config):
     if config.strict and counted:
         _abandon()  # MkDocs stops the build next; the earlier site stays
         return
+    if current.chapters:
+        book.write(config, current.chapters, renderer)
     theme.pack_sitemap(Path(config.site_dir))
     try:
         notices = current.publication.publish()

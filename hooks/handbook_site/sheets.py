@@ -54,14 +54,14 @@ class Sheets:
 
     def stylesheet(self) -> str:
         """Return the stylesheet that names each page's sheets."""
-        rules = [COMMON % {"house": _quoted(self.house)}]
+        rules = [COMMON % {"house": quoted(self.house)}]
         if self.draft:
-            rules.append(DRAFT % {"told": _quoted(self.draft)})
+            rules.append(DRAFT % {"told": quoted(self.draft)})
         for url, (title, code) in sorted(self.pages.items()):
             name = sheet_name(url)
             rules.append(
                 f'body[data-sheet="{name}"] {{ page: {name}; }}\n'
-                f'@page {name} {{ @top-left {{ content: "{_quoted(title)}"; }} '
+                f'@page {name} {{ @top-left {{ content: "{quoted(title)}"; }} '
                 f'@bottom-center {{ content: "{code}"; }} }}\n'
             )
         return "".join(rules)
@@ -117,6 +117,6 @@ def _lines(record: str) -> str:
     return f'<ul class="hb-lines" aria-hidden="true">{items}</ul>'
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     """Return a text for a string of a stylesheet."""
     return re.sub(r'["\\<>\n\r\x00-\x1f]', lambda sign: f"\\{ord(sign[0]):x} ", text)
