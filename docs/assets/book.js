@@ -178,6 +178,29 @@
     for (const box of document.querySelectorAll("details.hb-calc")) HB.inPrint(box);
   });
 
+  /* ---- what the file leaves out of each field, because without scripts it is of no use ---- */
+
+  function wholeFields() {
+    for (const field of document.querySelectorAll(".hb-bench input")) field.setAttribute("autocomplete", "off");
+    for (const menu of document.querySelectorAll(".hb-bench select[data-argument]")) {
+      const bench = menu.closest("[data-calculation]");
+      const declared = HB.declared && HB.declared[(bench && bench.getAttribute("data-calculation")) || ""];
+      const input = declared && declared.inputs.find(({ name }) => name === menu.getAttribute("data-argument"));
+      const names = input && (input.family ? HB.families[input.family] : HB.lists[Number(input.options)]);
+      const options = Array.from(/** @type {HTMLSelectElement} */ (menu).options);
+      const chosen = options.find((option) => option.defaultSelected);
+      if (!names || names.length + (input.optional ? 1 : 0) === options.length) continue;
+      const before = chosen ? names.indexOf(chosen.text) : -1;
+      names.forEach((name, place) => {
+        if (place === before) return;
+        const option = made("option", {}, name);
+        if (chosen && place < before) chosen.before(option);
+        else menu.append(option);
+      });
+    }
+  }
+
+  wholeFields();
   schemeButton();
   searchBox();
   show(location.hash, false);

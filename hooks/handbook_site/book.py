@@ -11,6 +11,7 @@ import hashlib
 import mimetypes
 import posixpath
 import re
+from collections import Counter
 from dataclasses import dataclass
 from html import escape, unescape
 from pathlib import Path
@@ -29,6 +30,11 @@ NAME = "handbook.html"
 STYLES, SCRIPT = "assets/book.css", "assets/book.js"
 LOOK = ("assets/handbook.css", "assets/look.css")
 PAGE_SCRIPTS = ("assets/bench/store.js", "assets/handbook.js")
+HOUSE_VALUE = re.compile(r'class="hb-(?:value|fact)\b')
+WHY = re.compile(r'\s(?:title|data-why)="[^"]*"')  # which house value a figure is: the site tells, and tells why
+UPRIGHT = re.compile(r'<mi mathvariant="normal"( data-n="[^"]*")?>(?=[^<&]{2})')  # of several letters it is anyway
+USUAL = re.compile(r'\s(?:type="text"|autocomplete="off")')  # the one is so anyway, the other the script brings
+MENU = re.compile(r'(?P<start><select [^>]*data-argument="[^>]*>)(?P<options>.*?)</select>')
 MARK = "assets/mark.svg"
 GLOSSARY_PAGE = GLOSSARY.removesuffix(".md") + ".html"
 LINKS = (
@@ -49,6 +55,7 @@ RULES = (
     "base-uri 'none'",
     "form-action 'none'",
 )
+REGISTERS = ("house-", "source-", "calculation-")  # anchors of rows; no chapter's key begins so
 # What a link or the page's address may name; any other anchor is the book's own affair, and may be short.
 NAMED = {"h1", "h2", "h3", "h4", "h5", "h6", "section", "figure", "details", "div", "dt", "li", "p", "tr", "table"}
 LISTS = {"aria-labelledby", "aria-describedby", "aria-controls", "headers", "for", "list"}
@@ -90,6 +97,12 @@ def wanted(config) -> bool:
     return chosen and all(found_in(config, name).is_file() for name in (STYLES, SCRIPT))
 
 
+def alone(chapters: list[Chapter]) -> set[str]:
+    """Return the anchors that need no chapter before them: of the registers, to which thousands of links lead."""
+    counted = Counter(name for chapter in chapters for name in chapter.ids if name.startswith(REGISTERS))
+    return {name for name, count in counted.items() if count == 1}
+
+
 def code_of(chapters: list[Chapter]) -> str:
     """Return the short code of the whole book: made of the codes of its chapters, so it changes with any."""
     from handbook_calc.editions import sheet_code
@@ -112,6 +125,7 @@ class Book:
         self._by_url = {chapter.url: chapter for chapter in chapters}
         self.index = parts.index_of(chapters, glossary)
         self._short = 0
+        self._alone = alone(chapters)
         self._pictures: dict[str, str] = {}
 
     def html(self, styles: str, scripts: list[str]) -> str:
@@ -250,6 +264,8 @@ class Book:
 
     def place(self, chapter: Chapter, anchor: str) -> str:
         """Return the anchor in the book of an anchor in a chapter, for an attribute."""
+        if anchor in self._alone:
+            return escape(anchor)
         return escape(f"{chapter.key}--{anchor}" if anchor else chapter.key)
 
     def rewritten(self, chapter: Chapter) -> str:
@@ -283,6 +299,11 @@ class Book:
             if closing or not text or not TO_REWRITE.search(text):
                 return found[0]
 
+            if name == "input":
+                text = USUAL.sub("", text)
+            if " title=" in text and HOUSE_VALUE.search(text):
+                text = WHY.sub("", text)
+
             def attribute(one: re.Match) -> str:
                 nonlocal dead
                 key = one[1].lower()
@@ -312,7 +333,8 @@ class Book:
             attributes = ATTRIBUTE.sub(attribute, text)
             return f"<{'span' if dead and name == 'a' else name}{attributes}>"
 
-        return TAG.sub(tag, chapter.html)
+        html = UPRIGHT.sub(r"<mi\1>", TAG.sub(tag, chapter.html))
+        return MENU.sub(_chosen_only, html)
 
     def _address(self, href: str, chapter: Chapter, anchor) -> str | None:
         if ELSEWHERE.match(href):
@@ -436,8 +458,23 @@ def without_comments(styles: str) -> str:
 
 
 def in_script(text: str) -> str:
-    """Return a script as it may stand inside a page: what would end it there is written otherwise."""
+    """Return a script as it may stand inside a page: what would end it there is written otherwise.
+
+    Without indents and without comments that have lines of their own.
+    """
+    text = re.sub(r"^\s*/\*.*?\*/[ \t]*$", "", text, flags=re.DOTALL | re.MULTILINE)
+    text = re.sub(r"^\s+", "", text, flags=re.MULTILINE)
     return text.replace("</", "<\\/").replace("<!--", "<\\!--")
+
+
+def _chosen_only(menu: re.Match) -> str:
+    """Return a menu with what is chosen alone; its script brings the rest, which without it is of no use."""
+    options = menu["options"]
+    if options.count("<option") < 4:
+        return menu[0]
+    chosen = re.search(r"<option selected>[^<]*</option>", options)
+    empty = "<option></option>" if options.startswith("<option></option>") else ""
+    return f"{menu['start']}{empty}{chosen[0] if chosen else ''}</select>"
 
 
 def _printed_words(html: str) -> str:

@@ -23,11 +23,15 @@ CALCULATOR = re.compile(
     r'(?P<body><div [^>]*data-calculation="(?P<name>[^"]+)".*?)</details></div></details>',
     re.DOTALL,
 )
+GIVEN = re.compile(r'<span class="hb-calc-given"[^>]*>(.*?)</span>', re.DOTALL)
+ANSWER = re.compile(r'<output class="hb-calc-short">(.*?)</output>', re.DOTALL)
 TITLE = re.compile(r'<span class="hb-calc-title"[^>]*>(.*?)</span>', re.DOTALL)
 
 # The rows of these tables fill a hundred sheets, and nobody reads them at the bench.
 LOOKED_UP = ("tables/", "calculators/")
 LEFT_TO_THE_SITE = ("outside-checks",)
+# Written on by hand, on sticky paper of its own size.
+DECKS_LEFT_TO_THE_SITE = ("labels",)
 ONLY_THERE = '<p class="hb-only-there">%s in the folder of pages only, on its page %s.</p>'
 
 # Of a page that has scripts and files beside it; the book is alone.
@@ -38,6 +42,7 @@ LEFT_OUT = re.compile(
     r"|<script\b.*?</script\s*>|<style\b.*?</style\s*>|<!--.*?-->",
     re.DOTALL | re.IGNORECASE,
 )
+STAMP = re.compile(r'<p class="hb-edition"[^>]*>.*?(Sheet <span class="hb-code">[^<]*</span>\.)</p>', re.DOTALL)
 DESK = re.compile(r'<div id="hb-desk">.*?</div>', re.DOTALL)
 SHEET_CHECK = re.compile(r'<div id="hb-sheet-check">.*?</div>\s*</div>(?:\s*<p>Without scripts,)?', re.DOTALL)
 
@@ -149,6 +154,7 @@ def for_the_book(chapter: Chapter) -> str:
     html = LEFT_OUT.sub("", chapter.html).strip()
     there = escape(chapter.url)
     html = DESK.sub(lambda _: ONLY_THERE % ("This works", there), html)
+    html = STAMP.sub(r'<p class="hb-edition">\1</p>', re.sub(r"\n[ \t]+", "\n", html))
     html = SHEET_CHECK.sub(lambda _: ONLY_THERE % ("A code can be tried", there) + "<p>Here,", html)
 
     for name in LEFT_TO_THE_SITE:
@@ -157,6 +163,11 @@ def for_the_book(chapter: Chapter) -> str:
             table = html[found.start() : end_of(html, found.start())]
             told = ONLY_THERE % (f"{_caption(table)}: {table.count('<tr') - 1} rows, which stand", there)
             html = html.replace(table, f"{found[0]}{told}</section>")
+    for name in DECKS_LEFT_TO_THE_SITE:
+        found = re.search(rf'<section class="[^"]*hb-cards[^"]*" id="deck-{name}"[^>]*>', html)
+        if found:
+            told = ONLY_THERE % ("They are printed", there)
+            html = f'{html[: found.start()]}<div id="deck-{name}">{told}</div>{html[end_of(html, found.start()) :]}'
     return html
 
 
@@ -176,26 +187,27 @@ def _caption(table: str) -> str:
 
 
 def say_once(chapters: list[Chapter]) -> None:
-    """Let the chapters of what is looked up lead to what stands where it is used, and not repeat it.
+    """Let a chapter lead to what stands in another, and not repeat it.
 
-    The site has each table and calculator at the step and once more on the page of its stage; a book is read with
-    both at hand.
+    The site has each table and calculator where it is used and once more on the page of its stage. In a book both
+    are at hand. A procedure has all its tables; any other chapter leads to one that stands in another. A calculator
+    that starts from the same values as one before leads there, with its answer.
     """
     standing: dict[str, tuple[Chapter, str]] = {}
-    for chapter in chapters:
-        if not chapter.url.startswith(LOOKED_UP):
-            for found in TABLE.finditer(chapter.html):
-                standing.setdefault(found[1], (chapter, found[1]))
-            for found in CALCULATOR.finditer(chapter.html):
-                standing.setdefault(f"calc {found['name']}", (chapter, found["anchor"]))
-    for chapter in chapters:
-        if chapter.url.startswith("tables/"):
-            _lead_to_tables(chapter, standing)
-        elif chapter.url.startswith("calculators/"):
-            _lead_to_calculators(chapter, standing)
+    # What is done, what is said of it, what is looked up: each leads back to those before.
+    for chapter in sorted(chapters, key=lambda chapter: _rank(chapter.url)):
+        if _rank(chapter.url):
+            _say_tables_once(chapter, standing)
+        for found in TABLE.finditer(chapter.html):
+            standing.setdefault(found[1], (chapter, found[1]))
+        _say_calculators_once(chapter, standing)
 
 
-def _lead_to_tables(chapter: Chapter, standing: dict[str, tuple[Chapter, str]]) -> None:
+def _rank(url: str) -> int:
+    return 0 if url.startswith("procedures/") else 2 if url.startswith(LOOKED_UP) else 1
+
+
+def _say_tables_once(chapter: Chapter, standing: dict[str, tuple[Chapter, str]]) -> None:
     kept, at = [], 0
     for found in TABLE.finditer(chapter.html):
         if found[1] not in standing:
@@ -207,21 +219,37 @@ def _lead_to_tables(chapter: Chapter, standing: dict[str, tuple[Chapter, str]]) 
     chapter.html = "".join([*kept, chapter.html[at:]])
 
 
-def _lead_to_calculators(chapter: Chapter, standing: dict[str, tuple[Chapter, str]]) -> None:
+def _say_calculators_once(chapter: Chapter, standing: dict[str, tuple[Chapter, str]]) -> None:
+    """Lead to the calculators that stand already; where work is described, one of other values stands too."""
+    anew = not chapter.url.startswith(LOOKED_UP)
+
     def led(found: re.Match) -> str:
-        to = standing.get(f"calc {found['name']}")
+        name = found["name"]
+        if anew:
+            name += found[0].replace(found["anchor"], "").partition('<details class="hb-working">')[0]
+        to = standing.get(f"calc {name}")
         title = TITLE.search(found["head"])
-        return _led(chapter, found["anchor"], title[1], to) if to and title else found[0]
+        if to and title:
+            return _led(chapter, found["anchor"], title[1], to, f": {escape(line_of(found))}" if anew else "")
+        for key in (name, found["name"]):
+            standing.setdefault(f"calc {key}", (chapter, found["anchor"]))
+        return found[0]
 
     chapter.html = CALCULATOR.sub(led, chapter.html)
 
 
-def _led(chapter: Chapter, anchor: str, title: str, to: tuple[Chapter, str]) -> str:
+def line_of(calculator: re.Match) -> str:
+    """Return what was given to a calculator, and its answer."""
+    given, answer = GIVEN.search(calculator["head"]), ANSWER.search(calculator["head"])
+    return f"{plain(given[1]) if given else ''} → {plain(answer[1]) if answer else ''}"
+
+
+def _led(chapter: Chapter, anchor: str, title: str, to: tuple[Chapter, str], said: str = "") -> str:
     other, there = to
     chapter.moved[unescape(anchor)] = (other, unescape(there))
     address = posixpath.relpath(other.url, posixpath.dirname(chapter.url) or ".")
     return (
-        f'<p class="hb-led" id="{anchor}">{title}: in chapter {other.number}, '
+        f'<p class="hb-led" id="{anchor}">{title}{said}: in chapter {other.number}, '
         f'<a href="{escape(address)}#{there}">{escape(other.title)}</a>.</p>'
     )
 
