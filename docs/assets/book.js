@@ -42,7 +42,8 @@
 
   /** @param {string} hash @param {boolean} moved somebody went there, and it is not the first look */
   function show(hash, moved) {
-    const place = named(hash);
+    // What another edition calls otherwise is looked for in its chapter.
+    const place = named(hash) || named(hash.split("--")[0]);
     const chapter = /** @type {HTMLElement} */ ((place && place.closest(".pg")) || cover);
     for (const other of chapters) other.classList.toggle("on", other === chapter);
     // From cover and contents the whole book is printed.
@@ -77,7 +78,7 @@
 
   function schemeButton() {
     const system = matchMedia("(prefers-color-scheme: dark)");
-    const button = made("button", { type: "button", class: "hb-switch" });
+    const button = made("button", { type: "button", class: "bk-scheme" });
     function apply() {
       const kept = HB.store && HB.store.get("book-scheme");
       const dark = kept ? kept === "slate" : system.matches;

@@ -45,7 +45,7 @@ MOST = 4_000_000  # bytes, which a phone takes from a message and opens without 
 
 # Shown before the rest is read: no flash of the other colours, and no chapter that vanishes again.
 FIRST = (
-    'document.documentElement.className="js";'
+    'document.documentElement.classList.add("js");'
     'document.documentElement.dataset.mdColorScheme=matchMedia("(prefers-color-scheme: dark)").matches'
     '?"slate":"default";'
 )
@@ -180,9 +180,10 @@ class Book:
             f'<h1 id="bk-title">{escape(cover.title)}</h1><p class="bk-about">{escape(cover.about)}</p>'
             f'<p class="bk-house" data-house="{escape(cover.house)}">{escape(cover.house)}</p>'
             f'<p class="bk-edition">Edition {escape(cover.edition)}</p>'
-            f"<p{stopped}>{escape(cover.state)}</p>"
-            f'<p>The whole book is <span class="hb-code">{code_of(self.chapters)}</span>. '
-            "Each chapter carries the code of its own sheets at the foot.</p>"
+            f"<p{stopped}>{escape(cover.state[:1].upper() + cover.state[1:])}</p>"
+            f'<p>Code of the whole book <span class="hb-code">{code_of(self.chapters)}</span>: two books of the same '
+            "code say the same. Whether a printed chapter still holds is told by the code at the foot of its own "
+            "sheets.</p>"
             '<p class="bk-open"><a class="md-button" href="#bk-contents">Contents</a> '
             '<a class="md-button" href="#bk-index">Index</a></p>'
             '<p class="bk-paper">It is one file, and needs no other and no network. Printed from this page or from the '
