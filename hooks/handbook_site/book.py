@@ -19,7 +19,8 @@ from pathlib import Path
 from mkdocs.exceptions import PluginError
 
 from handbook_site import chapters as parts
-from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, TAG, Chapter, Chapters, target_of
+from handbook_site import epub
+from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, TAG, Chapter, Chapters, code_of, target_of
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
 from handbook_site.pages import approval
@@ -103,13 +104,6 @@ def alone(chapters: list[Chapter]) -> set[str]:
     return {name for name, count in counted.items() if count == 1}
 
 
-def code_of(chapters: list[Chapter]) -> str:
-    """Return the short code of the whole book: made of the codes of its chapters, so it changes with any."""
-    from handbook_calc.editions import sheet_code
-
-    return sheet_code("handbook", "", " ".join(f"{c.url} {c.code}" for c in chapters))
-
-
 class Book:
     """Writes the book of one build.
 
@@ -122,7 +116,7 @@ class Book:
 
     def __init__(self, site: Path, chapters: list[Chapter], cover: Cover, glossary: str) -> None:
         self.site, self.chapters, self.cover = site, chapters, cover
-        self._by_url = {chapter.url: chapter for chapter in chapters}
+        self.by_url = {chapter.url: chapter for chapter in chapters}
         self.index = parts.index_of(chapters, glossary)
         self._short = 0
         self._alone = alone(chapters)
@@ -324,7 +318,7 @@ class Book:
                         return ""
                     value = to
                 elif key == "src":
-                    value = self._picture(value, chapter)
+                    value = self.picture(value, chapter)
                     if not value:
                         return ""
                 elif "url(#" in value:
@@ -340,7 +334,7 @@ class Book:
     def _address(self, href: str, chapter: Chapter, anchor) -> str | None:
         if ELSEWHERE.match(href):
             return href
-        found = target_of(href, chapter, self._by_url)
+        found = target_of(href, chapter, self.by_url)
         if found is None:
             return None
         other, name = found
@@ -348,7 +342,7 @@ class Book:
             return f"#{anchor(name)}"
         return f"#{self.place(other, name)}"
 
-    def _picture(self, source: str, chapter: Chapter) -> str:
+    def picture(self, source: str, chapter: Chapter) -> str:
         """Return a picture as an address that holds it; an empty text where there is none."""
         if source.startswith("data:"):
             return source
@@ -408,6 +402,7 @@ def write(config, kept: Chapters, renderer) -> None:
     scripts = [_text(site / name) for name in (*PAGE_SCRIPTS, *_calculator_scripts(book.chapters))]
     content = book.html(styles, [*filter(None, scripts), _text(found_in(config, SCRIPT))]).encode()
     (site / NAME).write_bytes(content)
+    (site / epub.NAME).write_bytes(epub.epub(book, _text(found_in(config, epub.STYLES))))
     if len(content) > MOST:
         serve_log.warning(
             f"{NAME} is {len(content) / 1e6:.1f} MB, more than the {MOST / 1e6:.0f} MB that a phone opens well: "

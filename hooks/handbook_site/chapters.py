@@ -325,3 +325,10 @@ def terms_of(chapters: list[Chapter], glossary: str) -> list[Entry]:
             if entry and all(place is not chapter for place, _ in entry.places):
                 entry.places.append((chapter, ""))
     return list(entries.values())
+
+
+def code_of(chapters: list[Chapter]) -> str:
+    """Return the short code of the whole book: made of the codes of its chapters, so it changes with any."""
+    from handbook_calc.editions import sheet_code
+
+    return sheet_code("handbook", "", " ".join(f"{c.url} {c.code}" for c in chapters))
