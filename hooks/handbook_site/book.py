@@ -20,7 +20,7 @@ from mkdocs.exceptions import PluginError
 
 from handbook_site import chapters as parts
 from handbook_site import epub
-from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, TAG, Chapter, Chapters, code_of, target_of
+from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, Chapter, Chapters, code_of, target_of
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
 from handbook_site.pages import approval
@@ -61,6 +61,7 @@ REGISTERS = ("house-", "source-", "calculation-")  # anchors of rows; no chapter
 NAMED = {"h1", "h2", "h3", "h4", "h5", "h6", "section", "figure", "details", "div", "dt", "li", "p", "tr", "table"}
 LISTS = {"aria-labelledby", "aria-describedby", "aria-controls", "headers", "for", "list"}
 DROPPED = {"data-why", "srcset", "poster", "download", "style"}
+WITH_ATTRIBUTES = re.compile(r"""</a\s*>|<([A-Za-z][\w:-]*+)(\s(?:[^<>"']++|"[^"]*+"|'[^']*+')*+)>""")
 TO_REWRITE = re.compile(r"\s(?:id|href|src|for|list|headers|aria-[cdl]|data-why|srcset|poster|style)|url\(#")
 
 
@@ -268,30 +269,23 @@ class Book:
         short: dict[str, str] = {}
         dead = False  # inside a link that leads out of the book to a file of the site
 
-        def anchor(name: str, tag: str = "") -> str:
+        def anchor(name: str) -> str:
             name = unescape(name)
             if name not in short:
-                if tag in NAMED:
+                if chapter.ids.get(name) in NAMED:
                     short[name] = self.place(chapter, name)
                 else:
                     self._short += 1
                     short[name] = f"i{_base36(self._short)}"
             return short[name]
 
-        # What is pointed to may stand before or after what points to it.
-        for found in TAG.finditer(chapter.html):
-            if " id=" in found[3]:
-                for name, *values in ATTRIBUTE.findall(found[3]):
-                    if name == "id":
-                        anchor("".join(values), found[2].lower())
-
         def tag(found: re.Match) -> str:
             nonlocal dead
-            closing, name, text = found.groups()
-            if name == "a" and closing:
+            name, text = found.groups()
+            if name is None:
                 ended, dead = dead, False
                 return "</span>" if ended else found[0]
-            if closing or not text or not TO_REWRITE.search(text):
+            if not TO_REWRITE.search(text):
                 return found[0]
 
             if name == "input":
@@ -308,7 +302,7 @@ class Book:
                 if value is None:
                     return one[0]
                 if key == "id":
-                    value = anchor(value, name.lower())
+                    value = anchor(value)
                 elif key in LISTS:
                     value = " ".join(anchor(part) for part in value.split())
                 elif key in ("href", "xlink:href"):
@@ -328,7 +322,7 @@ class Book:
             attributes = ATTRIBUTE.sub(attribute, text)
             return f"<{'span' if dead and name == 'a' else name}{attributes}>"
 
-        html = UPRIGHT.sub(r"<mi\1>", TAG.sub(tag, chapter.html))
+        html = UPRIGHT.sub(r"<mi\1>", WITH_ATTRIBUTES.sub(tag, chapter.html))
         return MENU.sub(_chosen_only, html)
 
     def _address(self, href: str, chapter: Chapter, anchor) -> str | None:

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from html import escape, unescape
 
 ARTICLE = re.compile(r"<article\b[^>]*>(.*)</article>", re.DOTALL)
-TAG = re.compile(r"""<(/?)([A-Za-z][\w:-]*)((?:[^<>"']|"[^"]*"|'[^']*')*)>""")
+TAG = re.compile(r"""<(/?)([A-Za-z][\w:-]*+)((?:[^<>"']++|"[^"]*+"|'[^']*+')*+)>""")
 ATTRIBUTE = re.compile(r"""\s+([^\s"'<>/=]+)(?:\s*=\s*(?:"([^"]*)"|'([^']*)'|([^\s"'=<>`]+)))?""")
-ID = re.compile(r'<[^<>]*?\sid="([^"]*)"')
+ID = re.compile(r'<([A-Za-z][\w:-]*+)[^<>]*?\sid="([^"]*+)"')
 PLACE_IN_FILE = re.compile(r"url\(#([^)]+)\)")
 ELSEWHERE = re.compile(r"(?:https?:|mailto:)", re.IGNORECASE)
 TABLE = re.compile(r'<section class="hb-table" id="(table-[^"]+)"[^>]*>')
@@ -59,7 +59,7 @@ class Chapter:
         html: its text, with links as in the site.
         key: what its anchors in the book begin with.
         number: what the contents call it: a number, or a letter for what stands in the appendix.
-        ids: its anchors, as in the site.
+        ids: its anchors, as in the site, with the tags that have them.
         moved: where what an anchor names stands instead.
     """
 
@@ -70,7 +70,7 @@ class Chapter:
     html: str
     key: str = ""
     number: str = ""
-    ids: frozenset[str] = frozenset()
+    ids: dict[str, str] = field(default_factory=dict)
     moved: dict[str, tuple["Chapter", str]] = field(default_factory=dict)
 
     @property
@@ -115,7 +115,7 @@ class Chapters:
             chapter.html = for_the_book(chapter)
         say_once(chapters)
         for chapter in chapters:
-            chapter.ids = frozenset(unescape(name) for name in ID.findall(chapter.html))
+            chapter.ids = {unescape(name): tag.lower() for tag, name in ID.findall(chapter.html)}
         return chapters
 
 
@@ -312,7 +312,7 @@ def terms_of(chapters: list[Chapter], glossary: str) -> list[Entry]:
         anchor = "term-" + (re.sub(r"[^\w]+", "-", words.casefold()).strip("-") or str(len(entries)))
         while anchor in explained.ids:
             anchor += "-2"
-        explained.ids |= {anchor}
+        explained.ids[anchor] = "dt"
         entries[words] = Entry(words, [(explained, anchor)])
         return f'<dt id="{escape(anchor)}">{found[1]}</dt>'
 

@@ -187,20 +187,21 @@ class Text:
         html = CALCULATOR.sub(_example, JUMP.sub("", self._chapter.html))
         kept: list[str] = []
         open_tags: list[tuple[str, str]] = []  # as it was called, and as it is written
-        at = 0
+        at, drawn = 0, False
         for found in TAG.finditer(html):
-            kept.append(_words(html[at : found.start()]))
+            if at < found.start():
+                kept.append(_words(html[at : found.start()]))
             at = found.end()
-            closing, name, attributes = found[1], found[2], found[3]
-            drawn = any(known == "svg" for known, _ in open_tags) or name == "svg"
-            name = name if drawn else name.lower()
+            closing, name, attributes = found.groups()
+            name = name if drawn else name.lower()  # a drawing's names have capitals
+            drawn = (drawn or name == "svg") and not (closing and name == "svg")
             if name in CONTROLS:
                 continue
             if closing:
-                self._close(name, open_tags, kept)
+                _close(name, open_tags, kept)
                 continue
-            written, told = self._opened(name, attributes)
-            if name in VOID or attributes.rstrip().endswith("/"):
+            written, told = self._opened(name, attributes) if attributes or name in NAMESPACES else (name, "")
+            if name in VOID or attributes.endswith("/"):
                 kept.append(f"<{written}{told}/>")
             else:
                 kept.append(f"<{written}{told}>")
@@ -208,17 +209,6 @@ class Text:
         kept.append(_words(html[at:]))
         kept += [f"</{written}>" for _, written in reversed(open_tags)]
         return "".join(kept)
-
-    @staticmethod
-    def _close(name: str, open_tags: list[tuple[str, str]], kept: list[str]) -> None:
-        """Close a tag, and before it what was left open inside; what was never opened is left out."""
-        if all(known != name for known, _ in open_tags):
-            return
-        while open_tags:
-            known, written = open_tags.pop()
-            kept.append(f"</{written}>")
-            if known == name:
-                return
 
     def _opened(self, name: str, text: str) -> tuple[str, str]:
         """Return what a tag is called in the EPUB, and its attributes."""
@@ -253,6 +243,16 @@ class Text:
             return ""
         other, anchor = found
         return f"{self._names[other.url]}#{anchor}" if anchor else self._names[other.url]
+
+
+def _close(name: str, open_tags: list[tuple[str, str]], kept: list[str]) -> None:
+    """Close a tag, and before it what was left open inside; what was never opened is left out."""
+    if not open_tags or (open_tags[-1][0] != name and all(known != name for known, _ in open_tags)):
+        return
+    known = ""
+    while known != name:
+        known, written = open_tags.pop()
+        kept.append(f"</{written}>")
 
 
 def _example(calculator: re.Match) -> str:
