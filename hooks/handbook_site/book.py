@@ -32,9 +32,15 @@ STYLES, SCRIPT = "assets/book.css", "assets/book.js"
 LOOK = ("assets/handbook.css", "assets/look.css")
 PAGE_SCRIPTS = ("assets/bench/store.js", "assets/handbook.js")
 HOUSE_VALUE = re.compile(r'class="hb-(?:value|fact)\b')
-WHY = re.compile(r'\s(?:title|data-why)="[^"]*"')  # which house value a figure is: the site tells, and tells why
-UPRIGHT = re.compile(r'<mi mathvariant="normal"( data-n="[^"]*")?>(?=[^<&]{2})')  # of several letters it is anyway
-USUAL = re.compile(r'\s(?:type="text"|autocomplete="off")')  # the one is so anyway, the other the script brings
+WHY = re.compile(
+    r'\s(?:title|data-why)="[^"]*"'
+)  # which house value a figure is: the site tells, and tells why
+UPRIGHT = re.compile(
+    r'<mi mathvariant="normal"( data-n="[^"]*")?>(?=[^<&]{2})'
+)  # of several letters it is anyway
+USUAL = re.compile(
+    r'\s(?:type="text"|autocomplete="off")'
+)  # the one is so anyway, the other the script brings
 MENU = re.compile(r'(?P<start><select [^>]*data-argument="[^>]*>)(?P<options>.*?)</select>')
 MARK = "assets/mark.svg"
 GLOSSARY_PAGE = GLOSSARY.removesuffix(".md") + ".html"
@@ -58,7 +64,23 @@ RULES = (
 )
 REGISTERS = ("house-", "source-", "calculation-")  # anchors of rows; no chapter's key begins so
 # What a link or the page's address may name; any other anchor is the book's own affair, and may be short.
-NAMED = {"h1", "h2", "h3", "h4", "h5", "h6", "section", "figure", "details", "div", "dt", "li", "p", "tr", "table"}
+NAMED = {
+    "h1",
+    "h2",
+    "h3",
+    "h4",
+    "h5",
+    "h6",
+    "section",
+    "figure",
+    "details",
+    "div",
+    "dt",
+    "li",
+    "p",
+    "tr",
+    "table",
+}
 LISTS = {"aria-labelledby", "aria-describedby", "aria-controls", "headers", "for", "list"}
 DROPPED = {"data-why", "srcset", "poster", "download", "style"}
 WITH_ATTRIBUTES = re.compile(r"""</a\s*>|<([A-Za-z][\w:-]*+)(\s(?:[^<>"']++|"[^"]*+"|'[^']*+')*+)>""")
@@ -95,7 +117,9 @@ def wanted(config) -> bool:
     settings = config.extra.get("handbook") or {}
     chosen = settings.get("book", True) if isinstance(settings, dict) else True
     if not isinstance(chosen, bool):
-        raise PluginError(f"mkdocs.yml: extra: handbook: book: '{chosen}' is not understood; write true or false")
+        raise PluginError(
+            f"mkdocs.yml: extra: handbook: book: '{chosen}' is not understood; write true or false"
+        )
     return chosen and all(found_in(config, name).is_file() for name in (STYLES, SCRIPT))
 
 
@@ -196,7 +220,10 @@ class Book:
         listed, open_parts = [], ()
         for chapter in self.chapters:
             shared = 0
-            while shared < min(len(open_parts), len(chapter.parts)) and open_parts[shared] == chapter.parts[shared]:
+            while (
+                shared < min(len(open_parts), len(chapter.parts))
+                and open_parts[shared] == chapter.parts[shared]
+            ):
                 shared += 1
             if chapter.parts != open_parts:
                 listed.append("</ol>" if listed else "")
@@ -205,7 +232,9 @@ class Book:
                     for depth in range(shared, len(chapter.parts))
                 ]
                 if shared == len(chapter.parts):
-                    listed.append(f"<h2>{escape(chapter.parts[-1])}, further</h2>" if chapter.parts else "<h2>More</h2>")
+                    listed.append(
+                        f"<h2>{escape(chapter.parts[-1])}, further</h2>" if chapter.parts else "<h2>More</h2>"
+                    )
                 listed.append('<ol class="bk-list">')
                 open_parts = chapter.parts
             elif not listed:
@@ -214,7 +243,9 @@ class Book:
                 f'<li><span class="bk-number">{chapter.number}</span> '
                 f'<a href="#{chapter.key}">{escape(chapter.title)}</a></li>'
             )
-        listed.append('</ol><ol class="bk-list"><li><span class="bk-number"></span> <a href="#bk-index">Index</a></li></ol>')
+        listed.append(
+            '</ol><ol class="bk-list"><li><span class="bk-number"></span> <a href="#bk-index">Index</a></li></ol>'
+        )
         return (
             '<section class="pg bk-contents md-typeset" id="bk-contents" tabindex="-1" aria-labelledby="bk-contents-title">'
             '<h1 id="bk-contents-title">Contents</h1><div class="bk-find" role="search"></div>'
@@ -229,7 +260,9 @@ class Book:
             (self.chapters[place + 1] if place + 1 < len(self.chapters) else None, "%s ›", "next"),
         ]
         links = "".join(
-            f'<a rel="{rel}" href="#{other.key}">{escape(form % other.name)}</a>' for other, form, rel in turn if other
+            f'<a rel="{rel}" href="#{other.key}">{escape(form % other.name)}</a>'
+            for other, form, rel in turn
+            if other
         )
         return (
             f'<article class="pg md-typeset bk-sheet-{chapter.key}" id="{chapter.key}" tabindex="-1" '
@@ -251,7 +284,9 @@ class Book:
                     f'<li><a href="#{self.place(chapter, anchor)}">{escape(entry.title)}</a> '
                     f'<span class="bk-where">{chapter.number}{", " + more if more else ""}</span></li>'
                 )
-            kinds.append(f'<h2 id="bk-index-{number}">{kind}</h2><ul class="bk-entries">{"".join(listed)}</ul>')
+            kinds.append(
+                f'<h2 id="bk-index-{number}">{kind}</h2><ul class="bk-entries">{"".join(listed)}</ul>'
+            )
         return (
             '<section class="pg bk-index md-typeset" id="bk-index" tabindex="-1" aria-labelledby="bk-index-title">'
             '<h1 id="bk-index-title">Index</h1><p>The numbers are those of the chapters. The first is where a term is '
@@ -340,7 +375,9 @@ class Book:
         """Return a picture as an address that holds it; an empty text where there is none."""
         if source.startswith("data:"):
             return source
-        path = posixpath.normpath(posixpath.join(posixpath.dirname(chapter.url), unescape(source).partition("?")[0]))
+        path = posixpath.normpath(
+            posixpath.join(posixpath.dirname(chapter.url), unescape(source).partition("?")[0])
+        )
         kind = mimetypes.guess_type(path)[0] or ""
         file = self.site / path
         if path.startswith("..") or not kind.startswith("image/") or not file.is_file():
@@ -359,7 +396,7 @@ class Book:
         for key, head, code in heads:
             chosen = f"#{key}" if key.startswith("bk-") else f".bk-sheet-{key}"
             rules.append(
-                f"{chosen}{{page:bk-{key}}}@page bk-{key}{{@top-left{{content:\"{quoted(head)}\"}}"
+                f'{chosen}{{page:bk-{key}}}@page bk-{key}{{@top-left{{content:"{quoted(head)}"}}'
                 f'@bottom-center{{content:"{quoted(code)}"}}}}\n'
             )
         return "".join(rules)
@@ -426,7 +463,9 @@ def linked(output: str, page) -> str:
     told = LINKS % {"root": root}
     output = output.replace("</article>", f'<p class="hb-edition hb-book">{told}</p></article>', 1)
     if page.is_homepage:
-        output = re.sub(r"(<article\b.*?</h1>)", lambda f: f"{f[1]}<p>{told}</p>", output, count=1, flags=re.DOTALL)
+        output = re.sub(
+            r"(<article\b.*?</h1>)", lambda f: f"{f[1]}<p>{told}</p>", output, count=1, flags=re.DOTALL
+        )
     return output
 
 

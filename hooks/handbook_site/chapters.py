@@ -42,7 +42,9 @@ LEFT_OUT = re.compile(
     r"|<script\b.*?</script\s*>|<style\b.*?</style\s*>|<!--.*?-->",
     re.DOTALL | re.IGNORECASE,
 )
-STAMP = re.compile(r'<p class="hb-edition"[^>]*>.*?(Sheet <span class="hb-code">[^<]*</span>\.)</p>', re.DOTALL)
+STAMP = re.compile(
+    r'<p class="hb-edition"[^>]*>.*?(Sheet <span class="hb-code">[^<]*</span>\.)</p>', re.DOTALL
+)
 DESK = re.compile(r'<div id="hb-desk">.*?</div>', re.DOTALL)
 SHEET_CHECK = re.compile(r'<div id="hb-sheet-check">.*?</div>\s*</div>(?:\s*<p>Without scripts,)?', re.DOTALL)
 
@@ -104,7 +106,9 @@ class Chapters:
 
     def finished(self) -> list[Chapter]:
         """Return the chapters in the order of the menu, numbered, without what only a site can do."""
-        chapters = sorted(self._kept.values(), key=lambda c: (self._order.get(c.url, len(self._order)), c.url))
+        chapters = sorted(
+            self._kept.values(), key=lambda c: (self._order.get(c.url, len(self._order)), c.url)
+        )
         keys = keys_of([chapter.url for chapter in chapters])
         numbers = {"": 0, "keeper": 0}
         for chapter in chapters:
@@ -258,7 +262,11 @@ def target_of(href: str, chapter: Chapter, chapters: dict[str, Chapter]) -> tupl
     """Return the chapter and the anchor in it that a link of a page leads to; None outside the book."""
     address, _, anchor = unescape(href).partition("#")
     address = address.partition("?")[0]
-    url = posixpath.normpath(posixpath.join(posixpath.dirname(chapter.url), address)) if address else chapter.url
+    url = (
+        posixpath.normpath(posixpath.join(posixpath.dirname(chapter.url), address))
+        if address
+        else chapter.url
+    )
     found = chapters.get(url)
     if found is None:
         return None
@@ -279,14 +287,21 @@ def index_of(chapters: list[Chapter], glossary: str) -> list[tuple[str, list[Ent
         ("Tables", _found(chapters, r'<caption id="(table-[^"]+)-title">(.*?)</caption>')),
         (
             "Pictures and plots",
-            _found(chapters, r'<figure class="hb-(?:picture|plot)" id="([^"]+)">.*?<figcaption>(.*?)</figcaption>'),
+            _found(
+                chapters,
+                r'<figure class="hb-(?:picture|plot)" id="([^"]+)">.*?<figcaption>(.*?)</figcaption>',
+            ),
         ),
         (
             "Calculators",
             _found(chapters, r'<details class="hb-calc" id="([^"]+)"><summary><span [^>]*>(.*?)</span>'),
         ),
     ]
-    return [(kind, sorted(entries, key=lambda e: (e.title.casefold(), e.title))) for kind, entries in kinds if entries]
+    return [
+        (kind, sorted(entries, key=lambda e: (e.title.casefold(), e.title)))
+        for kind, entries in kinds
+        if entries
+    ]
 
 
 def _found(chapters: list[Chapter], pattern: str) -> list[Entry]:

@@ -31,7 +31,19 @@ VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "met
 LEFT_OUT = re.compile(
     r"data-|aria-live$|on|style$|tabindex$|inputmode$|autocomplete$|srcset$|poster$|download$|open$|rel$|target$|align$"
 )
-CONTROLS = {"input", "select", "option", "button", "label", "fieldset", "legend", "output", "noscript", "iframe", "form"}
+CONTROLS = {
+    "input",
+    "select",
+    "option",
+    "button",
+    "label",
+    "fieldset",
+    "legend",
+    "output",
+    "noscript",
+    "iframe",
+    "form",
+}
 NAMESPACES = {
     "svg": ' xmlns="http://www.w3.org/2000/svg"',
     "math": ' xmlns="http://www.w3.org/1998/Math/MathML"',
@@ -106,7 +118,13 @@ def _package(cover, files: dict[str, str], drawn: set[str]) -> str:
     kinds = {"xhtml": "application/xhtml+xml", "css": "text/css", "svg": "image/svg+xml"}
     items, spine = [], []
     for number, name in enumerate(files):
-        says = ["nav"] if name == "bk-contents.xhtml" else ["svg"] if name in drawn or name == "bk-cover.xhtml" else []
+        says = (
+            ["nav"]
+            if name == "bk-contents.xhtml"
+            else ["svg"]
+            if name in drawn or name == "bk-cover.xhtml"
+            else []
+        )
         says += ["cover-image"] if name == "mark.svg" else []
         properties = f' properties="{" ".join(says)}"' if says else ""
         kind = kinds[name.rpartition(".")[2]]
@@ -115,7 +133,9 @@ def _package(cover, files: dict[str, str], drawn: set[str]) -> str:
             spine.append(f'<itemref idref="f{number}"/>')
     identity = uuid.uuid5(uuid.NAMESPACE_URL, f"{cover.title}\n{cover.house}\n{cover.edition}")
     day = cover.date if re.fullmatch(r"\d{4}-\d{2}-\d{2}", cover.date) else "1980-01-01"
-    title = f"{cover.title}, {cover.house}, edition {cover.edition}" + (f" ({cover.draft})" if cover.draft else "")
+    title = f"{cover.title}, {cover.house}, edition {cover.edition}" + (
+        f" ({cover.draft})" if cover.draft else ""
+    )
     return NOT_XML.sub(
         "\ufffd",
         '<?xml version="1.0" encoding="utf-8"?>\n'
@@ -148,7 +168,9 @@ def _contents(chapters: list[Chapter], names: dict[str, str]) -> str:
     open_parts: tuple[str, ...] = ()
     for chapter in chapters:
         shared = 0
-        while shared < min(len(open_parts), len(chapter.parts)) and open_parts[shared] == chapter.parts[shared]:
+        while (
+            shared < min(len(open_parts), len(chapter.parts)) and open_parts[shared] == chapter.parts[shared]
+        ):
             shared += 1
         lines.append("</ol></li>" * (len(open_parts) - shared))
         lines += [f'<li><span>{escape(part)}</span><ol class="contents">' for part in chapter.parts[shared:]]
