@@ -134,10 +134,13 @@
       .map((section) => {
         let worth = 0;
         for (const word of words) {
-          if (section.head.includes(word)) worth += 30;
-          if (section.text.includes(word)) worth += 10;
+          if (section.head.includes(word)) worth += 12;
+          if (section.text.includes(word)) worth += 8;
         }
-        if (words.length > 1 && `${section.head} ${section.text}`.includes(words.join(" "))) worth += 15;
+        // What is asked for, as it was asked, is worth more than its words apart.
+        const phrase = words.join(" ");
+        if (section.head.includes(phrase)) worth += 60;
+        if (section.text.includes(phrase)) worth += Math.min(section.text.split(phrase).length, 10) + 25;
         return { section, worth };
       })
       .filter(({ worth }) => worth > 0)

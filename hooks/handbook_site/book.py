@@ -1,9 +1,9 @@
 """The book: the whole handbook in one file that asks for no other.
 
 A folder of pages does not open from a message or a stick on a phone; one file does. Each page is a chapter,
-its anchors begin with its key, and links between pages lead there. A script shows one chapter at a time, for a
-browser takes long over all of them; without it they stand one below the other. On paper each chapter has sheets
-of its own name, because margin boxes take no words from the page.
+its anchors begin with its key, and links between pages lead there. A script shows one chapter at a time, for
+a browser takes long over all of them; without it they stand one below the other. On paper each chapter has
+sheets of its own name, because margin boxes take no words from the page.
 """
 
 import base64
@@ -124,7 +124,7 @@ def wanted(config) -> bool:
 
 
 def alone(chapters: list[Chapter]) -> set[str]:
-    """Return the anchors that need no chapter before them: of the registers, to which thousands of links lead."""
+    """Return the anchors that need no chapter before them: thousands of links lead to the registers."""
     counted = Counter(name for chapter in chapters for name in chapter.ids if name.startswith(REGISTERS))
     return {name for name, count in counted.items() if count == 1}
 
@@ -169,9 +169,11 @@ class Book:
         )
         title = f"{self.cover.title} · {self.cover.house} · edition {self.cover.edition}"
         return (
-            '<!doctype html>\n<html lang="en" class="bk" data-md-color-scheme="default"><head><meta charset="utf-8">'
+            '<!doctype html>\n<html lang="en" class="bk" data-md-color-scheme="default"><head>'
+            '<meta charset="utf-8">'
             f'<meta http-equiv="Content-Security-Policy" content="{escape(policy, quote=False)}">'
-            '<meta name="viewport" content="width=device-width,initial-scale=1"><meta name="robots" content="noindex">'
+            '<meta name="viewport" content="width=device-width,initial-scale=1">'
+            '<meta name="robots" content="noindex">'
             f"<title>{escape(title)}</title>"
             f'<link rel="icon" href="{_data("image/svg+xml", self.cover.mark.encode())}">'
             f"<style>{styles}</style><script>{FIRST}</script></head>"
@@ -200,15 +202,16 @@ class Book:
             f'<p class="bk-house" data-house="{escape(cover.house)}">{escape(cover.house)}</p>'
             f'<p class="bk-edition">Edition {escape(cover.edition)}</p>'
             f"<p{stopped}>{escape(cover.state[:1].upper() + cover.state[1:])}</p>"
-            f'<p>Code of the whole book <span class="hb-code">{code_of(self.chapters)}</span>: two books of the same '
-            "code say the same. Whether a printed chapter still holds is told by the code at the foot of its own "
-            "sheets.</p>"
+            f'<p>Code of the whole book <span class="hb-code">{code_of(self.chapters)}</span>: '
+            "two books of the same code say the same. Whether a printed chapter still holds is told by the "
+            "code at the foot of its own sheets.</p>"
             '<p class="bk-open"><a class="md-button" href="#bk-contents">Contents</a> '
             '<a class="md-button" href="#bk-index">Index</a></p>'
-            '<p class="bk-paper">It is one file, and needs no other and no network. Printed from this page or from the '
-            f"contents it is the whole book, about {size} sheets of A4; printed from a chapter, that chapter alone.</p>"
-            "<noscript><p>Scripts are off: all chapters stand below each other, the calculators show the answers for "
-            "the values of the house and cannot be changed.</p></noscript></section>"
+            '<p class="bk-paper">It is one file, and needs no other and no network. Printed from this '
+            f"page or from the contents it is the whole book, about {size} sheets of A4; printed from a "
+            "chapter, that chapter alone.</p>"
+            "<noscript><p>Scripts are off: all chapters stand below each other, the calculators "
+            "show the answers for the values of the house and cannot be changed.</p></noscript></section>"
         )
 
     def sheet_count(self) -> int:
@@ -244,10 +247,12 @@ class Book:
                 f'<a href="#{chapter.key}">{escape(chapter.title)}</a></li>'
             )
         listed.append(
-            '</ol><ol class="bk-list"><li><span class="bk-number"></span> <a href="#bk-index">Index</a></li></ol>'
+            '</ol><ol class="bk-list"><li><span class="bk-number"></span> '
+            '<a href="#bk-index">Index</a></li></ol>'
         )
         return (
-            '<section class="pg bk-contents md-typeset" id="bk-contents" tabindex="-1" aria-labelledby="bk-contents-title">'
+            '<section class="pg bk-contents md-typeset" id="bk-contents" tabindex="-1"'
+            ' aria-labelledby="bk-contents-title">'
             '<h1 id="bk-contents-title">Contents</h1><div class="bk-find" role="search"></div>'
             '<p class="bk-on-paper">The number of a chapter stands at the head of each of its sheets.</p>'
             f"{''.join(listed)}</section>"
@@ -255,6 +260,7 @@ class Book:
 
     def _chapter(self, chapter: Chapter, place: int) -> str:
         text = self.rewritten(chapter)
+        kind = "" if chapter.number.isdigit() else " bk-appendix"
         turn = [
             (self.chapters[place - 1] if place else None, "‹ %s", "prev"),
             (self.chapters[place + 1] if place + 1 < len(self.chapters) else None, "%s ›", "next"),
@@ -265,9 +271,9 @@ class Book:
             if other
         )
         return (
-            f'<article class="pg md-typeset bk-sheet-{chapter.key}" id="{chapter.key}" tabindex="-1" '
-            f'data-number="{chapter.number}">{text}<nav class="bk-turn" aria-label="From {escape(chapter.name)}">{links}</nav>'
-            "</article>"
+            f'<article class="pg md-typeset bk-sheet-{chapter.key}{kind}" id="{chapter.key}" tabindex="-1" '
+            f'data-number="{chapter.number}">{text}'
+            f'<nav class="bk-turn" aria-label="From {escape(chapter.name)}">{links}</nav></article>'
         )
 
     def _index(self) -> str:
@@ -288,9 +294,10 @@ class Book:
                 f'<h2 id="bk-index-{number}">{kind}</h2><ul class="bk-entries">{"".join(listed)}</ul>'
             )
         return (
-            '<section class="pg bk-index md-typeset" id="bk-index" tabindex="-1" aria-labelledby="bk-index-title">'
-            '<h1 id="bk-index-title">Index</h1><p>The numbers are those of the chapters. The first is where a term is '
-            f"explained, or where a table stands first.</p>{''.join(kinds)}</section>"
+            '<section class="pg bk-index md-typeset" id="bk-index" tabindex="-1"'
+            ' aria-labelledby="bk-index-title"><h1 id="bk-index-title">Index</h1>'
+            "<p>The numbers are those of the chapters. The first is where a term is explained, or where a "
+            f"table stands first.</p>{''.join(kinds)}</section>"
         )
 
     def place(self, chapter: Chapter, anchor: str) -> str:
@@ -387,7 +394,7 @@ class Book:
         return self._pictures[path]
 
     def sheets(self) -> str:
-        """Return the stylesheet of the sheets: house and edition on each, number, title and code by chapter."""
+        """Return the styles of the sheets: house and edition on each; number, title and code by chapter."""
         rules = [PAPER % {"house": quoted(f"{self.cover.house} · edition {self.cover.edition}")}]
         if self.cover.draft:
             rules.append(DRAFT % {"told": quoted(self.cover.draft)})
@@ -402,7 +409,7 @@ class Book:
         return "".join(rules)
 
 
-# What a sheet holds of text, tables and room between them; measured, and held by the test of the printed book.
+# What a sheet holds of text, tables and room between them: measured, and held by the test that prints.
 SIGNS_A_SHEET = 3000
 
 PAPER = """@page {
@@ -436,8 +443,8 @@ def write(config, kept: Chapters, renderer) -> None:
     (site / epub.NAME).write_bytes(epub.epub(book, _text(found_in(config, epub.STYLES))))
     if len(content) > MOST:
         serve_log.warning(
-            f"{NAME} is {len(content) / 1e6:.1f} MB, more than the {MOST / 1e6:.0f} MB that a phone opens well: "
-            "make pictures smaller, or leave the book out with extra: handbook: book: false"
+            f"{NAME} is {len(content) / 1e6:.1f} MB, more than the {MOST / 1e6:.0f} MB that a phone opens "
+            "well: make pictures smaller, or leave the book out with extra: handbook: book: false"
         )
 
 

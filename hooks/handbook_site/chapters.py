@@ -31,7 +31,7 @@ TITLE = re.compile(r'<span class="hb-calc-title"[^>]*>(.*?)</span>', re.DOTALL)
 LOOKED_UP = ("tables/", "calculators/")
 LEFT_TO_THE_SITE = ("outside-checks",)
 # Written on by hand, on sticky paper of its own size.
-DECKS_LEFT_TO_THE_SITE = ("labels",)
+DECKS_LEFT_TO_THE_SITE = ("bottle-labels",)
 ONLY_THERE = '<p class="hb-only-there">%s in the folder of pages only, on its page %s.</p>'
 
 # Of a page that has scripts and files beside it; the book is alone.
@@ -154,7 +154,7 @@ def plain(html: str) -> str:
 
 
 def for_the_book(chapter: Chapter) -> str:
-    """Return a page's text without what needs files beside it, and with a word on what is left to the site."""
+    """Return a page's text without what needs files beside it; what is left to the site is told."""
     html = LEFT_OUT.sub("", chapter.html).strip()
     there = escape(chapter.url)
     html = DESK.sub(lambda _: ONLY_THERE % ("This works", there), html)
@@ -171,7 +171,8 @@ def for_the_book(chapter: Chapter) -> str:
         found = re.search(rf'<section class="[^"]*hb-cards[^"]*" id="deck-{name}"[^>]*>', html)
         if found:
             told = ONLY_THERE % ("They are printed", there)
-            html = f'{html[: found.start()]}<div id="deck-{name}">{told}</div>{html[end_of(html, found.start()) :]}'
+            after = html[end_of(html, found.start()) :]
+            html = f'{html[: found.start()]}<div id="deck-{name}">{told}</div>{after}'
     return html
 
 
@@ -193,9 +194,9 @@ def _caption(table: str) -> str:
 def say_once(chapters: list[Chapter]) -> None:
     """Let a chapter lead to what stands in another, and not repeat it.
 
-    The site has each table and calculator where it is used and once more on the page of its stage. In a book both
-    are at hand. A procedure has all its tables; any other chapter leads to one that stands in another. A calculator
-    that starts from the same values as one before leads there, with its answer.
+    The site has each table and calculator where it is used and once more on the page of its stage. In a book
+    both are at hand. A procedure has all its tables; any other chapter leads to one that stands in another. A
+    calculator that starts from the same values as one before leads there, with its answer.
     """
     standing: dict[str, tuple[Chapter, str]] = {}
     # What is done, what is said of it, what is looked up: each leads back to those before.

@@ -1,8 +1,8 @@
 """The handbook for reading devices: an EPUB 3 of the same chapters as the book.
 
-Written with `zipfile` after the open standard (W3C, EPUB 3.3), for it is a zip of XHTML and two lists. No script
-runs in it, so a calculator is a worked example: its question, what was given, the answer. The same pages give the
-same bytes.
+Written with `zipfile` after the open standard (W3C, EPUB 3.3), for it is a zip of XHTML and two lists. No
+script runs in it, so a calculator is a worked example: its question, what was given, the answer. The same
+pages give the same bytes.
 """
 
 import io
@@ -57,11 +57,13 @@ FILES = "book"
 CONTAINER = (
     '<?xml version="1.0" encoding="utf-8"?>\n'
     '<container version="1.0" xmlns="urn:oasis:names:tc:opendocument:xmlns:container"><rootfiles>'
-    f'<rootfile full-path="{FILES}/package.opf" media-type="application/oebps-package+xml"/></rootfiles></container>\n'
+    f'<rootfile full-path="{FILES}/package.opf" media-type="application/oebps-package+xml"/>'
+    "</rootfiles></container>\n"
 )
 PAGE = (
     '<?xml version="1.0" encoding="utf-8"?>\n<!DOCTYPE html>\n'
-    '<html xmlns="http://www.w3.org/1999/xhtml" xmlns:epub="http://www.idpf.org/2007/ops" lang="en" xml:lang="en">'
+    '<html xmlns="http://www.w3.org/1999/xhtml" xmlns:epub="http://www.idpf.org/2007/ops"'
+    ' lang="en" xml:lang="en">'
     '<head><meta charset="utf-8"/><title>%(title)s</title><link rel="stylesheet" href="style.css"/></head>'
     "<body>%(body)s</body></html>\n"
 )
@@ -156,8 +158,8 @@ def _cover(cover, chapters: list[Chapter]) -> str:
         f"<p><strong>{escape(cover.house)}</strong></p><p>Edition {escape(cover.edition)}</p>"
         f"<p{stopped}>{escape(cover.state[:1].upper() + cover.state[1:])}</p>"
         f"<p>Code of the whole book {code_of(chapters)}.</p>"
-        "<p>A copy to read. The calculators stand here as worked examples, for the values of the house; in the pages "
-        "and in the book of one file they compute.</p>"
+        "<p>A copy to read. The calculators stand here as worked examples, for the values of the house; in "
+        "the pages and in the book of one file they compute.</p>"
     )
 
 
@@ -282,7 +284,8 @@ def _example(calculator: re.Match) -> str:
     title, answers = TITLE.search(calculator["head"]), ANSWERS.search(calculator["body"])
     results = answers[1] if answers else ""
     return (
-        f'<div class="hb-example" id="{calculator["anchor"]}"><p><strong>{title[1] if title else ""}</strong></p>'
+        f'<div class="hb-example" id="{calculator["anchor"]}">'
+        f"<p><strong>{title[1] if title else ''}</strong></p>"
         f"<p>{escape(line_of(calculator))}</p>{results}</div>"
     )
 
