@@ -410,7 +410,7 @@ class Book:
 
 
 # What a sheet holds of text, tables and room between them: measured, and held by the test that prints.
-SIGNS_A_SHEET = 3000
+SIGNS_A_SHEET = 3400
 
 PAPER = """@page {
   size: A4;
