@@ -8,7 +8,8 @@ import logging
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from handbook_site import lost, menu, offline, phone, policy, search, sheets, theme
+from handbook_site import book, lost, menu, offline, phone, policy, search, sheets, theme
+from handbook_site.chapters import Chapters
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
 from handbook_site.overlay import found_in, with_base
@@ -37,6 +38,7 @@ class Build:
     sheets = sheets.Sheets()
     nav: Navigation
     words: search.Words | None = None  # of the handbook's own search; None where the theme's is used
+    chapters: Chapters | None = None  # of the book; None where none is made, as under `serve`
 
 
 current = Build()
@@ -125,11 +127,6 @@ def add_pieces_to_nav(config) -> None:
     config.nav.insert(min(2, len(config.nav)), {"Pieces": pages})
 
 
-def on_nav(nav, config, files):
-    """Keep the menu, which all pages share."""
-    current.nav = nav
-
-
 def _join_scripts(files, config) -> None:
     """Publish the calculators' scripts as one file; the pages of a site without them still read right."""
     from handbook_calc.engine.forms import HAND_WRITTEN, JOINED
@@ -141,6 +138,14 @@ def _join_scripts(files, config) -> None:
         files.remove(part)
     content = "".join(part.content_string for part in parts)
     files.append(File.generated(config, f"assets/{JOINED}", content=content))
+
+
+def on_nav(nav, config, files):
+    """Keep the menu, which all pages share; begin the book, which `serve` leaves out."""
+    current.nav = nav
+    made = not current.prepared.serving and book.wanted(config)
+    current.chapters = Chapters(page.url for page in nav.pages) if made else None
+    return nav
 
 
 @event_priority(100)
@@ -185,7 +190,11 @@ def on_post_page(output, page, config):
     if current.unchanged:
         current.unchanged.note_output(output, page)
     code = current.prepared.sheets.get(page.file.src_uri, "")
-    output = current.sheets.noted(current.pages.finished(output, page), page, code)
+    output = current.pages.finished(output, page)
+    if current.chapters:
+        current.chapters.keep(output, page, code)
+        output = book.linked(output, page)
+    output = current.sheets.noted(output, page, code)
     if current.words:
         output = theme.without_theme_search(output)
     output = theme.name_the_dialog(output)
@@ -213,6 +222,8 @@ def on_post_build(config):
     if config.strict and counted:
         _abandon()  # MkDocs stops the build next; the earlier site stays
         return
+    if current.chapters:
+        book.write(config, current.chapters, renderer)
     theme.pack_sitemap(Path(config.site_dir))
     if offline.offered(config):
         offline.write(Path(config.site_dir), config, renderer.house.edition)

@@ -230,24 +230,26 @@ def running_head(house) -> str:
     return f"{house['house.name']} · edition {house.edition}"
 
 
-def _stamp(house, draft: str, code: str) -> str:
-    # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
-    name = escape(house["house.name"])
+def approval(house, draft: str) -> str:
+    """Return what is said of the state of an edition, as a sentence that begins small."""
     steps = [
         (word, house[f"approval.{word}_on"], house[f"approval.{word}_by"]) for word in ("proposed", "checked")
     ]
     if draft:
         told = ", ".join(f"{word} {day or 'not yet'} by the {role}" for word, day, role in steps)
-        said = f"{draft}. It was {told}. Do not work by a printed copy of it."
-    else:
-        said = (
-            f"approved {house['house.date']} by the {house['approval.approved_by']}. "
-            "A printed copy holds only while this edition does."
-        )
-    sheet = f' Sheet <span class="hb-code">{code}</span>.' if code else ""  # a plan has no code
+        return f"{draft}. It was {told}. Do not work by a printed copy of it."
     return (
-        f'<p class="hb-edition" data-house="{name}">{escape(running_head(house))}, {escape(said)}{sheet}</p>'
+        f"approved {house['house.date']} by the {house['approval.approved_by']}. "
+        "A printed copy holds only while this edition does."
     )
+
+
+def _stamp(house, draft: str, code: str) -> str:
+    # Scripts keep what a reader sets under the house's name: from a folder, all sites share one store.
+    name = escape(house["house.name"])
+    said = escape(approval(house, draft))
+    sheet = f' Sheet <span class="hb-code">{code}</span>.' if code else ""  # a plan has no code
+    return f'<p class="hb-edition" data-house="{name}">{escape(running_head(house))}, {said}{sheet}</p>'
 
 
 def _text_of(html: str) -> str:

@@ -224,7 +224,7 @@ def option(config, name: str) -> str:
         PluginError: something else stands there.
     """
     settings = config.extra.get("handbook") or {}
-    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base"}:
+    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base", "book"}:
         named = settings.get(name) or ""
         if isinstance(named, str) and named.isprintable():
             return named

@@ -57,14 +57,14 @@ class Sheets:
             house: what every sheet carries of the house.
             draft: what is said of an edition that is not approved; empty for an approved one.
         """
-        rules = [COMMON % {"house": _quoted(house)}]
+        rules = [COMMON % {"house": quoted(house)}]
         if draft:
-            rules.append(DRAFT % {"told": _quoted(draft)})
+            rules.append(DRAFT % {"told": quoted(draft)})
         for url, (title, code) in sorted(self.pages.items()):
             name = sheet_name(url)
             rules.append(
                 f'body[data-sheet="{name}"] {{ page: {name}; }}\n'
-                f'@page {name} {{ @top-left {{ content: "{_quoted(title)}"; }} '
+                f'@page {name} {{ @top-left {{ content: "{quoted(title)}"; }} '
                 f'@bottom-center {{ content: "{code}"; }} }}\n'
             )
         return "".join(rules)
@@ -120,6 +120,6 @@ def _lines(record: str) -> str:
     return f'<ul class="hb-lines" aria-hidden="true">{items}</ul>'
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
     """Return a text for a string of a stylesheet."""
     return re.sub(r'["\\<>\n\r\x00-\x1f]', lambda sign: f"\\{ord(sign[0]):x} ", text)
