@@ -30,6 +30,9 @@ TITLE = re.compile(r'<span class="hb-calc-title"[^>]*>(.*?)</span>', re.DOTALL)
 # The rows of these tables fill a hundred sheets, and nobody reads them at the bench.
 LOOKED_UP = ("tables/", "calculators/")
 LEFT_TO_THE_SITE = ("outside-checks",)
+# What makes a table stand as cards on a phone; in the book tables scroll, and the marks of each cell weigh much.
+AS_CARDS = re.compile(r'<table role="table" data-phone="cards".*?</table>', re.DOTALL)
+MARK_OF_CARDS = re.compile(r' (?:role|data-phone|data-head)="[^"]*"')
 # Plans follow each reading of one piece, and what a reader typed is on the device: neither is the handbook.
 NO_CHAPTERS = "pieces/"
 # Written on by hand, on sticky paper of its own size.
@@ -160,6 +163,7 @@ def plain(html: str) -> str:
 def for_the_book(chapter: Chapter) -> str:
     """Return a page's text without what needs files beside it; what is left to the site is told."""
     html = LEFT_OUT.sub("", chapter.html).strip()
+    html = AS_CARDS.sub(lambda table: MARK_OF_CARDS.sub("", table[0]), html)
     there = escape(chapter.url)
     html = DESK.sub(lambda _: ONLY_THERE % ("This works", there), html)
     html = STAMP.sub(r'<p class="hb-edition">\1</p>', re.sub(r"\n[ \t]+", "\n", html))
