@@ -30,7 +30,7 @@ TITLE = re.compile(r'<span class="hb-calc-title"[^>]*>(.*?)</span>', re.DOTALL)
 # The rows of these tables fill a hundred sheets, and nobody reads them at the bench.
 LOOKED_UP = ("tables/", "calculators/")
 LEFT_TO_THE_SITE = ("outside-checks",)
-# What makes a table stand as cards on a phone; in the book tables scroll, and the marks of each cell weigh much.
+# What makes a table stand as cards on a phone; in the book tables scroll, and each mark of a cell weighs.
 AS_CARDS = re.compile(r'<table role="table" data-phone="cards".*?</table>', re.DOTALL)
 MARK_OF_CARDS = re.compile(r' (?:role|data-phone|data-head)="[^"]*"')
 # Plans follow each reading of one piece, and what a reader typed is on the device: neither is the handbook.
