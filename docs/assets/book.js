@@ -13,13 +13,7 @@
   const here = document.querySelector(".bk-here");
   const MOST_FOUND = 30;
 
-  /** @param {string} tag @param {Record<string, string>} attributes @param {string} [text] */
-  function made(tag, attributes, text) {
-    const node = document.createElement(tag);
-    for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-    if (text !== undefined) node.textContent = text;
-    return node;
-  }
+  const made = HB.make;
 
   /* ---- one chapter at a time ---- */
 

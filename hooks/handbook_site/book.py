@@ -30,7 +30,7 @@ from handbook_site.sheets import quoted
 NAME = "handbook.html"
 STYLES, SCRIPT = "assets/book.css", "assets/book.js"
 LOOK = ("assets/handbook.css", "assets/look.css")
-PAGE_SCRIPTS = ("assets/bench/store.js", "assets/handbook.js")
+PAGE_SCRIPTS = ("assets/bench/store.js", "assets/bench/dom.js", "assets/handbook.js")
 HOUSE_VALUE = re.compile(r'class="hb-(?:value|fact)\b')
 WHY = re.compile(
     r'\s(?:title|data-why)="[^"]*"'

@@ -8,6 +8,9 @@
 
   const VERSION = "handbook/1";
 
+  // Where no piece can be chosen, as in the book, none is.
+  HB.pieceName = () => "";
+
   HB.openStore = function (host, house) {
     const prefix = `${VERSION}/${house}/`;
     /** @type {Map<string, string>} */
