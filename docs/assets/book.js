@@ -173,7 +173,7 @@
   /* On paper a calculator is one line, with what was typed into it. */
   window.addEventListener("beforeprint", () => {
     if (!HB.inPrint) return;
-    for (const box of document.querySelectorAll("details.hb-calc")) HB.inPrint(box);
+    for (const box of HB.all("details.hb-calc")) HB.inPrint(box);
   });
 
   /* ---- what the file leaves out of each field, because without scripts it is of no use ---- */
