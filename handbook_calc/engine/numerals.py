@@ -74,3 +74,20 @@ def significant(number, digits):
     if power < 0:
         raised = "⁻" + raised
     return sign + mantissa + "×10" + raised
+
+
+def decades(number):
+    """Return how many powers of ten a positive number holds."""
+    return log(number) / LN10
+
+
+def round_step(span, most):
+    """Return the smallest 1, 2 or 5 times a power of ten of which a span holds no more than `most`."""
+    step = 10.0 ** floor(decades(span / most) + 1e-9)
+    if span / step > most + 1e-9:
+        step = 2 * step
+    if span / step > most + 1e-9:
+        step = 2.5 * step
+    if span / step > most + 1e-9:
+        step = 2 * step
+    return step
