@@ -2,7 +2,7 @@
 
 import importlib
 
-from handbook_calc.engine import declarations, steps
+from handbook_calc.engine import declarations, entries, steps
 from handbook_calc.engine.faults import BadDeclaration, raised_at
 
 STAGES = (
@@ -34,6 +34,8 @@ SHARED = (
     "substances",
     "compatibility",
     "plan",
+    "readings",
+    "log",
 )
 
 
@@ -52,3 +54,4 @@ def load() -> None:
             raise BadDeclaration(f"{raised_at(error)}: handbook_calc cannot be loaded: {error}") from error
     declarations.check()
     steps.check()
+    entries.check(steps.STEPS)

@@ -101,7 +101,7 @@ class Preparation:
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc.engine import house, plan_script, render, stages
+            from handbook_calc.engine import house, log_script, plan_script, render, stages
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults
             from handbook_calc.engine.kept import Keep
 
@@ -136,7 +136,11 @@ class Preparation:
         faults += _try_pages(renderer, self._pages(config), self.docs)
         faults += _raw_in_config(Path(config.config_file_path))
         try:
-            self.scripts = {**renderer.scripts(), **plan_script.scripts(standard)}
+            self.scripts = {
+                **renderer.scripts(),
+                **plan_script.scripts(standard),
+                **log_script.scripts(standard),
+            }
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
         if not faults or self.serving:
