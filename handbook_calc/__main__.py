@@ -99,6 +99,11 @@ def _parser() -> argparse.ArgumentParser:
     log.add_argument("--add", action="append", metavar="COLUMN=CELL", help="add a row, one cell each time")
     log.add_argument("--json", action="store_true", help="print JSON")
     log.set_defaults(run=run_log)
+
+    learn = commands.add_parser("learn", parents=[standard], help="what all logs say of the bench itself")
+    learn.add_argument("files", nargs="*", type=Path, metavar="FILE", help="default is every piece with a log")
+    learn.add_argument("--json", action="store_true", help="print JSON")
+    learn.set_defaults(run=run_learn)
     return parser
 
 
@@ -339,6 +344,31 @@ def run_log(asked) -> int:
     else:
         print(log_sheet.text(log, plan))
     return STOPPED if log.stops() else DONE
+
+
+def run_learn(asked) -> int:
+    """Print what the logs of all pieces say of the bench, and the lines for its house standard."""
+    from handbook_calc import learning
+
+    files = asked.files or [
+        file for file in house.piece_files(house.standard_path()) if logbook.path_of(file).is_file()
+    ]
+    logs = []
+    for file in files:
+        standard = house.load(overlay=asked.house, piece=file, asking=True)
+        piece.check_facts(standard)
+        log = logbook.load(standard, file)
+        if log is None:
+            raise Fault(f"{logbook.path_of(file)} is not there: this piece has no log to learn from")
+        logs.append(log)
+    if not logs:
+        raise Fault("no piece of this bench has a log yet: begin one with log FILE --add")
+    learnt = learning.learn(logs)
+    if asked.json:
+        print(json.dumps([one.plain() for one in learnt], ensure_ascii=False, indent=2))
+    else:
+        print(learning.text(logs, learnt))
+    return DONE
 
 
 def _cells(given: list[str]) -> dict[str, str]:

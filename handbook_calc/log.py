@@ -7,6 +7,7 @@ times are hours from 1 January 2000 on the bench's clock. All is in the formulas
 from math import floor
 
 from handbook_calc.alkalinity import bath_chloride_limit
+from handbook_calc.chloride import bath_passes
 from handbook_calc.engine.calculation import because
 from handbook_calc.engine.entries import asked
 from handbook_calc.plan import level_of, way
@@ -225,12 +226,15 @@ def ask_stop(entries, v, now):
 
 @asked("stop-forecast", {
     "few-baths": "Two baths that can be counted are needed for a forecast of the end; there are {0}.",
+    "ended": "The last two baths pass the house's limits: there is nothing left to foretell.",
 })  # fmt: skip
 def ask_end(entries, v, now):
     """Every bath that can be counted, and as deep a crack as the piece's file says."""
     rows = ledger_rows(entries)
     if len(rows) < 2:
         return [because("few-baths", len(rows)), {}]
+    if passes_house(rows[len(rows) - 1], v) and passes_house(rows[len(rows) - 2], v):
+        return [because("ended"), {}]
     return [None, {"readings": rows, "piece_mass": v["piece.mass"], "depth": way(v)}]
 
 
@@ -298,7 +302,16 @@ def ask_look(entries, v, now):
     if len(box) < 1 or now < box[0]["at"]:
         return [because("no-box"), {}]
     out = hours_above(box, box_limit(v), now)
-    return [None, {"closed_for": (now - box[0]["at"]) / DAY, "hours_out": out}]
+    days = (day_of(now) - day_of(box[0]["at"])) / DAY
+    return [None, {"closed_for": days, "hours_out": out}]
+
+
+def passes_house(row, v):
+    """Tell whether a bath stood long enough and stayed below the house's limits."""
+    return bath_passes(
+        row, v["piece.mass"], v["electrolysis.stop_limit"], v["electrolysis.mass_limit"],
+        v["electrolysis.stand"],
+    )  # fmt: skip
 
 
 # --- what is pointed out -----------------------------------------------------------------------

@@ -30,7 +30,7 @@ def lines_of(answer: Answer) -> Iterator[str]:
 
 def standing_lines(plan: Plan) -> Iterator[str]:
     """Yield where the plan stands: what is late, due or under way, each with its day."""
-    states = plan.states if isinstance(plan, Continued) and plan.states else {}
+    states = plan.states if isinstance(plan, Continued) else {}
     for planned in plan.steps:
         state = states.get(planned.step.id)
         if state and state.word in OPEN:
@@ -41,7 +41,7 @@ def standing_lines(plan: Plan) -> Iterator[str]:
 
 def counted(plan: Plan) -> str:
     """Return how many steps of a plan are done."""
-    states = plan.states if isinstance(plan, Continued) and plan.states else {}
+    states = plan.states if isinstance(plan, Continued) else {}
     done = sum(state.word == "done" for state in states.values())
     return f"{done} of {len(states)} steps are marked as done"
 

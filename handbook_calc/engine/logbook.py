@@ -5,8 +5,8 @@ and a line, and their codes sentences.
 """
 
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -27,6 +27,12 @@ BATHS = "electrolysis"  # the step whose end the readings of the baths foretell
 def path_of(piece: Path) -> Path:
     """Return where the log of a piece lies: beside the piece's own file, under its name."""
     return piece.with_suffix(".csv")
+
+
+def shown_log(path: Path) -> str:
+    """Return a log's file as messages name it: from the working folder, where it lies inside."""
+    here, there = Path.cwd().resolve(), path.resolve()
+    return there.relative_to(here).as_posix() if there.is_relative_to(here) else path.as_posix()
 
 
 def hours_at(moment: datetime) -> float:
@@ -59,7 +65,7 @@ def read(path: Path, shown: str = "") -> list[dict]:
     """
     from handbook_calc import readings
 
-    name = shown or path.as_posix()
+    name = shown or shown_log(path)
     try:
         if path.stat().st_size > LARGEST:
             raise cells.BadCells(1, f"holds more than {LARGEST // 1_000_000} MB, which no log does")
@@ -207,12 +213,13 @@ def load(standard: House, piece: Path, now: datetime | None = None, shown: str =
         HouseFaults: what is wrong in it, each fault with its line.
     """
     path = path_of(piece)
+    name = shown or shown_log(path)
     try:
-        entries = read(path, shown or path.as_posix())
+        entries = read(path, name)
     except FileNotFoundError:
         return None
-    last = max((entry["at"] for entry in entries), default=hours_at(datetime(2000, 1, 1)))
-    return Log(standard, shown or path.as_posix(), entries, hours_at(now) if now else last)
+    last = max((entry["at"] for entry in entries), default=0.0)
+    return Log(standard, name, entries, hours_at(now) if now else last)
 
 
 # --- the plan that goes on ---------------------------------------------------------------------
@@ -228,28 +235,34 @@ class State:
 
 @dataclass(frozen=True)
 class Continued(Plan):
-    """A plan that goes on from a log; `states` by step, for each that is done on the way of the piece."""
+    """A plan that goes on from a log.
 
-    states: dict[str, State] | None = None
+    Attributes:
+        log: the log.
+        states: where each step on the way of the piece stands; empty where the log has no row that counts.
+    """
+
+    log: Log | None = None
+    states: Mapping[str, State] = field(default_factory=dict)
 
     def plain(self) -> dict:
         """Return the plan as plain data, with where each step stands."""
         found = super().plain()
         for step in found["steps"]:
-            state = (self.states or {}).get(step["id"])
+            state = self.states.get(step["id"])
             if state:
                 step |= {"state": state.word, "due": self.day(state.due)}
         return found
 
 
-def continued(plan: Plan, log: Log) -> Plan:
+def continued(plan: Plan, log: Log) -> Continued:
     """Return a plan with the days of its steps as the log has them, and its work from there on."""
     from handbook_calc import log as logs
 
-    begun = min((entry["at"] for entry in log.standing), default=None)
-    if begun is None:
-        return plan
-    start = plan.start or moment_of(begun).date()
+    given = {name: getattr(plan, name) for name in ("house", "grade", "refused", "totals", "takes")}
+    if not log.standing:
+        return Continued(**given, steps=plan.steps, start=plan.start, log=log)
+    start = plan.start or moment_of(log.standing[0]["at"]).date()
     zero = hours_at(datetime.combine(start, datetime.min.time()))
     chain = [p for p in plan.steps if p.applies and p.begin is not None and not p.step.beside]
     planned = [[p.begin, p.end, DAY * max(p.takes.high, p.takes.value)] for p in chain]
@@ -262,8 +275,7 @@ def continued(plan: Plan, log: Log) -> Plan:
     moved = {p.step.id: row for p, row in zip(chain, found, strict=True)}
     steps_now = tuple(_moved(p, moved.get(p.step.beside or p.step.id)) for p in plan.steps)
     states = {id: State(row[0], row[3]) for id, row in moved.items()}
-    given = {name: getattr(plan, name) for name in ("house", "grade", "refused", "totals", "takes")}
-    return Continued(**given, steps=steps_now, start=start, states=states)
+    return Continued(**given, steps=steps_now, start=start, log=log, states=states)
 
 
 def _foretold(log: Log, zero: float) -> float | None:
@@ -315,21 +327,14 @@ def added(standard: House, piece: Path, given: dict[str, str], now: datetime) ->
     found = readings.read_row([row.get(name, "") for name in readings.NAMES], places)
     if found[0] == "fault":
         told = f"{found[1]}: {brief(found[2])} {found[3]}".replace(":  ", ": ")
-        raise HouseFaults([Fault(path.as_posix(), 1 + text.count("\n"), told)])
+        raise HouseFaults([Fault(shown_log(path), 1 + text.count("\n"), told)])
     heading = readings.cells_of(text)["rows"][0]
     if heading != readings.NAMES:
         told = f"heading: a row is added only below the heading {readings.heading_line()}"
-        raise HouseFaults([Fault(path.as_posix(), 1, told)])
+        raise HouseFaults([Fault(shown_log(path), 1, told)])
     old = found[1]["corrects"]
     if old and old not in {entry["row"] for entry in entries}:
-        raise HouseFaults([Fault(path.as_posix(), 1 + text.count("\n"), f"corrects: row {old} is not there")])
+        raise HouseFaults([Fault(shown_log(path), 1 + text.count("\n"), f"corrects: row {old} is not there")])
     with path.open("a", encoding="utf-8", newline="") as file:
         file.write(("" if text.endswith("\n") else "\n") + line if path.stat().st_size else text + line)
     return line
-
-
-def logs_of(overlay: Path | None, files: list[Path]) -> Iterator[tuple[House, Path]]:
-    """Yield each piece's file that has a log, with the standard that it is laid over."""
-    for piece in files:
-        if path_of(piece).is_file():
-            yield house.load(overlay=overlay, piece=piece, asking=True), piece

@@ -215,13 +215,15 @@ def _place(error: Exception, root: Path) -> str:
 
 def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[dict, list[str]]:
     """Return the plans of all pieces below the pages by the names of their files, and what is wrong."""
-    from handbook_calc.engine import house
+    from handbook_calc.engine import house, logbook
     from handbook_calc.engine.faults import HouseFaults
     from handbook_calc.engine.planning import plan_of
     from handbook_calc.piece import check_facts
 
     files = house.piece_files(base)
-    state = repr([(path, path.read_bytes()) for path in (base, other, *files) if path and path.is_file()])
+    logs = map(logbook.path_of, files)
+    read = (base, other, *files, *logs)
+    state = repr([(path, path.read_bytes()) for path in read if path and path.is_file()])
     if keep and state in keep.plans:
         return keep.plans[state], []
     plans: dict = {}
@@ -235,10 +237,12 @@ def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[di
         try:
             standard = house.load(base, other, root, path, asking=True)
             check_facts(standard)
+            log = logbook.load(standard, path, shown=_named(logbook.path_of(path), root))
         except HouseFaults as error:
             faults += map(str, error.faults)
             continue
         plan = plan_of(standard)
+        plan = logbook.continued(plan, log) if log else plan
         twin = numbers.setdefault(plan.number, path)
         if twin is not path:
             line = standard.entry("piece.number").line
