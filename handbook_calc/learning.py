@@ -6,6 +6,7 @@ reason, and a person puts it into the house standard or leaves it.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import exp, log, sqrt
 
 from handbook_calc import log as logs
@@ -92,7 +93,13 @@ class Learnt:
 
 def learn(found: Sequence[Log]) -> list[Learnt]:
     """Return what the logs of a bench say of it, one entry a thing, whether they settle it or not."""
-    estimates = [*_of_baths(found), _of_boxes(found), *_of_papers(found), *_of_etching(found), _of_drying(found)]
+    estimates = [
+        *_of_baths(found),
+        _of_boxes(found),
+        *_of_papers(found),
+        *_of_etching(found),
+        _of_drying(found),
+    ]
     return [_fitting(found, one) for one in estimates]
 
 
@@ -134,35 +141,30 @@ class Course:
     depth: float  # mm
     doubt: float  # standard deviation of the logarithm of the depth
 
-    def shape(self, points: Sequence[float], scatter: float = 1.0) -> tuple[Shape, list[float]]:
-        """Return what the baths say of the diffusivity at the best depth, and the total in mg at each point."""
-        scores, totals = [], []
+    def shape(self, points: Sequence[float]) -> tuple[Shape, list[float]]:
+        """Return what the baths say of the diffusivity at the best depth, and the total in mg at each point.
+
+        The errors are those that the house gives its test, or larger where the readings scatter more.
+        """
+        met = [mass / error for mass, error in zip(self.masses, self.errors, strict=True)]
+        fits = []
         for point in points:
             shares = self.shares(exp(point))
             weighted = [share / error for share, error in zip(shares, self.errors, strict=True)]
-            met = [mass / error for mass, error in zip(self.masses, self.errors, strict=True)]
-            (total,), left, wide = least_squares([weighted], met)
-            totals.append(total)
-            good = total > 0 and wide > 0
-            scores.append(
-                -left / 2 / scatter - log(wide) / 2 - log(total) if good else float("-inf")
-            )  # flat in the logarithm of the total
-        return weighed(points, scores), totals
+            fits.append(least_squares([weighted], met))
+        scatter = max(1.0, min(left for _, left, _ in fits) / max(1, len(met) - 2))
+        scores = [
+            # flat in the logarithm of the total
+            -left / 2 / scatter - log(wide) / 2 - log(total) if total > 0 and wide > 0 else float("-inf")
+            for (total,), left, wide in fits
+        ]
+        return weighed(points, scores), [total for (total,), _, _ in fits]
 
     def shares(self, diffusivity: float) -> list[float]:
         """Return the share of the total that each bath draws out."""
         by_day = diffusivity * SECONDS / (self.depth / 1000) ** 2
         out = [slab_released(by_day * day) for day in self.days]
-        return [out[0], *(after - before for before, after in zip(out, out[1:], strict=False))]
-
-    def misfit(self, points: Sequence[float]) -> float:
-        """Return what is left of the readings, in standard errors squared, a degree of freedom."""
-        least = float("inf")
-        for point in points[::4]:
-            weighted = [s / e for s, e in zip(self.shares(exp(point)), self.errors, strict=True)]
-            met = [mass / error for mass, error in zip(self.masses, self.errors, strict=True)]
-            least = min(least, least_squares([weighted], met)[1])
-        return least / max(1, len(self.days) - 2)
+        return [out[0], *(after - before for before, after in pairwise(out))]
 
 
 def course_of(one: Log) -> Course | None:
@@ -196,10 +198,10 @@ def _of_baths(found: Sequence[Log]) -> Iterator[Learnt]:
         yield Learnt(chloride, "mg/kg", key="electrolysis.chloride", lacks=lacks)
         return
     declared = courses[0].log.house.entry("electrolysis.diffusivity").field
-    points = grid(log(getattr(declared, "low", 1e-15)), log(getattr(declared, "high", 1e-8)), STEP)
+    points = grid(log(getattr(declared, "low", 1e-15)), log(getattr(declared, "high", 1e-8)), 2 * STEP)
     shapes, totals = [], []
     for course in courses:
-        shape, total = course.shape(points, max(1.0, course.misfit(points)))
+        shape, total = course.shape(points)
         shapes.append(shape)
         totals.append(total)
     joint = [0.0] * len(points)
@@ -268,7 +270,7 @@ def _of_boxes(found: Sequence[Log]) -> Learnt:
         for days, humidities, room in box_runs(one):
             below = [room - humidity for humidity in humidities]
             shape = shape_of(points, lambda n, days=days: [[exp(-n * day) for day in days]], below)
-            if shape.at_the_edge() or min(below) <= 0:
+            if shape.at_the_edge():
                 unsettled += 1
             else:
                 rates.append(exp(shape.mean))
@@ -374,7 +376,9 @@ def _of_etchant(etchant: str, rows: Sequence[tuple[float, float]], read: Sequenc
         return
     rates = [rate * exp(energy * colder(degrees)) for degrees, rate in rows]
     use = "no house value; a pass takes depth over this rate"
-    yield Learnt(name, "um/min", next_of(rates), rests=f"{rests}; the span is that of the next etching", use=use)
+    yield Learnt(
+        name, "um/min", next_of(rates), rests=f"{rests}; the span is that of the next etching", use=use
+    )
 
 
 # --- drying ------------------------------------------------------------------------------------
@@ -395,7 +399,10 @@ def dryings(one: Log) -> Iterator[tuple[list[float], list[float]]]:
 
 def _of_drying(found: Sequence[Log]) -> Learnt:
     """A front that draws back into a blind crack: the mass falls with the root of time until it is dry."""
-    name, key = "time in the oven until the mass stands, with the deepest crack that was dried", "drying.oven_hold"
+    name, key = (
+        "time in the oven until the mass stands, with the deepest crack that was dried",
+        "drying.oven_hold",
+    )
     points = grid(log(0.05), log(5000.0), STEP)
     held, unsettled, read = [], 0, []
     for one in found:

@@ -82,7 +82,9 @@ def baths(sheet, rng, *, first, ends, litres, chloride, diffusivity, depths, sha
             true = chloride * (out[day] - had) / litres
             read = true * batch * rng.lognormal(0, 0.08) + rng.normal(0, 0.3)
             sheet.put(first + day, 9, "chloride", shown(max(read, 0.0)), "1 mg/L")
-            sheet.put(first + day, 9.1, "standard", f"{10 * batch * rng.lognormal(0, 0.03):.1f} mg/L", "10 mg/L")
+            sheet.put(
+                first + day, 9.1, "standard", f"{10 * batch * rng.lognormal(0, 0.03):.1f} mg/L", "10 mg/L"
+            )
         start, had = end, out[end]
 
 

@@ -1,12 +1,16 @@
 """Tiny sites to build, changed house standards, and commands to run."""
 
+import functools
+import inspect
 import os
 import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 ROOT = Path(__file__).parents[1]
@@ -30,6 +34,38 @@ CHROMIUM_FLAGS = [
 def examples(count: int) -> settings:
     """Return the settings of a property test that usually tries `count` examples."""
     return settings(max_examples=count * TIMES, deadline=None)
+
+
+def for_each(names: str, cases: Iterable) -> Callable:
+    """Try a test on every case and tell all that fail: hundreds of small ones are one test to pytest.
+
+    Arguments:
+        names: the arguments that a case gives, as for ``parametrize``; the others are fixtures.
+        cases: a tuple of these each, or the one of them.
+    """
+    own = [name.strip() for name in names.split(",")]
+    all_cases = [case if len(own) > 1 else (case,) for case in cases]
+    assert all_cases, "a test of nothing cannot fail"
+
+    def declare(test):
+        signature = inspect.signature(test)
+
+        @functools.wraps(test)
+        def every(**fixtures):
+            told = []
+            for case in all_cases:
+                try:
+                    test(**fixtures, **dict(zip(own, case, strict=True)))
+                except (Exception, pytest.fail.Exception) as error:
+                    shown = ", ".join(str(value)[:100] for value in case)
+                    told.append(f"{shown}: {type(error).__name__}: {str(error)[:600]}")
+            assert not told, f"{len(told)} of {len(all_cases)} fail\n" + "\n".join(told)
+
+        fixtures = [value for name, value in signature.parameters.items() if name not in own]
+        every.__signature__ = signature.replace(parameters=fixtures)  # pyright: ignore[reportAttributeAccessIssue]
+        return every
+
+    return declare
 
 
 ASKED = re.compile(r"\{\{.*?\}\}")  # a directive in a line of a page

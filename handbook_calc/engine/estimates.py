@@ -132,7 +132,9 @@ def weighed(points: Sequence[float], scores: Sequence[float]) -> Shape:
     return Shape(points, [exp(score - highest) for score in scores])
 
 
-def least_squares(columns: Sequence[Sequence[float]], ys: Sequence[float]) -> tuple[list[float], float, float]:
+def least_squares(
+    columns: Sequence[Sequence[float]], ys: Sequence[float]
+) -> tuple[list[float], float, float]:
     """Return the factors of one or two columns that meet ys best, what is left squared, and the determinant."""
     if len(columns) == 1:
         (g,) = columns
