@@ -114,7 +114,7 @@ class Pages:
 
     def _plan(self, uri: str) -> tuple[str, str] | None:
         """Return HTML and words of the plans that a page shows; None for any other page."""
-        from handbook_calc.engine import sheet
+        from handbook_calc.engine import log_sheet, logbook, sheet
 
         folder, _, file = uri.rpartition("/")
         if folder != "pieces" or not self._prepared.plans:
@@ -122,7 +122,11 @@ class Pages:
         name, plans = file.removesuffix(".md"), self._prepared.plans
         if name == "index":
             return sheet.bench_html(plans), " ".join(map(sheet.words, plans.values()))
-        return (sheet.html(plans[name]), sheet.words(plans[name])) if name in plans else None
+        if name not in plans:
+            return None
+        plan = plans[name]
+        log = log_sheet.html(plan.log, plan) if isinstance(plan, logbook.Continued) and plan.log else ""
+        return sheet.html(plan) + log, sheet.words(plan)
 
     def _told(self, fault: Exception, page, number: int) -> str:
         told = f"{self._prepared.docs}/{page.file.src_uri}:{number}: {fault}"
