@@ -101,7 +101,9 @@ def _parser() -> argparse.ArgumentParser:
     log.set_defaults(run=run_log)
 
     learn = commands.add_parser("learn", parents=[standard], help="what all logs say of the bench itself")
-    learn.add_argument("files", nargs="*", type=Path, metavar="FILE", help="default is every piece with a log")
+    learn.add_argument(
+        "files", nargs="*", type=Path, metavar="FILE", help="default is every piece with a log"
+    )
     learn.add_argument("--json", action="store_true", help="print JSON")
     learn.set_defaults(run=run_learn)
     return parser

@@ -179,7 +179,8 @@ def _html(log: Log, plan: Plan) -> Iterator[str]:
         yield "</ul></details>"
     for name, title, chart in charts(log):
         plot = f"log-{''.join(sign if sign.isalnum() else '-' for sign in log.number)}-{name}"
-        yield f'<figure class="hb-plot">{chart.svg(plot, title)}<figcaption>{escape(title)}</figcaption></figure>'
+        drawn, said = chart.svg(plot, title), escape(title)
+        yield f'<figure class="hb-plot">{drawn}<figcaption>{said}</figcaption></figure>'
     yield _rows(log)
     yield "</section>"
 
@@ -201,6 +202,6 @@ def _rows(log: Log) -> str:
         body.append(f"<tr><th scope=row>{entry['row']}</th>{row}</tr>")
     return (
         "<details><summary>Every row, those that do not count struck through</summary>"
-        f'{SCROLLS}<table class="hb"><thead><tr>{heads}</tr></thead><tbody>{"".join(body)}</tbody></table></div>'
-        "</details>"
+        f'{SCROLLS}<table class="hb"><thead><tr>{heads}</tr></thead>'
+        f"<tbody>{''.join(body)}</tbody></table></div></details>"
     )
