@@ -8,6 +8,7 @@ import json
 import subprocess
 import sys
 from datetime import datetime, timedelta
+from typing import Any
 
 import numpy as np
 import pytest
@@ -34,7 +35,7 @@ def made(house, rows):
     return logbook.Log(house, "a.csv", entries_of(text_of(*texts)), logbook.hours_at(datetime(2027, 1, 1)))
 
 
-def by_name(logs, name):
+def by_name(logs, name) -> Any:
     return next(one for one in learning.learn(logs) if name in one.name)
 
 
@@ -73,7 +74,7 @@ def test_a_line_is_that_of_scipy():
     xs = rng.uniform(0, 1, 9)
     ys = 2 - 3 * xs + rng.normal(0, 0.1, 9)
     slope, height = estimates.slope_of(xs.tolist(), ys.tolist())
-    theirs = stats.linregress(xs, ys)
+    theirs: Any = stats.linregress(xs, ys)
     reach = stats.t.ppf(0.95, 7) * theirs.stderr
     assert (slope.value, height) == pytest.approx((theirs.slope, theirs.intercept))
     assert (slope.low, slope.high) == pytest.approx((theirs.slope - reach, theirs.slope + reach), rel=1e-5)
