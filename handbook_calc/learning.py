@@ -238,7 +238,7 @@ def _of_chloride(name: str, courses, shapes: Sequence[Shape], totals) -> Learnt:
         )
         return Learnt(name, "mg/kg", key="electrolysis.chloride", lacks=lacks)
     read = [course.log for course, _ in settled]
-    rests = f"what {_pieces(read)} gave and will give by their baths, {_until(read)}; the span is that of the next piece"
+    rests = f"what {_pieces(read)} gave and will give, {_until(read)}; the span is that of the next piece"
     estimate = next_of([held for _, held in settled])
     return Learnt(name, "mg/kg", estimate, "electrolysis.chloride", rests)
 
@@ -247,7 +247,7 @@ def _of_chloride(name: str, courses, shapes: Sequence[Shape], totals) -> Learnt:
 
 
 def box_runs(one: Log) -> Iterator[tuple[list[float], list[float], float]]:
-    """Yield days, humidities and the mean of the room of each run of an empty box that was closed without gel."""
+    """Yield days, humidities and the mean of the room of each run of a box that was closed without gel."""
     room = [entry for entry in one.standing if entry["what"] == "room humidity"]
     run: list[dict] = []
     for entry in [*one.standing, {"what": "box closed", "by": None}]:
@@ -278,8 +278,8 @@ def _of_boxes(found: Sequence[Log]) -> Learnt:
     if len(rates) < LEAST_OF_A_KIND:
         more = f", and {unsettled} that came too near to the room or hardly rose" if unsettled else ""
         lacks = (
-            f"needs {LEAST_OF_A_KIND} runs of an empty box closed without gel, each with {LEAST_READ} readings, "
-            f"its closing with them; there are {len(rates)}{more}"
+            f"needs {LEAST_OF_A_KIND} runs of an empty box closed without gel, each with {LEAST_READ} "
+            f"readings, its closing with them; there are {len(rates)}{more}"
         )
         return Learnt(name, "1/d", key=key, lacks=lacks)
     rests = f"{len(rates)} runs of empty boxes, {_until(read)}; the span is that of the next box"
@@ -313,8 +313,8 @@ def _of_papers(found: Sequence[Log]) -> Iterator[Learnt]:
             read.setdefault(paper, []).append(one)
     if not rates:
         lacks = (
-            f"needs {LEAST_OF_A_KIND} stretches of one paper between two weighings, each of five steps of the "
-            "balance or more; there are 0"
+            f"needs {LEAST_OF_A_KIND} stretches of one paper between two weighings, each of five steps of "
+            "the balance or more; there are 0"
         )
         yield Learnt("depth that a paper takes off", "um/min", lacks=lacks)
     for paper, values in rates.items():
@@ -324,7 +324,10 @@ def _of_papers(found: Sequence[Log]) -> Iterator[Learnt]:
             yield Learnt(name, "um/min", lacks=lacks)
             continue
         estimate = next_of(values)
-        rests = f"{len(values)} stretches on {_pieces(read[paper])}, {_until(read[paper])}; the span is that of the next stretch"
+        rests = (
+            f"{len(values)} stretches on {_pieces(read[paper])}, {_until(read[paper])}; "
+            "the span is that of the next stretch"
+        )
         use = f'no house value; give it to: calc sanding-time rate="{estimate.value:.2g} um/min"'
         yield Learnt(name, "um/min", estimate, rests=rests, use=use)
 
@@ -360,8 +363,8 @@ def _of_etchant(etchant: str, rows: Sequence[tuple[float, float]], read: Sequenc
     spread = max(degrees for degrees, _ in rows) - min(degrees for degrees, _ in rows)
     if len(rows) < LEAST_PASSES or spread < LEAST_RANGE:
         lacks = (
-            f"needs {LEAST_PASSES} etchings between two weighings, {LEAST_RANGE:g} degC apart at least; there are "
-            f"{len(rows)}, {spread:.2g} degC apart"
+            f"needs {LEAST_PASSES} etchings between two weighings, {LEAST_RANGE:g} degC apart at least; "
+            f"there are {len(rows)}, {spread:.2g} degC apart"
         )
         yield Learnt(name, "kJ/mol", lacks=lacks, key="etching.activation_energy")
     else:
@@ -421,17 +424,18 @@ def _of_drying(found: Sequence[Log]) -> Learnt:
     if len(held) < LEAST_OF_A_KIND:
         more = f", and {unsettled} that never stood still or stood from the start" if unsettled else ""
         lacks = (
-            f"needs {LEAST_OF_A_KIND} dryings with {LEAST_WEIGHINGS} weighings each, from the oven on until the mass "
-            f"stands; there are {len(held)}{more}"
+            f"needs {LEAST_OF_A_KIND} dryings with {LEAST_WEIGHINGS} weighings each, from the oven on until "
+            f"the mass stands; there are {len(held)}{more}"
         )
         return Learnt(name, "h", key=key, lacks=lacks)
     depth = example_depth(found)
-    rests = f"{len(held)} dryings of {_pieces(read)}, {_until(read)}; the span is that of the next, {depth:g} mm deep"
+    next_one = f"the span is that of the next, {depth:g} mm deep"
+    rests = f"{len(held)} dryings of {_pieces(read)}, {_until(read)}; {next_one}"
     return Learnt(name, "h", next_of(held).times(depth**2), key, rests)
 
 
 def example_depth(found: Sequence[Log]) -> float:
-    """Return the depth of crack for which a time in the oven is told: the deepest of the pieces that were dried."""
+    """Return the depth of crack for which a time in the oven is told: the deepest that was dried."""
     return max(way(one.facts) for one in found if any(True for _ in dryings(one)))
 
 

@@ -1,7 +1,8 @@
 """Log: what the readings of a piece say, by the calculations that the pages use.
 
 ``entries`` are those that stand, in order of time (see `readings`); ``v`` the facts and house values by key;
-times are hours from 1 January 2000 on the bench's clock. All is in the formulas' subset: the page runs it too.
+times are hours from 1 January 2000 on the bench's clock. All is in the formulas' subset: the page runs it
+too.
 """
 
 from math import floor
@@ -138,7 +139,7 @@ def passes(entries, what):
     """Return each stretch of work between two weighings that holds passes of one kind alone.
 
     One row a stretch: mass before, mass after, coarsest step of the balance or None, time of all passes,
-    what the last pass was done with, whether all passes were done with that, and the row of the weighing after.
+    what the last pass was done with, whether all passes were done with that, the row of the weighing after.
     """
     found = []
     before = None
@@ -317,7 +318,8 @@ def passes_house(row, v):
 # --- what is pointed out -----------------------------------------------------------------------
 
 FINDINGS = {
-    "impossible": "Row {0}: {1} cannot be true; allowed is {2}. It is left out: read again, or correct the row.",
+    "impossible": "Row {0}: {1} cannot be true; allowed is {2}. It is left out: read again, or correct the "
+    "row.",
     "future": "Row {0} is dated after today.",
     "before": "Row {0} is dated before the piece arrived.",
     "no-bath": "Row {0}: chloride was read with no bath filled; enter the bath.",
@@ -330,8 +332,8 @@ FINDINGS = {
     "beyond-piece": "Row {0}: this bath alone would hold {1 g} of chloride, more than a piece of "
     "nothing but crystals of chloride.",
     "no-standard": "Row {0}: no known sample was read within a day of it.",
-    "standard-off": "Row {0}: the known sample reads {1 mg/L} for {2 mg/L}; the test is off, and so is what it "
-    "read that day.",
+    "standard-off": "Row {0}: the known sample reads {1 mg/L} for {2 mg/L}; the test is off, and so is what "
+    "it read that day.",
     "too-heavy": "Row {0}: the mass rose by {1 g} since the weighing before it, more than water and rust can "
     "add; weigh again, with the balance set to zero.",
 }
@@ -442,7 +444,7 @@ def findings_of_masses(found, entries, v):
 
 
 def marks(entries, ids):
-    """Return when each step was begun and done, hours or None: by its own rows, and by readings that are its."""
+    """Return when each step was begun and done, hours or None: by its own rows, and by its readings."""
     found = []
     for i in range(len(ids)):
         begun = None
@@ -461,8 +463,8 @@ def marks(entries, ids):
 def states(planned, marked, ends, now):
     """Return where each step stands, in the plan's hours: state, begin, end, the hour that it was due.
 
-    A step is done; not marked, where a later one was begun; under way; late; due; or ahead. What comes after a
-    step that ended on another day than planned moves by whole days, so that the hours of the day stay.
+    A step is done; not marked, where a later one was begun; under way; late; due; or ahead. What comes after
+    a step that ended on another day than planned moves by whole days, so that the hours of the day stay.
 
     Arguments:
         planned: begin, end and the longest that each takes, in order.

@@ -11,11 +11,13 @@ from math import floor
 
 from handbook_calc import plan  # noqa: F401  its steps are named here
 from handbook_calc.chloride import LEAST_READING, NO_ZERO, Reading
-from handbook_calc.engine.entries import COLUMNS, FORMS, NEEDED, kind
+from handbook_calc.engine.entries import COLUMNS, FORMS, NEEDED, described, kind
 from handbook_calc.engine.fields import Choice, Quantity, Words
 from handbook_calc.engine.reading import BLANKS, DIGITS, bound, reading, trimmed, value
 from handbook_calc.engine.steps import STEPS
+from handbook_calc.engine.tables import Column, Sheet, table
 
+STAGE = "specimen"
 MOST_ROWS = 5000
 LONGEST = 200  # signs of a note
 NOON = 12
@@ -242,7 +244,7 @@ def read_cell(text, form, at):
     found = reading(text, form[at + 1], "") if below else value(text, form[at + 1], "")
     if found[0] == "fault":
         return ["fault", found[1] + "; allowed is " + form[at + 6]]
-    size = 0 - found[1] if below else found[1]
+    size = 0 - found[1] if below else found[1]  # pyright: ignore[reportOperatorIssue]  a number here
     slack = 1e-12 * (abs(form[at + 2]) + abs(form[at + 3]))
     possible = form[at + 2] - slack <= size and size <= form[at + 3] + slack
     return ["value", found[1], possible]
@@ -252,7 +254,7 @@ def read_cell(text, form, at):
 
 
 def places_of(heading):
-    """Return the place of each column in a file, -1 for one that it lacks, or what is wrong with its heading."""
+    """Return the place of each column, -1 for one that is not there, or what is wrong with the heading."""
     found = ["places"]
     for i in range(len(NAMES)):
         place = -1
@@ -261,7 +263,7 @@ def places_of(heading):
                 if place >= 0:
                     return ["fault", "has the column '" + NAMES[i] + "' twice; keep one"]
                 place = j
-        found.append(place)
+        found.append(place)  # pyright: ignore[reportArgumentType]  a list of both
         if place < 0 and NAMES[i] in NEEDED_NAMES:
             return ["fault", "has no column '" + NAMES[i] + "'; the first line is " + heading_line()]
     for j in range(len(heading)):
@@ -325,7 +327,7 @@ def read_row(cells, places):
         ]
     if what == STRUCK and old == 0:
         return ["fault", "corrects", corrects, "is empty; write the number of the row that is struck out"]
-    possible = True if found[2] and found_by[2] else False
+    possible = True if found[2] and found_by[2] else False  # noqa: SIM210  the subset has no bool()
     odd = "" if possible else by if found[2] else text
     allowed = "" if possible else form[14] if found[2] else form[7]
     return ["row", {
@@ -339,7 +341,7 @@ def file_name(text):
     """Tell whether a text is the name of a file, without a folder."""
     if text[0:1] == ".":
         return False
-    for i in range(len(text)):
+    for i in range(len(text)):  # noqa: SIM110  a loop, as the subset has it
         if text[i] in ("/", "\\", ":", "<", ">", '"', "|", "?", "*"):
             return False
     return True
@@ -361,7 +363,7 @@ def kinds_line():
 
 def blank_row(cells):
     """Tell whether a row holds nothing."""
-    for i in range(len(cells)):
+    for i in range(len(cells)):  # noqa: SIM110  a loop, as the subset has it
         if trimmed(cells[i]) != "":
             return False
     return True
@@ -441,8 +443,8 @@ def read_log(lines, rows):
     for i in range(start + 1, len(rows)):
         if not blank_row(rows[i]):
             if len(rows[i]) > len(rows[start]):
-                faults.append([lines[i], "row", "has more cells than the heading; put words that hold a comma "
-                               "between quotation marks"])  # fmt: skip
+                faults.append([lines[i], "row", "has more cells than the heading; put words that hold a "
+                               "comma between quotation marks"])  # fmt: skip
             else:
                 found = read_row(rows[i], places)
                 if found[0] == "fault":
@@ -507,8 +509,8 @@ def impossible(entries):
 def cells_of(text):
     """Return the rows of a CSV text, or a fault with its line: ``[line, words]``.
 
-    A cell in quotation marks may hold commas and line ends. A sheet that is pasted has tabs between its cells,
-    and one with decimal commas semicolons.
+    A cell in quotation marks may hold commas and line ends. A sheet that is pasted has tabs between its
+    cells, and one with decimal commas semicolons.
     """
     lines = []
     rows = []
@@ -597,3 +599,41 @@ def next_row(entries):
     for i in range(len(entries)):
         highest = max(highest, entries[i]["row"])
     return highest + 1
+
+
+# --- the register as tables --------------------------------------------------------------------
+
+
+@table(
+    "log-columns",
+    title="Columns of the log of a piece",
+    question="What does a row of the log hold?",
+    notes=("The columns may stand in any order; those that may be empty may be missing.",),
+)
+def log_columns_table(bench):
+    """Every column in the order in which it is written, and whether it may be empty."""
+    rows = [[name, about, "no" if name in NEEDED else "yes"] for name, about in COLUMNS.items()]
+    return Sheet([Column("Column"), Column("What stands there"), Column("May be empty")], rows)
+
+
+@table(
+    "log-readings",
+    title="Kinds of reading",
+    question="What can be entered in the log of a piece, and in what form?",
+    notes=(
+        "A reading outside what is allowed is kept in the file, pointed out, and left out of every figure.",
+        "Under 'with' stands what it was read or done with; where it is empty the house's own holds.",
+    ),
+)
+def log_readings_table(bench):
+    """Every kind in order, with what it asks for."""
+    rows = [
+        [kind["name"], kind["about"], _asked_for(kind["value"]), _asked_for(kind["with"]), kind["step"]]
+        for kind in described()
+    ]
+    heads = ("What", "Meaning", "Value", "With", "Step of the plan")
+    return Sheet([Column(head) for head in heads], rows)
+
+
+def _asked_for(told) -> str:
+    return f"{told['about']}: {told['allowed']}" if told else ""

@@ -50,7 +50,7 @@ class Sheet:
         self.rows: list[tuple[datetime, tuple]] = []
         self.put(0, 9, "note", INVENTED)
 
-    def put(self, day, hour, what, value="", by="", note="", corrects=""):
+    def put(self, day, hour, what, value="", by="", note="", corrects: int | str = ""):
         when = self.begin + timedelta(days=day, hours=hour)
         number = len(self.rows) + 1
         cells = (number, f"{when:%Y-%m-%d %H:%M}", what, value, by, note, self.edition, corrects)

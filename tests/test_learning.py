@@ -1,13 +1,14 @@
 """What a bench learns from its logs: known parameters from synthetic readings, coverage, refusals, the line it prints.
 
 The forward models are independent of the fitted code: the slab by the series of images (Crank, The Mathematics of
-Diffusion, equation 4.20) with scipy's error function, noise by numpy; fits are compared with scipy.
+Diffusion, equation 4.20; memory) with scipy's error function, noise by numpy; fits are compared with scipy.
 """
 
 import json
 import subprocess
 import sys
 from datetime import datetime, timedelta
+from typing import Any
 
 import numpy as np
 import pytest
@@ -34,7 +35,7 @@ def made(house, rows):
     return logbook.Log(house, "a.csv", entries_of(text_of(*texts)), logbook.hours_at(datetime(2027, 1, 1)))
 
 
-def by_name(logs, name):
+def by_name(logs, name) -> Any:
     return next(one for one in learning.learn(logs) if name in one.name)
 
 
@@ -73,7 +74,7 @@ def test_a_line_is_that_of_scipy():
     xs = rng.uniform(0, 1, 9)
     ys = 2 - 3 * xs + rng.normal(0, 0.1, 9)
     slope, height = estimates.slope_of(xs.tolist(), ys.tolist())
-    theirs = stats.linregress(xs, ys)
+    theirs: Any = stats.linregress(xs, ys)
     reach = stats.t.ppf(0.95, 7) * theirs.stderr
     assert (slope.value, height) == pytest.approx((theirs.slope, theirs.intercept))
     assert (slope.low, slope.high) == pytest.approx((theirs.slope - reach, theirs.slope + reach), rel=1e-5)
@@ -196,10 +197,7 @@ def test_a_box_with_gel_or_at_the_room_tells_no_leak(piece):
     ]
     rows = [(day, kind, value, "50 g" if kind == "box closed" else by) for kind, day, value, by in with_gel]
     assert "there are 0" in by_name([made(piece, rows)] * 3, "air changes").lacks
-    damp = [
-        (day, kind, "50 %" if kind != "room humidity" else "50 %", by)
-        for day, kind, _, by in box_rows(rng, 0.3)
-    ]
+    damp = [(day, kind, "50 %", by) for day, kind, _, by in box_rows(rng, 0.3)]
     assert "too near to the room" in by_name([made(piece, damp)] * 3, "air changes").lacks
 
 

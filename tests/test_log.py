@@ -6,6 +6,7 @@ import json
 import math
 import random
 from datetime import date, datetime, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -25,7 +26,7 @@ LOGGED = [ROOT / "docs" / "pieces" / f"LY-{number}.yml" for number in ("017", "0
 NOW = logbook.hours_at(datetime(2026, 12, 1, 12))
 
 
-def row(number, when, what, value="", by="", corrects="", edition="2026.1", note=""):
+def row(number, when, what, value="", by="", corrects: int | str = "", edition="2026.1", note=""):
     """Return one row of a log as it stands in a file."""
     return readings.row_text(str(number), when, what, value, by, note, edition, str(corrects)).rstrip("\n")
 
@@ -54,8 +55,18 @@ def written(folder, content, facts=None):
     return path
 
 
-def loaded(path, now=None):
+def loaded(path, now=None) -> Any:
     return logbook.load(house_module.load(piece=path, root=path.parent, asking=True), path, now, "a.csv")
+
+
+def answer_of(found, name) -> Any:
+    """Return what a calculation answers to a log."""
+    return found.said[name].answer
+
+
+def demonstrated(path) -> Any:
+    """Return the log of a piece of the demonstration."""
+    return logbook.load(house_module.load(piece=path, root=ROOT, asking=True), path)
 
 
 @pytest.fixture(scope="module")
@@ -185,10 +196,27 @@ def test_rows_are_parted_as_the_standard_library_parts_them(text):
 @given(moment=st.datetimes(datetime(2000, 1, 1), datetime(2199, 12, 31)))
 def test_hours_are_those_of_the_calendar(moment):
     moment = moment.replace(second=0, microsecond=0)
-    found = readings.hours_of(f"{moment:%Y-%m-%d %H:%M}")[1]
+    found: Any = readings.hours_of(f"{moment:%Y-%m-%d %H:%M}")[1]
     assert found == pytest.approx((moment - datetime(2000, 1, 1)) / timedelta(hours=1), abs=1e-9)
     assert logbook.moment_of(found) == moment
     assert readings.hours_of(f"{moment:%Y-%m-%d}")[1] == (moment.date() - date(2000, 1, 1)).days * 24 + 12
+
+
+@examples(150)
+@given(content=st.one_of(
+    st.binary(max_size=200),
+    st.text(st.sampled_from('12,\n"\';=bath.L-:0 \tweighng'), max_size=120).map(
+        lambda text: (HEADING + "\n" + text).encode()),
+))  # fmt: skip
+def test_whatever_a_file_holds_it_is_read_or_refused_with_a_line(tmp_path_factory, content):
+    path = tmp_path_factory.mktemp("any") / "a.csv"
+    path.write_bytes(content)
+    told: list[str] = []
+    try:
+        logbook.read(path, "a.csv")
+    except HouseFaults as faults:
+        told = str(faults).splitlines()
+    assert all(line.startswith("a.csv:") for line in told)
 
 
 # --- corrections and editions ------------------------------------------------------------------
@@ -289,7 +317,7 @@ def _same_moment(rows, when):
 # --- what it says, by hand ---------------------------------------------------------------------
 
 
-def raw(path):
+def raw(path) -> list[dict[str, Any]]:
     """Return the rows of a demonstration log by the standard library alone, the corrected ones left out."""
     with path.with_suffix(".csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -300,7 +328,7 @@ def raw(path):
 @for_each("path", LOGGED[::2])
 def test_the_ledger_is_reading_less_blank_times_litres(path):
     total, most = 0.0, 0.0
-    bath = None
+    bath: Any = None
     for r in raw(path):
         if r["what"] in ("bath", "bath emptied"):
             if bath and bath["last"]:
@@ -311,11 +339,7 @@ def test_the_ledger_is_reading_less_blank_times_litres(path):
             bath = {"litres": float(r["value"].split()[0]), "last": ""} if r["what"] == "bath" else None
         if r["what"] == "chloride":
             bath["last"] = r["value"]
-    answer = (
-        logbook.load(house_module.load(piece=path, root=ROOT, asking=True), path)
-        .said["chloride-ledger"]
-        .answer
-    )
+    answer = answer_of(demonstrated(path), "chloride-ledger")
     assert float(answer.results["released"]) == pytest.approx(total)
     assert float(answer.results["released_most"]) == pytest.approx(most)
 
@@ -339,9 +363,9 @@ def test_a_stop_forecast_and_constant_mass_are_those_of_the_calculations(example
 
     bench = Bench(example)
     stop = bench.answer("chloride-stop", readings=by_hand, piece_mass=186.0, detection_limit=2.0)
-    assert found.said["chloride-stop"].answer.plain() == stop.plain()
+    assert answer_of(found, "chloride-stop").plain() == stop.plain()
     end = bench.answer("stop-forecast", readings=by_hand, piece_mass=186.0, depth=4.0)
-    assert found.said["stop-forecast"].answer.results == end.results
+    assert answer_of(found, "stop-forecast").results == end.results
     dried = [row(20 + i, f"2026-11-{1 + i:02d} 09:00", "weighing", f"{g} g", "2 mg") for i, g in
              enumerate((186.412, 186.397, 186.396))]  # fmt: skip
     found = logbook.Log(
@@ -350,7 +374,7 @@ def test_a_stop_forecast_and_constant_mass_are_those_of_the_calculations(example
     dry = bench.answer(
         "constant-mass", weighings=[[0.0, 186.412], [24.0, 186.397], [48.0, 186.396]], resolution=0.002,
         crack_water_guess=0.2)  # fmt: skip
-    assert found.said["constant-mass"].answer.results == dry.results
+    assert answer_of(found, "constant-mass").results == dry.results
 
 
 def test_the_forecast_is_silent_when_the_rule_lets_it_stop(example):
@@ -360,7 +384,7 @@ def test_the_forecast_is_silent_when_the_rule_lets_it_stop(example):
         rows.append(row(2 * week + 1, f"{day:%Y-%m-%d %H:%M}", "chloride", "below 1 mg/L"))
         rows.append(row(2 * week + 2, f"{day:%Y-%m-%d %H:%M}", "bath", "0.25 L"))
     found = logbook.Log(example, "a.csv", entries_of(text_of(*rows)), NOW)
-    assert found.said["chloride-stop"].answer.results["verdict"] == "stop"
+    assert answer_of(found, "chloride-stop").results["verdict"] == "stop"
     assert "nothing left to foretell" in found.said["stop-forecast"].lacks
     assert found.stops()
 
@@ -369,12 +393,12 @@ def test_the_next_look_counts_from_the_closing_and_a_damp_box_is_opened_now(exam
     rows = [row(1, "2026-10-01 09:00", "box closed", "8 %", "50 g"), row(2, "2026-10-05 09:00", "look", "sound"),
             row(3, "2026-10-08 09:00", "box humidity", "9 %"), row(4, "2026-10-10 09:00", "box humidity", "30 %")]  # fmt: skip
     at = logbook.hours_at(datetime(2026, 10, 12, 9))
-    answer = logbook.Log(example, "a.csv", entries_of(text_of(*rows)), at).said["next-inspection"].answer
+    answer = answer_of(logbook.Log(example, "a.csv", entries_of(text_of(*rows)), at), "next-inspection")
     assert answer.inputs["closed_for"] == 11
     assert answer.inputs["hours_out"] == 48
     assert answer.results["look"] == "now"
     rows.append(row(5, "2026-10-11 09:00", "look", "sound"))
-    answer = logbook.Log(example, "a.csv", entries_of(text_of(*rows)), at).said["next-inspection"].answer
+    answer = answer_of(logbook.Log(example, "a.csv", entries_of(text_of(*rows)), at), "next-inspection")
     assert answer.inputs["hours_out"] == 0
 
 
@@ -408,7 +432,7 @@ def test_a_reading_that_cannot_be_true_stays_in_the_file_and_out_of_the_figures(
             row(3, "2026-10-03", "weighing", "185 g")]  # fmt: skip
     found = logbook.Log(example, "a.csv", entries_of(text_of(*rows)), NOW)
     assert len(found.entries) == 3
-    assert float(found.said["mass-change"].answer.results["change"]) == pytest.approx(-100 / 186)
+    assert float(answer_of(found, "mass-change").results["change"]) == pytest.approx(-100 / 186)
     mended = [*rows, row(4, "2026-10-02", "weighing", "185.5 g", corrects=2)]
     assert not logbook.Log(example, "a.csv", entries_of(text_of(*mended)), NOW).findings
 
@@ -416,13 +440,13 @@ def test_a_reading_that_cannot_be_true_stays_in_the_file_and_out_of_the_figures(
 # --- the plan goes on --------------------------------------------------------------------------
 
 
-def going_on(house, rows, now):
+def going_on(house, rows, now) -> Any:
     found = logbook.Log(house, "a.csv", entries_of(text_of(*rows)), logbook.hours_at(now))
     return logbook.continued(planning.plan_of(house, date(2026, 12, 1), spans=False), found)
 
 
 def test_done_due_late_and_the_days_that_follow(example):
-    plan = planning.plan_of(example, date(2026, 12, 1), spans=False)
+    plan: Any = planning.plan_of(example, date(2026, 12, 1), spans=False)
     days = {p.step.id: plan.day(p.begin) for p in plan.steps if p.applies}
     on_time = going_on(
         example, [row(1, "2026-12-01 10:00", "step done", "intake")], datetime(2026, 12, 1, 12)
@@ -454,10 +478,9 @@ def test_a_step_under_way_is_known_by_its_readings_and_the_one_before_is_not_mar
 
 def test_the_end_of_the_baths_is_that_of_the_readings():
     path = LOGGED[2]
-    house = house_module.load(piece=path, root=ROOT, asking=True)
-    found = logbook.load(house, path)
-    plan = logbook.continued(planning.plan_of(house, spans=False), found)
-    to_go = float(found.said["stop-forecast"].answer.results["days_to_go"])
+    found = demonstrated(path)
+    plan = logbook.continued(planning.plan_of(found.house, spans=False), found)
+    to_go = float(answer_of(found, "stop-forecast").results["days_to_go"])
     last = max(r["at"] for r in raw(path) if r["what"] == "chloride")
     end = next(p.end for p in plan.steps if p.step.id == "electrolysis")
     assert plan.day(end) == f"{last + timedelta(days=to_go):%Y-%m-%d}"
@@ -473,7 +496,7 @@ def test_laws_of_a_plan_that_goes_on(spans, done, later, now):
         planned.append([at, at + length, 2 * length])
         at += length + wait
     count = min(done, len(planned))
-    marked = [[None, None] for _ in planned]
+    marked: list[list[Any]] = [[None, None] for _ in planned]
     for i in range(count):
         marked[i][1] = planned[i][1] + later
     states = log.states(planned, marked, [None] * len(planned), now)
@@ -581,30 +604,31 @@ def test_the_logs_of_the_demonstration_say_that_they_are_invented():
 
 
 def test_a_slip_in_a_declaration_is_told_with_its_place():
-    with pytest.raises(BadDeclaration, match="test_log.py:.*reading 'bath': is declared twice"):
+    with pytest.raises(BadDeclaration, match=r"test_log.py:.*reading 'bath': is declared twice"):
         register.kind("bath", "again")
     with pytest.raises(
         BadDeclaration, match="asks 'mass-chance', which is no calculation; did you mean 'mass-change'"
     ):
         register.asked("mass-chance", {})(lambda entries, v, now: [None, {}])
-    with pytest.raises(BadDeclaration, match="is part of 'sandd', which is no step"):
-        try:
-            register.kind("trial", "a trial", step="sandd")
+    register.kind("trial", "a trial", step="sandd")
+    try:
+        with pytest.raises(BadDeclaration, match="is part of 'sandd', which is no step"):
             register.check(readings.STEPS)
-        finally:
-            register.KINDS.pop("trial", None)
-            register.FORMS.pop("trial", None)
+    finally:
+        register.KINDS.pop("trial")
+        register.FORMS.pop("trial")
 
 
 def test_every_kind_can_be_written_as_its_example_says():
     for name, kind in KINDS.items():
         cells = ["", ""]
-        for place, field in enumerate((kind.value, kind.by)):
+        fields: Any = (kind.value, kind.by)
+        for place, field in enumerate(fields):
             if field is not None:
                 cells[place] = field.example or getattr(field, "like", "") or "words"
                 cells[place] = field.names()[0] if field.form == "choice" else cells[place]
         corrects = 1 if name == "struck out" else ""
-        text = text_of(BATH, row(2, "2026-10-01", name, *cells, corrects))
+        text = text_of(BATH, row(2, "2026-10-01", name, cells[0], cells[1], corrects))
         assert entries_of(text)[1]["possible"], name
 
 

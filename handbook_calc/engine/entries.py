@@ -1,7 +1,7 @@
 """The kinds of reading of a piece's log, and the columns of its file: the register that all else follows.
 
-A kind is declared once, by `kind`. From it follow what the reader takes, what the page's form asks, which step
-of the plan a reading belongs to, and the list that people read.
+A kind is declared once, by `kind`. From it follow what the reader takes, what the page's form asks, which
+step of the plan a reading belongs to, and the list that people read.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -108,7 +108,7 @@ def check(steps) -> None:
             for code in sorted(used - {*asked.lacks})
         ]
         told += [
-            f"{asked.place}: what is asked of '{asked.name}' has a sentence for '{code}', which it never tells"
+            f"{asked.place}: what is asked of '{asked.name}' has a sentence for '{code}' and never tells it"
             for code in sorted({*asked.lacks} - used)
         ]
     if told:

@@ -1,9 +1,9 @@
-"""Estimates from readings, in plain Python: a curve with one shape on a grid, a line, and the next of its kind.
+"""Estimates from readings, in plain Python: a curve of one shape on a grid, a line, the next of a sample.
 
 An interval is the house's: the 5th and 95th per cent. `Shape` weighs every value of one shape parameter by
-how well the readings can be met with it, all that is linear in the curve taken out (Bayes' theorem, flat in the
-logarithm of the shape; Gelman and others, Bayesian Data Analysis, chapter 3). `next_of` is Student's interval for
-one more of a sample (ISO 16269-8).
+how well the readings can be met with it, all that is linear in the curve taken out: Bayes' theorem, flat in
+the logarithm of the shape. `next_of` is Student's interval for one more of a sample, as ISO 16269-8 has it.
+Both are written from memory; the tests hold them against scipy and against counted coverage.
 """
 
 from collections.abc import Callable, Sequence
@@ -43,7 +43,7 @@ def _student_share(t: float, freedom: int) -> float:
 
 @cache
 def student(freedom: int) -> float:
-    """Return the 95th per cent of Student's distribution; beyond 100 degrees of freedom that of the hundredth."""
+    """Return the 95th per cent of Student's distribution; beyond 100 degrees of freedom that of 100."""
     freedom = min(freedom, 100)
     low, high = 0.0, 20.0
     for _ in range(HALVINGS):
@@ -135,7 +135,7 @@ def weighed(points: Sequence[float], scores: Sequence[float]) -> Shape:
 def least_squares(
     columns: Sequence[Sequence[float]], ys: Sequence[float]
 ) -> tuple[list[float], float, float]:
-    """Return the factors of one or two columns that meet ys best, what is left squared, and the determinant."""
+    """Return the factors of one or two columns that meet ys best, what is left squared, the determinant."""
     if len(columns) == 1:
         (g,) = columns
         wide = sum(a * a for a in g)

@@ -101,16 +101,13 @@ def charts(log: Log) -> Iterator[tuple[str, str, Chart]]:
     answer = log.said["storage-verdict"].answer
     limits = []
     if answer:
-        limits = [
-            Limit("limit", float(answer.results["limit"])),
-            Limit("alarm", float(answer.results["alarm"])),
-        ]
+        limits = [Limit("limit", float(answer.results["limit"]))]
     scale = Scale("humidity", "%", low=0.0)
     yield from _chart("humidity", "Humidity in its box", since, scale, box, day, limits)
 
 
 def _of_chloride(log: Log, entries: list[dict], day, since: str) -> Iterator[tuple[str, str, Chart]]:
-    read = [entry for entry in entries if entry["what"] == "chloride"]
+    read = [entry for entry in entries if entry["what"] in ("bath", "chloride")]
     stop = Limit("stop limit", log.house["electrolysis.stop_limit"])
     scale = Scale("chloride", "mg/L", low=0.0)
     yield from _chart("chloride", "Chloride read in each bath", since, scale, read, day, [stop])
@@ -134,12 +131,13 @@ def _of_chloride(log: Log, entries: list[dict], day, since: str) -> Iterator[tup
 def _chart(
     name, title, since, scale, entries, day, limits: Sequence[Limit]
 ) -> Iterator[tuple[str, str, Chart]]:
-    if len(entries) < 2:
+    points = [  # the line is broken where a fresh bath was filled
+        (day(entry), None if entry["what"] == "bath" else abs(entry["value"])) for entry in entries
+    ]
+    if sum(y is not None for _, y in points) < 2:
         return
-    points = [(day(entry), abs(entry["value"])) for entry in entries]
-    notes = (
-        ["A reading below detection is drawn at its bound."] if any(e["value"] < 0 for e in entries) else []
-    )
+    bounds = any(entry["value"] < 0 for entry in entries)
+    notes = ["A reading below detection is drawn at its bound."] if bounds else []
     chart = Chart(Scale(since), scale, [Line("read", points, dots=True)], limits, says=" ".join(notes))
     yield name, title, chart
 
@@ -153,11 +151,12 @@ def html(log: Log, plan: Plan) -> str:
 
 
 def _html(log: Log, plan: Plan) -> Iterator[str]:
-    number = escape(log.number)
+    number, file = escape(log.number), log.file.rpartition("/")[2]
     yield f'<section class="hb-log" data-piece="{number}"><h2>Log</h2>'
     yield (
         f"<p>As of its last row, {written(log.now)}: {len(log.entries)} rows by edition "
-        f"{escape(editions(log))}, of which {len(log.standing)} count. {escape(counted(plan))}.</p>"
+        f"{escape(editions(log))}, of which {len(log.standing)} count. {escape(counted(plan))}. The file is "
+        f'<a href="{escape(file)}">{escape(file)}</a>.</p>'
     )
     standing = "".join(f"<li>{escape(line)}</li>" for line in standing_lines(plan))
     yield f"<ul>{standing}</ul>" if standing else ""
@@ -179,7 +178,8 @@ def _html(log: Log, plan: Plan) -> Iterator[str]:
         yield "</ul></details>"
     for name, title, chart in charts(log):
         plot = f"log-{''.join(sign if sign.isalnum() else '-' for sign in log.number)}-{name}"
-        yield f'<figure class="hb-plot">{chart.svg(plot, title)}<figcaption>{escape(title)}</figcaption></figure>'
+        drawn, said = chart.svg(plot, title), escape(title)
+        yield f'<figure class="hb-plot"><figcaption>{said}</figcaption>{drawn}</figure>'
     yield _rows(log)
     yield "</section>"
 

@@ -1,4 +1,4 @@
-"""The log of one piece: its file read whole, what the calculations say of it, and the plan that goes on from it.
+"""The log of one piece: its file read whole, what the calculations say, and the plan that goes on from it.
 
 The reading and the reckoning are `readings` and `log`, which the page shares; here their faults get a file
 and a line, and their codes sentences.
@@ -227,7 +227,7 @@ def load(standard: House, piece: Path, now: datetime | None = None, shown: str =
 
 @dataclass(frozen=True)
 class State:
-    """Where a step of the plan stands: done, not marked, under way, late, due or ahead; and when it was due."""
+    """Where a step of the plan stands: done, not marked, under way, late, due or ahead; when it was due."""
 
     word: str
     due: float
