@@ -23,6 +23,23 @@ same steps as the pieces of the bench. Nothing that you type is sent anywhere.
 
 <div id="hb-own-plan" class="hb-own-plan">No piece is typed yet.</div>
 """
+OWN_LOG = """# Log of your own piece
+
+What you read of a piece goes in here, row by row, as it is read: it is kept on this device as the text of a
+file, sent nowhere, and never written over. A reading that was wrong is corrected by a new row. Save the file
+after each day: a browser that is cleaned forgets it.
+
+<div id="hb-own-log" class="hb-own-log">No piece is typed yet.</div>
+
+## What a page does not do
+
+What the logs of all pieces say of the bench itself is reckoned by the command line alone, from the saved
+files, each beside the file of its piece. It prints lines for the house standard, and applies none:
+
+```sh
+python -m handbook_calc learn
+```
+"""
 CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
 DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
 
@@ -108,6 +125,7 @@ class Pages:
             text = "What is planned on this bench, piece by piece, and what all of it takes."
             yield "pieces/index.md", f"# Pieces\n\n{text}\n"
             yield "pieces/own.md", OWN_PLAN
+            yield "pieces/own-log.md", OWN_LOG
         for name in plans:
             file = f"The facts stand in [{name}.yml]({name}.yml); change them there, and the plan follows."
             yield f"pieces/{name}.md", f"# Plan of {name}\n\n{file} Dates are the likely ones.\n"
