@@ -253,11 +253,12 @@
 
   /** @param {string} calculation @param {HB.Values} values @param {HB.Spans} spans */
   function withHouse(calculation, values, spans) {
-    for (const { name, house } of HB.declared[calculation].inputs) {
+    for (const { name, house, end } of HB.declared[calculation].inputs) {
       if (!house || values[name] !== undefined) continue;
       const key = house.replace(/\{(\w+)\}/g, (all, argument) => values[argument]);
       values[name] = HB.house[key];
-      if (HB.spans[key]) spans[name] = HB.spans[key];
+      if (HB.spans[key] && end) values[name] = HB.spans[key][end === "low" ? 0 : 1];
+      else if (HB.spans[key]) spans[name] = HB.spans[key];
     }
   }
 

@@ -317,8 +317,8 @@
     const made = groups
       .filter(([, some]) => some.length)
       .map(([label, some]) => {
-        const options = some.map(({ name, about }) =>
-          HB.make("option", { value: name }, `${name}: ${about}`),
+        const options = some.map(({ name }) =>
+          HB.make("option", { value: name }, name),
         );
         return HB.make("optgroup", { label }, options);
       });
@@ -515,29 +515,29 @@
   function table(read, most) {
     const counting = new Set(read.standing.map(({ row }) => row));
     const gone = new Map(read.entries.filter((one) => one.corrects).map((one) => [one.corrects, one.row]));
-    const title = `Log of ${number}, printed with edition ${house} of the house standard`;
+    const title = `Log of ${number}, by edition ${house} of the house standard`;
     const drawn = HB.make("table", { class: "hb hb-log-rows" });
     drawn.append(HB.make("caption", {}, title));
     const head = drawn.createTHead().insertRow();
-    for (const name of [...Object.keys(HB.logColumns), ""])
-      head.append(name ? HB.make("th", { scope: "col" }, name) : HB.make("td", { class: "hb-log-act" }));
+    for (const name of Object.keys(HB.logColumns)) head.append(HB.make("th", { scope: "col" }, name));
+    head.cells[0].after(HB.make("td", { class: "hb-log-act" }));
     const body = drawn.createTBody();
     for (const entry of read.entries.slice(-most)) {
       const row = body.insertRow();
       const counts = counting.has(entry.row);
       row.append(HB.make("th", { scope: "row" }, String(entry.row)));
-      const { at, what, text, with: by, note: words, edition: read, corrects } = entry;
-      for (const cell of [HB.logTime(at), what, text, by, words, read, corrects ? String(corrects) : ""])
-        row.insertCell().append(counts || !cell ? cell : HB.make("s", {}, cell));
+      const { at, what, text, with: by, note: words, edition: readBy, corrects } = entry;
       const act = row.insertCell();
       act.className = "hb-log-act";
-      const by2 = gone.get(entry.row);
-      if (by2) act.textContent = `see row ${by2}`;
+      const later = gone.get(entry.row);
+      if (later) act.textContent = `see ${later}`;
       else if (what !== STRUCK) {
         const button = HB.button("Correct", () => correct(entry));
         button.setAttribute("aria-label", `Correct row ${entry.row}`);
         act.append(button);
       }
+      for (const cell of [HB.logTime(at), what, text, by, words, readBy, corrects ? String(corrects) : ""])
+        row.insertCell().append(counts || !cell ? cell : HB.make("s", {}, cell));
     }
     return HB.make("div", { class: "hb-scroll", tabindex: "0", role: "group", "aria-label": title }, [drawn]);
   }

@@ -214,6 +214,8 @@ declare namespace HB {
     most: number;
     columns: Input[];
     house?: string;
+    /** which end of the span of the house's value it starts from */
+    end?: "low" | "high";
     family?: string;
     optional?: boolean;
     /** the fact of a piece that its example is */
