@@ -122,7 +122,8 @@ def add_pieces_to_nav(config) -> None:
         or any("Pieces" in entry for entry in config.nav if isinstance(entry, dict))
     ):
         return
-    pages: list = ["pieces/index.md", {"Your own piece": "pieces/own.md"}]
+    own = [{"Your own piece": "pieces/own.md"}, {"Log of your own piece": "pieces/own-log.md"}]
+    pages: list = ["pieces/index.md", *own]
     pages += [{name: f"pieces/{name}.md"} for name in names]
     config.nav.insert(min(2, len(config.nav)), {"Pieces": pages})
 

@@ -10,6 +10,13 @@
   const MOST_PIECES = 200;
   const ANSWERS = ["assets/own-data.js", "assets/patch.js", "assets/bench/facts.js", "assets/bench/own.js"];
   const PLAN = ["assets/plan-data.js", "assets/plan.js", "assets/bench/planning.js"];
+  const LOG = ["assets/log-data.js", "assets/log.js", "assets/bench/logged.js"];
+  /* What is made on a page of its own, by the id of its holder. */
+  /** @type {[id: string, scripts: string[]][]} */
+  const PLACES = [
+    ["hb-own-plan", ["assets/bench/own-plan.js"]],
+    ["hb-own-log", [...LOG, "assets/bench/log-chart.js", "assets/bench/own-log.js"]],
+  ];
 
   /* What was kept may be cut short, or of nobody. */
   HB.pieces = function () {
@@ -45,7 +52,9 @@
   let answers = null;
 
   HB.withAnswers = function () {
-    const calculators = ["calculations-data.js", "calculations.js", "calculators.js"].map((name) => `assets/${name}`);
+    const calculators = ["calculations-data.js", "calculations.js", "calculators.js"].map(
+      (name) => `assets/${name}`,
+    );
     const has = { calculators: "declared" in HB, patch: "patched" in HB }; // a page may come with them
     const others = ANSWERS.filter((path) => !(has.patch && path === "assets/patch.js"));
     answers = answers || loadInOrder([...(has.calculators ? [] : calculators), ...others]);
@@ -55,6 +64,19 @@
   HB.withPlan = async function () {
     await HB.withAnswers();
     await loadInOrder(PLAN);
+  };
+
+  HB.hasLog = (number) => typeof HB.store.get(`log/${number}`) === "string";
+
+  HB.fileName = (number) => number.replace(/[^\p{L}\p{N}._-]+/gu, "-") || "piece";
+
+  HB.saveFile = function (name, text, type) {
+    const address = URL.createObjectURL(new Blob([text], { type: `${type};charset=utf-8` }));
+    const link = HB.make("a", { href: address, download: name });
+    document.body.append(link);
+    link.click();
+    link.remove();
+    window.setTimeout(() => URL.revokeObjectURL(address), 1000);
   };
 
   /* ---- the head of every page, and what stands below a page's title ---- */
@@ -76,7 +98,10 @@
 
   const button = HB.button("", openPanel, "hb-piece");
   // A narrow head has room for the number only.
-  button.append(HB.make("span", { class: number ? "hb-piece-word" : "" }, number ? "Piece " : "Your piece"), number);
+  button.append(
+    HB.make("span", { class: number ? "hb-piece-word" : "" }, number ? "Piece " : "Your piece"),
+    number,
+  );
   button.setAttribute("aria-haspopup", "dialog");
   if (number) button.setAttribute("aria-label", `Piece ${number}: the pages answer for it. Choose another`);
 
@@ -106,6 +131,8 @@
       `Figures that follow the piece are worked for ${number}, typed on this device`,
       open ? `; ${open} of its facts are not known, and what is taken instead is told in its ` : "; see its ",
       HB.make("a", { href: HB.inSite("pieces/own.html") }, "plan"),
+      " and its ",
+      HB.make("a", { href: HB.inSite("pieces/own-log.html") }, "log"),
       ".",
       ...refusals(),
     ]);
@@ -126,7 +153,8 @@
     const search = header.querySelector('label[for="__search"]');
     header.insertBefore(button, header.querySelector(".hb-switch") || search);
     HB.store.subscribe(CHOSEN, () => window.location.reload());
-    const place = document.getElementById("hb-own-plan");
+    const [id, scripts] = PLACES.find(([one]) => document.getElementById(one)) || ["", []];
+    const place = document.getElementById(id);
     const example = document.querySelector(".hb-example");
     // In the margin of every printed sheet: see hooks/handbook_site/sheets.py.
     const said = number ? `Worked for ${number}` : example ? "Worked for the example" : "";
@@ -137,8 +165,9 @@
     }
     document.documentElement.dataset.piece = number;
     HB.withAnswers()
+      .then(() => (HB.hasLog(number) ? loadInOrder(LOG) : undefined))
       .then(answer)
-      .then(() => place && HB.withPlan().then(() => HB.load("assets/bench/own-plan.js")))
+      .then(() => (place ? HB.withPlan().then(() => loadInOrder(scripts)) : undefined))
       .catch((problem) => {
         console.error(problem);
         note("hb-own-note hb-own-fault", [

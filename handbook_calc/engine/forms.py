@@ -472,6 +472,8 @@ def declared_input(
         entry |= {"least": declared.least, "most": declared.most}
     if declared.house:
         entry["house"] = declared.house
+    if declared.end:
+        entry["end"] = declared.end
     if is_of_piece(key := house_key(declared.example or "")):
         entry["follows"] = key
     if declared.optional:

@@ -150,7 +150,7 @@ def _facts(plan: Plan) -> str:
         note = f" <em>{escape(entry.instead.costs)}</em>" if entry.instead else ""
         name, value = escape(entry.field.about), _e(entry.show())
         rows.append(f'<tr id="fact-{key}"><th scope="row">{name}</th><td>{value}{note}</td></tr>')
-    table = _scrolling("Facts and wishes", f"<tbody>{''.join(rows)}</tbody>")
+    table = scrolling("Facts and wishes", f"<tbody>{''.join(rows)}</tbody>")
     return (
         '<details class="hb-plan-facts"><summary>What is known of it, and what is wanted</summary>'
         f"{table}</details>"
@@ -206,10 +206,10 @@ def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> s
         f'<tr><th scope="row">{row[0]}</th>{"".join(f"<td>{cell}</td>" for cell in row[1:])}</tr>'
         for row in ([escape(cell) if not cell.startswith("<a ") else cell for cell in row] for row in rows)
     )
-    return _scrolling(title, f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody>")
+    return scrolling(title, f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody>")
 
 
-def _scrolling(title: str, rows: str) -> str:
+def scrolling(title: str, rows: str) -> str:
     """Return rows of HTML as a table with its title, which scrolls where it is too wide."""
     return (
         f'<div class="hb-scroll" tabindex="0" role="group" aria-label="{title}">'

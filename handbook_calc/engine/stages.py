@@ -2,7 +2,7 @@
 
 import importlib
 
-from handbook_calc.engine import declarations, steps
+from handbook_calc.engine import declarations, entries, steps
 from handbook_calc.engine.faults import BadDeclaration, raised_at
 
 STAGES = (
@@ -39,6 +39,8 @@ SHARED = (
     "changes",
     "printed",
     "plan",
+    "readings",
+    "log",
 )
 
 
@@ -57,3 +59,4 @@ def load() -> None:
             raise BadDeclaration(f"{raised_at(error)}: handbook_calc cannot be loaded: {error}") from error
     declarations.check()
     steps.check()
+    entries.check(steps.STEPS)

@@ -23,6 +23,23 @@ same steps as the pieces of the bench. Nothing that you type is sent anywhere.
 
 <div id="hb-own-plan" class="hb-own-plan">No piece is typed yet.</div>
 """
+OWN_LOG = """# Log of your own piece
+
+What you read of a piece goes in here, row by row, as it is read: it is kept on this device as the text of a
+file, sent nowhere, and never written over. A reading that was wrong is corrected by a new row. Save the file
+after each day: a browser that is cleaned forgets it.
+
+<div id="hb-own-log" class="hb-own-log">No piece is typed yet.</div>
+
+## What a page does not do
+
+What the logs of all pieces say of the bench itself is reckoned by the command line alone, from the saved
+files, each beside the file of its piece. It prints lines for the house standard, and applies none:
+
+```sh
+python -m handbook_calc learn
+```
+"""
 CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
 DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
 
@@ -108,13 +125,14 @@ class Pages:
             text = "What is planned on this bench, piece by piece, and what all of it takes."
             yield "pieces/index.md", f"# Pieces\n\n{text}\n"
             yield "pieces/own.md", OWN_PLAN
+            yield "pieces/own-log.md", OWN_LOG
         for name in plans:
             file = f"The facts stand in [{name}.yml]({name}.yml); change them there, and the plan follows."
             yield f"pieces/{name}.md", f"# Plan of {name}\n\n{file} Dates are the likely ones.\n"
 
     def _plan(self, uri: str) -> tuple[str, str] | None:
         """Return HTML and words of the plans that a page shows; None for any other page."""
-        from handbook_calc.engine import sheet
+        from handbook_calc.engine import log_sheet, logbook, sheet
 
         folder, _, file = uri.rpartition("/")
         if folder != "pieces" or not self._prepared.plans:
@@ -122,7 +140,11 @@ class Pages:
         name, plans = file.removesuffix(".md"), self._prepared.plans
         if name == "index":
             return sheet.bench_html(plans), " ".join(map(sheet.words, plans.values()))
-        return (sheet.html(plans[name]), sheet.words(plans[name])) if name in plans else None
+        if name not in plans:
+            return None
+        plan = plans[name]
+        log = log_sheet.html(plan.log, plan) if isinstance(plan, logbook.Continued) and plan.log else ""
+        return sheet.html(plan) + log, sheet.words(plan)
 
     def _told(self, fault: Exception, page, number: int) -> str:
         told = f"{self._prepared.docs}/{page.file.src_uri}:{number}: {fault}"

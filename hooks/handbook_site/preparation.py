@@ -127,7 +127,7 @@ class Preparation:
         root = Path(config.config_file_path).parent
         try:
             from handbook_calc import printed
-            from handbook_calc.engine import house, places, plan_script, render, stages
+            from handbook_calc.engine import house, log_script, places, plan_script, render, stages
             from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
@@ -175,7 +175,7 @@ class Preparation:
         try:
             self.scripts = renderer.scripts()
             if self.scripts:  # what a site without calculators could not use
-                self.scripts |= plan_script.scripts(standard)
+                self.scripts |= plan_script.scripts(standard) | log_script.scripts(standard)
         except Exception as error:  # a formula that cannot be translated names itself and its line
             faults.append(str(error))
         if not faults:
@@ -275,13 +275,15 @@ def _place(error: Exception, root: Path) -> str:
 
 def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[dict, list[str]]:
     """Return the plans of all pieces below the pages by the names of their files, and what is wrong."""
-    from handbook_calc.engine import house
+    from handbook_calc.engine import house, logbook
     from handbook_calc.engine.faults import HouseFaults
     from handbook_calc.engine.planning import plan_of
     from handbook_calc.piece import check_facts
 
     files = house.piece_files(Path(config.docs_dir))
-    state = repr([(path, path.read_bytes()) for path in (base, other, *files) if path and path.is_file()])
+    logs = map(logbook.path_of, files)
+    read = (base, other, *files, *logs)
+    state = repr([(path, path.read_bytes()) for path in read if path and path.is_file()])
     if keep and state in keep.plans:
         return keep.plans[state], []
     plans: dict = {}
@@ -295,10 +297,12 @@ def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[di
         try:
             standard = house.load(base, other, root, piece=path, asking=True)
             check_facts(standard)
+            log = logbook.load(standard, path, shown=_named(logbook.path_of(path), root))
         except HouseFaults as error:
             faults += map(str, error.faults)
             continue
         plan = plan_of(standard)
+        plan = logbook.continued(plan, log) if log else plan
         twin = numbers.setdefault(plan.number, path)
         if twin is not path:
             line = standard.entry("piece.number").line

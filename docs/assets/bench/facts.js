@@ -52,7 +52,11 @@
           told: `is set twice, or written in a way that is not read here; ${OTHER_THAN_LINES}`,
         });
       } else if (!holds) {
-        faults.push({ line: entry.line, key, told: "is no section of a piece's file; allowed is piece, wanted" });
+        faults.push({
+          line: entry.line,
+          key,
+          told: "is no section of a piece's file; allowed is piece, wanted",
+        });
       } else if (name === undefined) {
         if (entry.value) faults.push({ line: entry.line, key, told: `is no section; ${OTHER_THAN_LINES}` });
       } else if (deeper.length || !Object.hasOwn(own.facts, key)) {
@@ -68,7 +72,11 @@
     const facts = new Map();
     /** @type {Told[]} */
     const faults = [];
-    const told = () => ({ facts, faults, number: String((facts.get("piece.number") || { value: "" }).value) });
+    const told = () => ({
+      facts,
+      faults,
+      number: String((facts.get("piece.number") || { value: "" }).value),
+    });
     if (text.length > own.most) {
       const held = `holds ${text.length} signs; allowed is a piece's file of at most ${own.most}`;
       faults.push({ line: 1, key: "", told: held });
@@ -181,7 +189,13 @@
   function together(facts, faults) {
     const sides = ["piece.mass", ...own.sides];
     if (sides.some((key) => (facts.get(key) || { costs: "" }).costs !== undefined)) return;
-    const inputs = { kind: "piece.kind", mass: sides[0], length: sides[1], width: sides[2], thickness: sides[3] };
+    const inputs = {
+      kind: "piece.kind",
+      mass: sides[0],
+      length: sides[1],
+      width: sides[2],
+      thickness: sides[3],
+    };
     const { values, spans } = inputsOf("fill-factor", inputs, facts);
     withHouse("fill-factor", values, spans);
     try {
@@ -239,11 +253,12 @@
 
   /** @param {string} calculation @param {HB.Values} values @param {HB.Spans} spans */
   function withHouse(calculation, values, spans) {
-    for (const { name, house } of HB.declared[calculation].inputs) {
+    for (const { name, house, end } of HB.declared[calculation].inputs) {
       if (!house || values[name] !== undefined) continue;
       const key = house.replace(/\{(\w+)\}/g, (all, argument) => values[argument]);
       values[name] = HB.house[key];
-      if (HB.spans[key]) spans[name] = HB.spans[key];
+      if (HB.spans[key] && end) values[name] = HB.spans[key][end === "low" ? 0 : 1];
+      else if (HB.spans[key]) spans[name] = HB.spans[key];
     }
   }
 
@@ -251,7 +266,12 @@
      the spanned house values behind it, so that its interval is propagated like any other. */
   HB.ownRun = function (program, facts) {
     const plain = "run" in program && Object.values(program.inputs).every((from) => isPlain(from));
-    if (plain && "run" in program && program.times === undefined && HB.declared[program.run].results.some(({ name }) => name === program.result)) {
+    if (
+      plain &&
+      "run" in program &&
+      program.times === undefined &&
+      HB.declared[program.run].results.some(({ name }) => name === program.result)
+    ) {
       const { values, spans } = inputsOf(program.run, program.inputs, facts);
       return answered(program.run, program.result, values, spans);
     }
@@ -261,6 +281,16 @@
 
   /** @param {any} from */
   const isPlain = (from) => typeof from === "string" || Array.isArray(from);
+
+  HB.answered = function (name, values) {
+    /** @type {HB.Spans} */
+    const spans = {};
+    const all = { ...values };
+    withHouse(name, all, spans);
+    const results = HB.run(name, all);
+    const spread = Object.keys(spans).length ? HB.propagate(name, all, spans, results) : null;
+    return { values: all, results, spread };
+  };
 
   /** @param {string} name @param {string} result @param {HB.Values} values @param {HB.Spans} spans
       @returns {HB.OwnAnswer} */

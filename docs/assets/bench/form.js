@@ -212,7 +212,10 @@
     const own = all.find((field) => field.input.follows && HB.isTyped(field));
     const rows = all.find(
       ({ input, source, start }) =>
-        HB.READINGS.includes(input.name) && source === start && (start.cells || []).flat().some(Boolean),
+        HB.READINGS.includes(input.name) &&
+        source === start &&
+        !start.logged &&
+        (start.cells || []).flat().some(Boolean),
     );
     if (!own || !rows) return "";
     const typed = own.input.name.replace(/_/g, " ");
@@ -306,12 +309,7 @@
     }
     sayShare(answer, HB.refusedShare(spread));
     const main = declared.results[0];
-    HB.one(".hb-calc-short", box).textContent = inReadersUnit(
-      main,
-      results[main.name],
-      given,
-      intervals,
-    );
+    HB.one(".hb-calc-short", box).textContent = inReadersUnit(main, results[main.name], given, intervals);
   }
 
   /** @param {HB.Result} result @param {any[][]} rows @param {Record<string, HB.Interval>} intervals */

@@ -13,7 +13,10 @@
   const holder = place;
   const { facts, faults } = HB.readPiece(HB.pieces().get(number) || "");
   if (faults.length) return;
-  const start = (facts.get("wanted.start") || { value: null }).value;
+  /** @type {string | null} */
+  let start = (facts.get("wanted.start") || { value: null }).value;
+  /** @type {Record<string, HB.StepState>} */
+  let states = {};
 
   /** @typedef {ReturnType<typeof HB.planOf>} Plan */
 
@@ -82,14 +85,21 @@
   /** @param {string} id */
   const declaredStep = (id) => /** @type {HB.Step} */ (HB.planSteps.find((step) => step.id === id));
 
+  /* Where a step stands, by the log. */
+  /** @param {HB.StepState} state */
+  const stateText = ({ word, due }) => (word === "late" && day(due) ? `late, due since ${day(due)}` : word);
+
   /** @param {HB.PlannedStep} step */
   function stepItem(step) {
     const declared = declaredStep(step.id);
     const at = when(step);
+    const state = states[declared.beside || step.id];
     const item = HB.make("li", { class: "hb-plan-step", id: `step-${step.id}` }, [
       HB.make("p", {}, [
         HB.make("strong", {}, [link(declared.title, `procedures/${step.id}.html`)]),
         at ? ` · ${at}` : "",
+        state ? " · " : "",
+        state ? HB.make("strong", { class: "hb-plan-state" }, stateText(state)) : "",
         HB.make("br"),
         `${duration(step.takes)}, hands on ${duration(step.attended)}. ${step.why}`,
       ]),
@@ -113,7 +123,9 @@
     }
     const holds = step.holds.map((hold, i) => box(`${step.id}-hold-${i}`, hold));
     item.append(HB.make("ul", { class: "hb-ticks" }, [...holds, box(`${step.id}-done`, "Done, on")]));
-    const lines = declared.record.map((text) => HB.make("li", {}, [text, HB.make("span", { class: "hb-line" })]));
+    const lines = declared.record.map((text) =>
+      HB.make("li", {}, [text, HB.make("span", { class: "hb-line" })]),
+    );
     if (lines.length) item.append(HB.make("ul", { class: "hb-record" }, lines));
     return item;
   }
@@ -133,7 +145,9 @@
       row.append(HB.make("th", { scope: "row" }, name));
       row.insertCell().textContent = amountText(amount);
     }
-    return HB.make("div", { class: "hb-scroll", tabindex: "0", role: "group", "aria-label": "Table" }, [table]);
+    return HB.make("div", { class: "hb-scroll", tabindex: "0", role: "group", "aria-label": "Table" }, [
+      table,
+    ]);
   }
 
   function open() {
@@ -212,10 +226,21 @@
     });
     const drawn = svg(
       "svg",
-      { class: "hb-days", role: "img", "aria-labelledby": "days-own days-own-d", viewBox: `0 0 ${WIDTH} ${height}` },
-      [svg("title", { id: "days-own" }, [`Days of the plan of ${number}`]), svg("desc", { id: "days-own-d" }, [told]), group],
+      {
+        class: "hb-days",
+        role: "img",
+        "aria-labelledby": "days-own days-own-d",
+        viewBox: `0 0 ${WIDTH} ${height}`,
+      },
+      [
+        svg("title", { id: "days-own" }, [`Days of the plan of ${number}`]),
+        svg("desc", { id: "days-own-d" }, [told]),
+        group,
+      ],
     );
-    return HB.make("div", { class: "hb-days-box", tabindex: "0", role: "group", "aria-label": "Days" }, [drawn]);
+    return HB.make("div", { class: "hb-days-box", tabindex: "0", role: "group", "aria-label": "Days" }, [
+      drawn,
+    ]);
   }
 
   /* ---- the page ---- */
@@ -226,7 +251,9 @@
     const left = plan.steps.filter((step) => !step.applies);
     const begins = applies.map(({ begin }) => Number(begin));
     const ends = applies.map(({ end }) => Number(end));
-    const dates = start ? `, ${day(Math.min(...begins))} to ${day(Math.max(...ends)) || "beyond the calendar"}` : "";
+    const dates = start
+      ? `, ${day(Math.min(...begins))} to ${day(Math.max(...ends)) || "beyond the calendar"}`
+      : "";
     const parts = [];
     if (plan.refused) {
       const told = refusal(plan.refused);
@@ -266,11 +293,25 @@
     holder.replaceChildren(HB.make("section", { class: "hb-plan", "data-piece": number }, parts));
   }
 
+  /* The plan as it goes on from the log, where there is one. */
+  /** @param {Plan} plan */
+  function showFrom(plan) {
+    const log = HB.hasLog(number) ? HB.readLog(HB.keptLog(number)) : null;
+    if (!log || log.faults.length) {
+      show(plan);
+      return;
+    }
+    const now = HB.logNow();
+    const ahead = HB.continuedPlan(plan, log, HB.logSays(log, facts, now), start, now);
+    ({ start, states } = ahead);
+    show(ahead);
+  }
+
   const { values, spans } = HB.planInputs(facts);
-  show(HB.planOf(values, []));
+  showFrom(HB.planOf(values, []));
   // First the plan; what its numbers may really be takes hundreds of runs.
   window.setTimeout(() => {
-    show(HB.planOf(values, spans));
+    showFrom(HB.planOf(values, spans));
     holder.dataset.sure = "yes";
   }, 50);
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -56,6 +56,8 @@
       : HB.show(turned(value), unit, declared.digits);
   }
 
+  HB.answerText = textOf;
+
   /** @param {HB.OwnAnswer} found */
   function notesOf({ name, declared, results, spread, value }) {
     const notes = HB.notes(declared, value, HB.seenIntervals(name, results, spread), spread);
@@ -92,10 +94,10 @@
     const refused = found && "refused" in found;
     node.classList.toggle("hb-refused", Boolean(refused));
     if (!found) node.textContent = factText(key, facts);
-    else
-      node.textContent = "refused" in found ? `no figure here, refused: ${found.refused}` : textOf(found);
+    else node.textContent = "refused" in found ? `no figure here, refused: ${found.refused}` : textOf(found);
     const notes = found && !("refused" in found) ? notesOf(found) : [];
-    const about = found && "run" in program ? HB.declared[program.run].title : own.facts[key] ? own.facts[key].about : "";
+    const about =
+      found && "run" in program ? HB.declared[program.run].title : own.facts[key] ? own.facts[key].about : "";
     node.title = [`For ${number}: ${about}`, ...notes].join("; ");
   }
 
@@ -118,14 +120,14 @@
     };
   };
 
-  HB.ownText = (key) =>
-    chosen && Object.hasOwn(own.facts, key) ? factText(key, chosen.facts) : undefined;
+  HB.ownText = (key) => (chosen && Object.hasOwn(own.facts, key) ? factText(key, chosen.facts) : undefined);
 
   /* ---- tables ---- */
 
   /** @param {HTMLElement} section @param {Facts} facts @param {string} number */
   function table(section, facts, number) {
-    const declared = own.tables[section.id.replace(/^table-/, "").replace(/-\d+$/, "")] ||
+    const declared =
+      own.tables[section.id.replace(/^table-/, "").replace(/-\d+$/, "")] ||
       own.tables[section.id.replace(/^table-/, "")];
     if (!declared) return;
     section.classList.add("hb-own");
@@ -185,7 +187,8 @@
     }
     for (const example of HB.all(".hb-of-example", section)) example.textContent = `Worked for ${number}.`;
     for (const head of HB.all("th, caption", section))
-      if (head.textContent.includes(own.example)) head.textContent = head.textContent.replace(own.example, number);
+      if (head.textContent.includes(own.example))
+        head.textContent = head.textContent.replace(own.example, number);
     let list = section.querySelector(":scope > .hb-own-reasons");
     if (list) list.remove();
     list = HB.make("ul", { class: "hb-notes hb-own-reasons" });
@@ -214,22 +217,38 @@
 
   /* ---- calculators ---- */
 
+  /** @type {HB.Log | null} */
+  let log = null;
+
+  /* What the piece's log gives a calculation, by input. */
+  /** @param {string} name @param {Facts} facts @returns {HB.Values} */
+  function fromLog(name, facts) {
+    if (!chosen || !HB.hasLog(chosen.number)) return {};
+    log = log || HB.readLog(HB.keptLog(chosen.number));
+    return HB.loggedInputs(log, facts, HB.logNow(), name);
+  }
+
   /** @param {HTMLDetailsElement} box @param {Facts} facts */
   function calculator(box, facts) {
     const name = HB.one("[data-calculation]", box).getAttribute("data-calculation");
     const starts = own.starts[name] || {};
     const declared = HB.declared[name];
-    const readings = declared.inputs.filter(({ form, name: one }) => form === "rows" && HB.READINGS.includes(one));
-    if (!Object.keys(starts).length && !readings.length) return;
+    const logged = fromLog(name, facts);
+    const readings = declared.inputs.filter(
+      ({ form, name: one }) => form === "rows" && HB.READINGS.includes(one),
+    );
+    if (!Object.keys(starts).length && !readings.length && !Object.keys(logged).length) return;
     const made = HB.calculatorOf(box);
     for (const field of made.fields.values()) {
       const { input, printed } = field;
       const key = starts[input.name];
       /** @type {HB.Source | null} */
       let source = null;
-      if (key) {
-        const { value, ends } = HB.factFor(input, key, facts);
-        source = HB.ofHouse(input, value, printed.unit, ends);
+      const known = key ? HB.factFor(input, key, facts) : null;
+      if (input.name in logged && !(known && known.value === logged[input.name])) {
+        source = HB.loggedSource(input, logged[input.name], printed.unit);
+      } else if (known) {
+        source = HB.ofHouse(input, known.value, printed.unit, known.ends);
       } else if (readings.includes(input)) {
         source = { text: "", unit: "", cells: [input.columns.map(() => "")] };
       }

@@ -51,17 +51,24 @@
   function row(number, text, chosen) {
     const item = HB.make("li", {}, [HB.make("strong", {}, number), " "]);
     if (number === chosen) item.append("the pages answer for it now ");
-    else item.append(HB.button(`Answer for ${number}`, () => HB.choosePiece(number)), " ");
+    else
+      item.append(
+        HB.button(`Answer for ${number}`, () => HB.choosePiece(number)),
+        " ",
+      );
     const forget = HB.button(`Forget ${number}`, () => {
       if (forget.dataset.sure) {
         const left = HB.pieces();
         left.delete(number);
         HB.keepPieces(left);
+        HB.store.set(`log/${number}`, undefined);
         if (number === chosen) HB.choosePiece("");
         else list();
       } else {
         forget.dataset.sure = "yes";
-        forget.textContent = `Really forget ${number}? Save its file first`;
+        forget.textContent = HB.hasLog(number)
+          ? `Really forget ${number} and its log? Save both files first`
+          : `Really forget ${number}? Save its file first`;
       }
     });
     item.append(
@@ -69,20 +76,19 @@
       " ",
       HB.button(`Save ${number}.yml`, () => save(number, text)),
       " ",
+      ...(HB.hasLog(number) ? [saveLog(number), " "] : []),
       forget,
     );
     return item;
   }
 
   /** @param {string} number @param {string} text */
-  function save(number, text) {
-    const name = `${number.replace(/[^\p{L}\p{N}._-]+/gu, "-") || "piece"}.yml`;
-    const address = URL.createObjectURL(new Blob([text], { type: "text/yaml;charset=utf-8" }));
-    const link = HB.make("a", { href: address, download: name });
-    document.body.append(link);
-    link.click();
-    link.remove();
-    window.setTimeout(() => URL.revokeObjectURL(address), 1000);
+  const save = (number, text) => HB.saveFile(`${HB.fileName(number)}.yml`, text, "text/yaml");
+
+  /** @param {string} number */
+  function saveLog(number) {
+    const name = `${HB.fileName(number)}.csv`;
+    return HB.button(`Save ${name}`, () => HB.saveFile(name, HB.store.get(`log/${number}`), "text/csv"));
   }
 
   /** @param {HTMLInputElement} file @param {HTMLElement} told */
@@ -104,7 +110,11 @@
     if (faults.length) {
       told.replaceChildren(
         `${asked.name} is refused whole, and nothing was changed:`,
-        HB.make("ul", {}, faults.slice(0, 20).map((fault) => HB.make("li", {}, faultText(fault)))),
+        HB.make(
+          "ul",
+          {},
+          faults.slice(0, 20).map((fault) => HB.make("li", {}, faultText(fault))),
+        ),
       );
       return;
     }
@@ -129,9 +139,11 @@
       return set;
     });
     const done = HB.button("Keep it, and answer for it", () => {
-      const changes = Array.from(controls, ([key, control]) => ({ key, text: control.value.trim(), reason: "" })).filter(
-        ({ key, text: now }) => now !== (entries.get(key) || { value: "" }).value,
-      );
+      const changes = Array.from(controls, ([key, control]) => ({
+        key,
+        text: control.value.trim(),
+        reason: "",
+      })).filter(({ key, text: now }) => now !== (entries.get(key) || { value: "" }).value);
       const filled = changes.filter(({ text: now }) => now);
       const { text: changed, fault } = HB.patched(text, filled);
       const { faults, number } = HB.readPiece(changed);
@@ -179,7 +191,13 @@
       for (const option of listed) control.append(HB.make("option", { value: option }, option || "choose"));
       control.value = text;
     } else {
-      control = HB.make("input", { id, type: "text", autocomplete: "off", spellcheck: "false", ...described });
+      control = HB.make("input", {
+        id,
+        type: "text",
+        autocomplete: "off",
+        spellcheck: "false",
+        ...described,
+      });
       control.value = text;
     }
     controls.set(key, control);
@@ -225,6 +243,10 @@
       save(number, text);
       return;
     }
+    if (before && before !== number && HB.hasLog(before)) {
+      const moved = HB.store.set(`log/${number}`, HB.store.get(`log/${before}`));
+      if (moved) HB.store.set(`log/${before}`, undefined);
+    }
     told.textContent = "Kept. Its plan is being worked out.";
     await HB.withPlan();
     const { values } = HB.planInputs(HB.readPiece(text).facts);
@@ -233,7 +255,10 @@
       ? [`The whole route is refused: ${plan.refused}`]
       : plan.steps
           .filter((step) => step.refused)
-          .map((step) => `${(HB.planSteps.find(({ id }) => id === step.id) || { title: step.id }).title}: ${step.refused}`);
+          .map(
+            (step) =>
+              `${(HB.planSteps.find(({ id }) => id === step.id) || { title: step.id }).title}: ${step.refused}`,
+          );
     HB.store.set("piece-refused", { [number]: refused });
     HB.choosePiece(number);
   }

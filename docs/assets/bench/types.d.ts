@@ -116,6 +116,85 @@ declare namespace HB {
     handier: [unit: string, side: "from" | "below", edge: number, other: string][];
   }
 
+  /** How a cell of a kind of reading is read: see engine/entries.py. */
+  interface LogCell {
+    about: string;
+    form: "quantity" | "reading" | "choice" | "words";
+    unit: string;
+    optional: boolean;
+    allowed: string;
+    options?: string[];
+  }
+  interface LogKind {
+    name: string;
+    about: string;
+    step: string;
+    value: LogCell | null;
+    with: LogCell | null;
+  }
+  /** A row of a log as it was read; `at` in hours since 2000, `text` and `with` as written. */
+  interface LogEntry {
+    row: number;
+    at: number;
+    what: string;
+    step: string;
+    value: any;
+    by: number | string | null;
+    possible: boolean;
+    text: string;
+    with: string;
+    note: string;
+    edition: string;
+    corrects: number;
+    odd: string;
+    allowed: string;
+    line: number;
+  }
+  type LogFault = [line: number, column: string, told: string];
+  interface Log {
+    faults: LogFault[];
+    entries: LogEntry[];
+    standing: LogEntry[];
+    lines: number[];
+    rows: string[][];
+  }
+  interface LogAnswer {
+    values: Values;
+    results: Values;
+    spread: Spread | null;
+  }
+  /** What a calculation says of a log: its answer, or what the log lacks, or why it is refused. */
+  interface Said {
+    name: string;
+    title: string;
+    answer?: LogAnswer;
+    lacks?: string;
+    refused?: string;
+  }
+  interface StepState {
+    word: string;
+    due: number;
+  }
+  interface LogChart {
+    name: string;
+    title: string;
+    x: string;
+    y: string;
+    /** where the y axis begins, if not near what is drawn */
+    low?: number;
+    /** a y of null breaks the line */
+    points: [number, number | null][];
+    limits: [name: string, at: number][];
+    says: string;
+  }
+  interface Plan {
+    grade: string;
+    refused: string | null;
+    steps: PlannedStep[];
+    totals: Record<string, Amount>;
+    takes: Amount;
+  }
+
   /** An input of a calculation, as engine/forms.py declares it. Which entries are there depends on `form`. */
   interface Input {
     name: string;
@@ -135,6 +214,8 @@ declare namespace HB {
     most: number;
     columns: Input[];
     house?: string;
+    /** which end of the span of the house's value it starts from */
+    end?: "low" | "high";
     family?: string;
     optional?: boolean;
     /** the fact of a piece that its example is */
@@ -300,6 +381,8 @@ declare namespace HB {
     /** the ends of its span, beside `exact` */
     ends?: [number, number];
     cells?: string[][];
+    /** whether it is of the log of the piece that is chosen */
+    logged?: boolean;
   }
 
   interface CellFault {
@@ -538,16 +621,65 @@ declare namespace HB {
       stride: (place: number) => number;
     };
     planRun: (v: Values) => Record<string, StepResult>;
-    planOf: (
-      v: Values,
-      spans: PlanSpan[],
-    ) => {
-      grade: string;
-      refused: string | null;
-      steps: PlannedStep[];
-      totals: Record<string, Amount>;
-      takes: Amount;
+    planOf: (v: Values, spans: PlanSpan[]) => Plan;
+    /* piece.js, own.js, facts.js */
+    hasLog(number: string): boolean;
+    fileName(number: string): string;
+    saveFile(name: string, text: string, type: string): void;
+    answerText(found: OwnAnswer): string;
+    answered(name: string, values: Values): LogAnswer;
+    /* log-data.js, log.js */
+    logColumns: Record<string, string>;
+    logKinds: LogKind[];
+    logAsks: { name: string; title: string; lacks: Record<string, string> }[];
+    logFindings: Record<string, string>;
+    logValues: Values;
+    log: {
+      asks: Record<string, (entries: LogEntry[], v: Values, now: number) => [code: any, inputs: Values]>;
+      cells_of(text: string): { fault: [number, string] | null; lines: number[]; rows: string[][] };
+      read_log(lines: number[], rows: string[][]): { faults: LogFault[]; entries: LogEntry[] };
+      standing(entries: LogEntry[]): LogEntry[];
+      impossible(entries: LogEntry[]): [row: number, text: string, allowed: string][];
+      row_text(...cells: string[]): string;
+      heading_line(): string;
+      next_row(entries: LogEntry[]): number;
+      hours_of(text: string): [word: string, hours: any];
+      findings(entries: LogEntry[], wrong: any[][], v: Values, now: number): any[][];
+      marks(entries: LogEntry[], ids: string[]): (number | null)[][];
+      states(
+        planned: (number | null)[][],
+        marked: (number | null)[][],
+        ends: (number | null)[],
+        now: number,
+      ): [word: string, begin: number, end: number, due: number][];
     };
+    /* logged.js, log-chart.js */
+    readLog(text: string): Log;
+    keptLog(number: string): string;
+    keepLog(number: string, text: string): boolean;
+    onLog(number: string, listener: () => void): () => void;
+    /** the log with pasted rows behind it; unchanged, with every fault, where one of them is at fault */
+    withRows(text: string, pasted: string, edition: string): { text: string; faults: LogFault[]; added: number };
+    addedRow(
+      text: string,
+      cells: Record<string, string>,
+    ): { text: string; faults: LogFault[]; added: number; row: number };
+    /** which rows of a kept log an opened one lacks, or has otherwise */
+    lostRows(text: string, opened: LogEntry[]): number[];
+    logNow(): number;
+    logTime(hours: number): string;
+    logFinds(log: Log, facts: Map<string, OwnValue>, now: number): string[];
+    logSays(log: Log, facts: Map<string, OwnValue>, now: number): Said[];
+    loggedInputs(log: Log, facts: Map<string, OwnValue>, now: number, name: string): Values;
+    loggedSource(input: Input, value: any, unit: string): Source;
+    continuedPlan(
+      plan: Plan,
+      log: Log,
+      says: Said[],
+      start: string | null,
+      now: number,
+    ): Plan & { start: string | null; states: Record<string, StepState> };
+    logCharts(log: Log, says: Said[], facts: Map<string, OwnValue>): HTMLElement[];
     /* interval.js */
     propagate(name: string, values: Values, spans: Spans, middle: Values): Spread;
     propagation(
