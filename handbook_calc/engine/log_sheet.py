@@ -7,7 +7,6 @@ from handbook_calc.engine.bench import Answer
 from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.logbook import DAY, Continued, Log, moment_of, written
 from handbook_calc.engine.planning import Plan
-from handbook_calc.engine.sheet import SCROLLS
 
 OPEN = ("late", "due", "under way")  # states of steps that ask for somebody
 
@@ -188,19 +187,20 @@ def _rows(log: Log) -> str:
     from handbook_calc.readings import NAMES
 
     counting = {entry["row"] for entry in log.standing}
-    heads = "".join(f"<th scope=col>{escape(name)}</th>" for name in NAMES)
+    heads = "".join(f'<th scope="col">{escape(name)}</th>' for name in NAMES)
     body = []
     for entry in log.entries:
         corrects = str(entry["corrects"]) if entry["corrects"] else ""
-        cells = [written(entry["at"]), entry["what"], entry["text"], entry["with"], entry["note"],
-                 entry["edition"], corrects]  # fmt: skip
-        told = [escape(cell) for cell in cells]
+        cells = [written(entry["at"]), entry["what"], entry["text"], entry["with"], entry["note"]]
+        told = [escape(cell) for cell in (*cells, entry["edition"], corrects)]
         if entry["row"] not in counting:
             told = [f"<s>{cell}</s>" if cell else "" for cell in told]
         row = "".join(f"<td>{cell}</td>" for cell in told)
-        body.append(f"<tr><th scope=row>{entry['row']}</th>{row}</tr>")
+        body.append(f'<tr><th scope="row">{entry["row"]}</th>{row}</tr>')
+    title = "Rows of the log"
     return (
         "<details><summary>Every row, those that do not count struck through</summary>"
-        f'{SCROLLS}<table class="hb"><thead><tr>{heads}</tr></thead>'
+        f'<div class="hb-scroll" tabindex="0" role="group" aria-label="{title}">'
+        f'<table class="hb"><caption>{title}</caption><thead><tr>{heads}</tr></thead>'
         f"<tbody>{''.join(body)}</tbody></table></div></details>"
     )
