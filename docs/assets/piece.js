@@ -98,12 +98,11 @@
 
   const button = HB.button("", openPanel, "hb-piece");
   // A narrow head has room for the number only.
-  button.append(
-    HB.make("span", { class: number ? "hb-piece-word" : "" }, number ? "Piece " : "Your piece"),
-    number,
-  );
+  const words = number ? ["Piece ", number] : ["Your ", "piece"];
+  button.append(HB.make("span", { class: "hb-piece-word" }, words[0]), words[1]);
   button.setAttribute("aria-haspopup", "dialog");
-  if (number) button.setAttribute("aria-label", `Piece ${number}: the pages answer for it. Choose another`);
+  const name = number ? `Piece ${number}: the pages answer for it. Choose another` : "Your piece";
+  button.setAttribute("aria-label", name);
 
   /** @param {string} name @param {(string | Node)[]} inside */
   function note(name, inside) {
