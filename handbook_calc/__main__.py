@@ -7,8 +7,8 @@ import sys
 from datetime import date, datetime, time
 from pathlib import Path
 
-from handbook_calc import piece
-from handbook_calc.engine import diary, entries, house, log_sheet, logbook, places, sheet, stages
+from handbook_calc import log_commands, piece
+from handbook_calc.engine import diary, house, places, sheet, stages
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.faults import (
@@ -144,20 +144,8 @@ def _plan_commands(commands, standard) -> None:
     )
     today.add_argument("--date", type=_day, metavar="DATE", help="another day")
     today.set_defaults(run=run_today)
-
-    log = commands.add_parser("log", parents=[standard], help="what the readings of a piece say")
-    log.add_argument("file", type=Path, metavar="FILE", help="the piece's file; its log lies beside it")
-    log.add_argument("--date", type=_day, metavar="DATE", help="as of the end of a day; default is now")
-    log.add_argument("--add", action="append", metavar="COLUMN=CELL", help="add a row, one cell each time")
-    log.add_argument("--json", action="store_true", help="print JSON")
-    log.set_defaults(run=run_log)
-
-    learn = commands.add_parser("learn", parents=[standard], help="what all logs say of the bench itself")
-    learn.add_argument(
-        "files", nargs="*", type=Path, metavar="FILE", help="default is every piece with a log"
-    )
-    learn.add_argument("--json", action="store_true", help="print JSON")
-    learn.set_defaults(run=run_learn)
+    pieces = log_commands.Pieces(_with_piece, lambda: house.piece_files(places.own_docs()))
+    log_commands.add(commands, standard, pieces, _day)
 
 
 def _day(text: str) -> date:
@@ -341,10 +329,7 @@ def run_table(asked) -> int:
 
 def _plan(asked, file: Path, start: date | None = None, now: datetime | None = None) -> Plan:
     """Return the plan of a piece's file, as it goes on from its log where it has one."""
-    standard = _with_piece(asked, file)
-    plan = plan_of(standard, start)
-    log = logbook.load(standard, file, now or datetime.now())
-    return logbook.continued(plan, log) if log else plan
+    return log_commands.going_on(plan_of(_with_piece(asked, file), start), file, now)
 
 
 def run_plan(asked) -> int:
@@ -359,10 +344,10 @@ def run_plan(asked) -> int:
             asked.calendar.write_bytes(diary.calendar(plan))
         except OSError as error:
             raise Fault(f"{asked.calendar} cannot be written: {error.strerror}") from None
-    print(json.dumps(plan.plain(), ensure_ascii=False, indent=2) if asked.json else sheet.text(plan))
-    if not asked.json and isinstance(plan, logbook.Continued):
-        print(f"By its log, {log_sheet.counted(plan)}.")
-        print("\n".join(f"   {line}" for line in log_sheet.standing_lines(plan)))
+    if asked.json:
+        print(json.dumps(plan.plain(), ensure_ascii=False, indent=2))
+    else:
+        print("\n".join([sheet.text(plan), *log_commands.standing(plan)]))
     if asked.calendar and plan.refused:
         print(f"{asked.calendar} is not written: the whole route is refused", file=sys.stderr)
     return STOPPED if plan.refused else DONE
@@ -374,73 +359,8 @@ def run_today(asked) -> int:
     day = asked.date or date.today()
     now = datetime.now() if day == date.today() else datetime.combine(day, time(12))
     plans = [_plan(asked, file, now=now) for file in files]
-    print(sheet.day_text(plans, day))
-    for plan in plans:
-        for line in log_sheet.standing_lines(plan) if not plan.refused else ():
-            print(f"   by its log     {plan.number}: {line}")
+    print("\n".join([sheet.day_text(plans, day), *log_commands.of_day(plans)]))
     return DONE
-
-
-def run_log(asked) -> int:
-    """Print what the readings of a piece say; add a row to them before, where one is given."""
-    standard = _with_piece(asked, asked.file)
-    now = datetime.combine(asked.date, time(23, 59)) if asked.date else datetime.now()
-    if asked.add:
-        try:
-            print(f"added: {logbook.added(standard, asked.file, _cells(asked.add), now)}", end="")
-        except OSError as error:
-            path = logbook.path_of(asked.file)
-            raise Fault(f"{path} cannot be written: {error.strerror}") from None
-        return DONE
-    log = logbook.load(standard, asked.file, now)
-    if log is None:
-        path = logbook.path_of(asked.file)
-        raise Fault(f"{path} is not there: begin the log with its heading, {','.join(entries.COLUMNS)}")
-    plan = logbook.continued(plan_of(standard), log)
-    if asked.json:
-        told = {"steps": [s for s in plan.plain()["steps"] if "state" in s]}
-        print(json.dumps(log.plain() | told, ensure_ascii=False, indent=2))
-    else:
-        print(log_sheet.text(log, plan))
-    return STOPPED if log.stops() else DONE
-
-
-def run_learn(asked) -> int:
-    """Print what the logs of all pieces say of the bench, and the lines for its house standard."""
-    from handbook_calc import learning
-
-    files = asked.files or [
-        file for file in house.piece_files(places.own_docs()) if logbook.path_of(file).is_file()
-    ]
-    logs = []
-    for file in files:
-        standard = _with_piece(asked, file)
-        log = logbook.load(standard, file)
-        if log is None:
-            raise Fault(f"{logbook.path_of(file)} is not there: this piece has no log to learn from")
-        logs.append(log)
-    if not logs:
-        raise Fault("no piece of this bench has a log yet: begin one with log FILE --add")
-    learnt = learning.learn(logs)
-    if asked.json:
-        print(json.dumps([one.plain() for one in learnt], ensure_ascii=False, indent=2))
-    else:
-        print(learning.text(logs, learnt))
-    return DONE
-
-
-def _cells(given: list[str]) -> dict[str, str]:
-    """Return the cells of a row that is added, by column."""
-    cells = {}
-    for text in given:
-        column, equals, cell = text.partition("=")
-        if not equals or column not in entries.COLUMNS:
-            known = ", ".join(entries.COLUMNS)
-            raise Fault(f"'{brief(text)}' is not written COLUMN=CELL; columns are {known}")
-        if column in cells:
-            raise Fault(f"{column} is given twice; keep one of them")
-        cells[column] = cell
-    return cells
 
 
 if __name__ == "__main__":

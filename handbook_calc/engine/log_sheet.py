@@ -188,17 +188,16 @@ def _rows(log: Log) -> str:
     from handbook_calc.readings import NAMES
 
     counting = {entry["row"] for entry in log.standing}
-    heads = "".join(f"<th scope=col>{escape(name)}</th>" for name in NAMES)
+    heads = "".join(f'<th scope="col">{escape(name)}</th>' for name in NAMES)
     body = []
     for entry in log.entries:
         corrects = str(entry["corrects"]) if entry["corrects"] else ""
-        cells = [written(entry["at"]), entry["what"], entry["text"], entry["with"], entry["note"],
-                 entry["edition"], corrects]  # fmt: skip
-        told = [escape(cell) for cell in cells]
+        cells = [written(entry["at"]), entry["what"], entry["text"], entry["with"], entry["note"]]
+        told = [escape(cell) for cell in (*cells, entry["edition"], corrects)]
         if entry["row"] not in counting:
             told = [f"<s>{cell}</s>" if cell else "" for cell in told]
         row = "".join(f"<td>{cell}</td>" for cell in told)
-        body.append(f"<tr><th scope=row>{entry['row']}</th>{row}</tr>")
+        body.append(f'<tr><th scope="row">{entry["row"]}</th>{row}</tr>')
     rows = f"<thead><tr>{heads}</tr></thead><tbody>{''.join(body)}</tbody>"
     shown = scrolling("Rows of the log", rows)
     return f"<details><summary>Every row, those that do not count struck through</summary>{shown}</details>"
