@@ -23,7 +23,7 @@ EDITION = "2026.2"
 
 RUN = """
 function factsOf(text) {return HB.readPiece(text).facts;}
-function saysOf(piece, csv, now, full) {
+function saysOf(piece, csv, now) {
   var facts = factsOf(piece), log = HB.readLog(csv), says = HB.logSays(log, facts, now);
   var inputs = HB.planInputs(facts), start = (facts.get("wanted.start") || {value: null}).value;
   var plan = HB.planOf(inputs.values, inputs.spans);
@@ -84,7 +84,7 @@ def test_a_log_says_in_the_page_what_the_command_says(page, path):
         log = log_of(path, now)
         theirs = call(
             page, "saysOf", path.read_text(encoding="utf-8"),
-            path.with_suffix(".csv").read_text(encoding="utf-8"), log.now, True,
+            path.with_suffix(".csv").read_text(encoding="utf-8"), log.now,
         )  # fmt: skip
         assert theirs["faults"] == []
         assert theirs["finds"] == log.findings
@@ -142,8 +142,6 @@ def test_a_row_that_cannot_be_read_is_told_by_its_column_and_changes_nothing(pag
         ("corrects", "9"), ("corrects", "0"), ("note", "x" * 300), ("edition", ""),
     ):  # fmt: skip
         found = call(page, "added", LOG, json.dumps(whole | {column: cell}))
-        if (column, cell) == ("edition", ""):
-            assert found["faults"][0][1] == "edition"
         assert [fault[1] for fault in found["faults"]] == [column], (column, cell)
         assert found["text"] == LOG
 

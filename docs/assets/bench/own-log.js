@@ -77,6 +77,7 @@
 
   /** @param {string} id @param {string} label @param {HTMLElement[]} controls @param {string} [help] */
   function line(id, label, controls, help) {
+    controls[0].setAttribute("aria-describedby", help ? `${id}-help ${id}-error` : `${id}-error`);
     return HB.make("div", { class: "hb-log-field" }, [
       HB.make("label", { for: id }, label),
       HB.make("div", { class: "hb-log-controls" }, controls),
@@ -87,8 +88,7 @@
 
   /** @param {string} id @param {Record<string, string>} [more] */
   function input(id, more) {
-    const described = `${id}-help ${id}-error`;
-    const all = { id, type: "text", autocomplete: "off", spellcheck: "false", "aria-describedby": described };
+    const all = { id, type: "text", autocomplete: "off", spellcheck: "false" };
     return HB.make("input", { ...all, ...more });
   }
 
@@ -97,14 +97,13 @@
   function numberCell(id, declared) {
     const { unit, form } = declared;
     const control = input(id, { inputmode: "decimal" });
-    const units = HB.menus[unit] && HB.menus[unit].length > 1 ? HB.menus[unit] : [unit];
+    const units = [unit, ...(HB.menus[unit] || [])];
     const menu = HB.make("select", { "aria-label": `Unit of ${declared.about}` });
     for (const one of units) menu.append(HB.make("option", { value: one }, HB.label(one)));
     const readers = HB.readersUnit(unit);
     menu.value = units.includes(readers) ? readers : unit;
     const alone = HB.make("span", { class: "hb-unit" }, HB.label(unit));
     const below = HB.make("input", { type: "checkbox", id: `${id}-below` });
-    const read = form === "reading" ? HB.reading.reading : HB.reading.value;
     const parts = [control, units.length > 1 ? menu : alone];
     if (form === "reading")
       parts.push(
@@ -116,7 +115,8 @@
         const typed = control.value.trim();
         if (!typed) return "";
         const text = below.checked && !typed.startsWith("<") ? `< ${typed}` : typed;
-        const bare = read(text, unit, "")[0] === "fault" && read(text, unit, menu.value)[0] !== "fault";
+        const parts = HB.reading.number_apart(text, unit);
+        const bare = parts[0] !== "fault" && !parts[2];
         return bare ? `${text} ${menu.value}` : text;
       },
       fill(text) {
@@ -132,7 +132,7 @@
   /** @param {string} id @param {HB.LogCell} declared @returns {Cell} */
   function otherCell(id, declared) {
     if (declared.form !== "choice") return typed(input(id));
-    const menu = HB.make("select", { id, "aria-describedby": `${id}-help ${id}-error` });
+    const menu = HB.make("select", { id });
     const due = openSteps();
     const options = [...(declared.options || [])];
     const first = options.filter((option) => due.includes(option));
@@ -156,10 +156,7 @@
   const cellFor = (id, declared) =>
     ["quantity", "reading"].includes(declared.form) ? numberCell(id, declared) : otherCell(id, declared);
 
-  const kinds = HB.make("select", {
-    id: "hb-log-what",
-    "aria-describedby": "hb-log-what-help hb-log-what-error",
-  });
+  const kinds = HB.make("select", { id: "hb-log-what" });
   const when = input("hb-log-when", { type: "datetime-local" });
   const note = input("hb-log-note");
   const edition = input("hb-log-edition");
@@ -317,9 +314,7 @@
     const made = groups
       .filter(([, some]) => some.length)
       .map(([label, some]) => {
-        const options = some.map(({ name }) =>
-          HB.make("option", { value: name }, name),
-        );
+        const options = some.map(({ name }) => HB.make("option", { value: name }, name));
         return HB.make("optgroup", { label }, options);
       });
     kinds.replaceChildren(...made);
@@ -416,7 +411,9 @@
   /* ---- what it says ---- */
 
   const result = HB.make("div", { class: "hb-log-result" });
-  let log = HB.readLog(HB.keptLog(number));
+  /* Before the first row there is a heading and nothing below it. */
+  const logNow = () => HB.readLog(HB.keptLog(number) || HB.log.heading_line());
+  let log = logNow();
   /** @type {Record<string, HB.StepState>} */
   let states = {};
 
@@ -557,8 +554,7 @@
   window.addEventListener("beforeprint", () => showAll()); // paper carries every row
 
   function refresh() {
-    const text = HB.keptLog(number);
-    log = HB.readLog(text);
+    log = logNow();
     form.hidden = log.faults.length > 0;
     if (log.faults.length) {
       const head =
