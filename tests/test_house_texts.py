@@ -71,9 +71,9 @@ def test_a_house_text_prints_as_itself(site, text, plain):
 
 def _tags(page):
     page = re.sub(r"<script.*?</script>|<meta[^>]*>|<title>.*?</title>", "", page, flags=re.DOTALL)
-    page = re.sub(
-        r'(?:id|href|for|title|aria-label|data-md-[a-z]+|data-(?:code|sheet)|content)="[^"]*"', "", page
-    )
+    # A long word makes rows stand as cards on a phone, which are marks of the same tags.
+    names = "id|href|for|title|aria-label|role|content|data-md-[a-z]+|data-(?:code|sheet|phone|head)"
+    page = re.sub(rf'\s*(?:{names})="[^"]*"', "", page)
     return re.findall(r"<[^>]*>", page)
 
 
@@ -130,7 +130,7 @@ def test_every_page_has_a_strict_policy_before_anything_it_governs(site):
         assert rules["default-src"] == "'none'"
         assert rules["base-uri"] == rules["form-action"] == rules["object-src"] == "'none'"
         assert re.fullmatch(r"'self'( 'sha256-[A-Za-z0-9+/]{43}=')+", rules["script-src"])
-        assert rules["style-src"] == "'self'"
+        assert re.fullmatch(r"'self'( 'sha256-[A-Za-z0-9+/]{43}=')*", rules["style-src"])
         assert "unsafe" not in policy
         assert "http" not in policy
         assert not re.search(

@@ -675,7 +675,8 @@ def test_the_unit_does_not_change_the_answer(name, one, other):
 def test_tables_fill(name, house):
     filled = TABLES[name].compute(house)
     assert filled.rows
-    assert filled.sources
+    # What may stand in a log is our own form, and rests on no source.
+    assert filled.sources or name.startswith("log-")
     assert len(filled.columns) <= 8
 
 
