@@ -133,8 +133,8 @@ def test_the_calculators_scripts_are_one_file_and_their_types_are_not_published(
     assert alone == {"dom.js", "store.js", *forms.ALONE}
     page = (built / "calculators" / "rinsing.html").read_text(encoding="utf-8")
     loaded = re.findall(r'<script src="\.\./assets/([\w/-]+\.js)"></script>', page)
-    assert loaded[-10:] == [
-        "bench/store.js", "bench/dom.js", "handbook.js", "search.js", "why.js", "print.js", "work.js",
+    assert loaded[-11:] == [
+        "bench/store.js", "bench/dom.js", "handbook.js", "piece.js", "search.js", "why.js", "print.js", "work.js",
         "calculations-data.js", "calculations.js", "calculators.js",
     ]  # fmt: skip
 
