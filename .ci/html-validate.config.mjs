@@ -1,5 +1,5 @@
 /* Holds the built pages to the standard of HTML: `npm --prefix .ci run markup`, after a build. What is off here
-   comes from the theme, whose markup is not ours to mend, or is meant. */
+   comes from the theme, whose markup is not ours to mend, or is meant. The book is put together from these pages and has tests of its own; it alone would take longer than all. */
 
 export default {
   root: true,

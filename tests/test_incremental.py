@@ -35,7 +35,7 @@ def project(site):
     serving.close()
 
 
-ALL = len(PAGES) + 4  # the plan of the piece, the page of all pieces, plan and log of the reader's own
+ALL = len(PAGES) + 4  # the plan of the piece, the page of all, and those of a reader's own piece and its log
 # The most that an edit may make anew: computed, converted, put into the theme.
 MOST: dict = {
     incremental.a_page_text: (0, 1, 1),

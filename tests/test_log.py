@@ -558,6 +558,19 @@ def test_rows_are_added_and_refused_ones_leave_the_file_as_it_was(tmp_path, caps
         assert csv_file.read_bytes() == before
     assert add("what=bath", "value=0.3 L", "corrects=1", "when=2026-10-01 09:00") == 0
     assert readings.standing(logbook.read(csv_file))[0]["value"] == 0.3
+    before = csv_file.read_bytes()
+    for cells, told in (
+        (["what=bath", "value=0.4 L", "corrects=1"], "corrects: row 1 is corrected already, by row 3"),
+        (["what=look", "value=sound", "row=2"], "row: number 2 is used twice"),
+    ):
+        assert add(*cells) == 2
+        assert told in capsys.readouterr().err
+        assert csv_file.read_bytes() == before
+    for other in (HEADING.replace(",", "\t"), HEADING.replace(",", ";"), "what,when,row,value,edition"):
+        csv_file.write_text(f"{other}\n", encoding="utf-8")
+        assert add(*given) == 2
+        assert "only below the heading" in capsys.readouterr().err
+        assert csv_file.read_text(encoding="utf-8") == f"{other}\n"
 
 
 def test_today_and_plan_go_on_from_the_log(capsys):

@@ -359,16 +359,9 @@ HAND_WRITTEN = (
 JOINED = "calculators.js"
 # Files of their own: for pages of pieces, and for a reader's own piece, which are loaded when one is chosen.
 ALONE = (
-    "planning.js",
-    "today.js",
-    "facts.js",
-    "own.js",
-    "panel.js",
-    "own-plan.js",
-    "log-chart.js",
-    "logged.js",
-    "own-log.js",
-)
+    "planning.js", "today.js", "facts.js", "own.js", "panel.js", "own-plan.js",
+    "logged.js", "log-chart.js", "own-log.js",
+)  # fmt: skip
 # What a page with calculators loads, in this order.
 SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
 

@@ -328,13 +328,14 @@ def added(standard: House, piece: Path, given: dict[str, str], now: datetime) ->
     if found[0] == "fault":
         told = f"{found[1]}: {brief(found[2])} {found[3]}".replace(":  ", ": ")
         raise HouseFaults([Fault(shown_log(path), 1 + text.count("\n"), told)])
-    heading = readings.cells_of(text)["rows"][0]
-    if heading != readings.NAMES:
+    if text.splitlines()[0] != readings.heading_line():
         told = f"heading: a row is added only below the heading {readings.heading_line()}"
         raise HouseFaults([Fault(shown_log(path), 1, told)])
-    old = found[1]["corrects"]
-    if old and old not in {entry["row"] for entry in entries}:
-        raise HouseFaults([Fault(shown_log(path), 1 + text.count("\n"), f"corrects: row {old} is not there")])
+    begun = text if text.endswith("\n") else f"{text}\n"
+    whole = readings.cells_of(begun + line)
+    faults = readings.read_log(whole["lines"], whole["rows"])["faults"]
+    if faults:
+        raise HouseFaults([Fault(shown_log(path), at, f"{column}: {why}") for at, column, why in faults])
     with path.open("a", encoding="utf-8", newline="") as file:
         file.write(("" if text.endswith("\n") else "\n") + line if path.stat().st_size else text + line)
     return line

@@ -181,13 +181,13 @@ def _step(plan: Plan, planned: Planned) -> str:
     boxes.append(_box(f"{step.id}-done", "Done, on"))
     parts.append(f'<ul class="hb-ticks">{"".join(boxes)}</ul>')
     if step.record:
-        lines = (f"<li>{escape(line)}<span class=hb-line></span></li>" for line in step.record)
+        lines = (f'<li>{escape(line)}<span class="hb-line"></span></li>' for line in step.record)
         parts.append(f'<ul class="hb-record">{"".join(lines)}</ul>')
     return "".join(parts) + "</li>"
 
 
 def _box(name: str, label: str) -> str:
-    return f'<li><label><input type=checkbox name="{escape(name)}"> {escape(label)}</label></li>'
+    return f'<li><label><input type="checkbox" name="{escape(name)}"> {escape(label)}</label></li>'
 
 
 def _link(planned: Planned) -> str:

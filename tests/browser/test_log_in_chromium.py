@@ -353,7 +353,7 @@ def test_paper_carries_every_row_with_the_number_of_the_piece_and_the_edition(mi
     assert len(cells(mine)) == count
     mine.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     try:
-        caption = mine.find_element(By.CSS_SELECTOR, ".hb-log-rows caption")
+        caption = mine.find_element(By.CSS_SELECTOR, ".hb-log-rows thead .hb-log-of")  # on every sheet
         assert caption.is_displayed()
         edition = mine.execute_script("return HB.edition").partition(" ")[0]
         assert caption.text == f"Log of LY-017, by edition {edition} of the house standard"

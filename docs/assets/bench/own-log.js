@@ -515,7 +515,11 @@
     const title = `Log of ${number}, by edition ${house} of the house standard`;
     const drawn = HB.make("table", { class: "hb hb-log-rows" });
     drawn.append(HB.make("caption", {}, title));
-    const head = drawn.createTHead().insertRow();
+    const top = drawn.createTHead();
+    const of = top.insertRow(); // the head of a table stands on every sheet of it
+    of.className = "hb-log-of";
+    of.append(HB.make("td", { colspan: String(Object.keys(HB.logColumns).length + 1) }, title));
+    const head = top.insertRow();
     for (const name of Object.keys(HB.logColumns)) head.append(HB.make("th", { scope: "col" }, name));
     head.cells[0].after(HB.make("td", { class: "hb-log-act" }));
     const body = drawn.createTBody();
