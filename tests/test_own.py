@@ -249,3 +249,67 @@ def test_tables_follow_the_piece_as_a_build_for_it_would(v8, path):
                     if hasattr(cell, "low"):
                         assert found["low"] == pytest.approx(cell.low, rel=1e-6), (name, i, j)
                         assert found["high"] == pytest.approx(cell.high, rel=1e-6), (name, i, j)
+
+
+# What may go wrong in a file that was written by hand, by a program, or by somebody who means ill.
+SIGNS = ("\t", "\r", "\ufeff", "\x00", "\x0b", "\x0c", "\x85", "\u2028", "\xa0", "\u202e", "\ue000", "#", ":",
+         '"', "'", "|", ">", "[", "{", "&", "*", "!", "@", "`", "\n", " ", "---\n", "%YAML 1.1\n", "\n- a\n",
+         "\n__proto__:\n", "\n  __proto__: 1\n", "\n  constructor: 1\n", "\n   mass: 5 g\n", "\n  <<: x\n")  # fmt: skip
+TEXTS = ("1e400", "NaN", "-0", "1,5", "0x10", "inf", "1e-400 g", "5 constructor", "5 __proto__", "constructor",
+         "__proto__", "5 mm (20 mm to 1 mm)", "5 mm (", "1/0 in", "2026-02-29", "9999-12-31", "Yes", "NO", "true",
+         "null", "~", "[1, 2]", "{a: 1}", "|", "'it''s'", '"a\\nb"', '"\\x41"', '"\\ud800"', "!!str 5", "&a 5", "*a",
+         "<img src=x onerror=alert(1)>", "a\u202eb", "a\u200bb", "a/b", "a\\b", "x" * 120, "x" * 121, "a: b", "a #b",
+         "a#b", "5\xa0mm", "\u0665 mm", "\uff15 mm", "\u00bd in", "=1+1", ".5 mm", "unknown", " ", "")  # fmt: skip
+
+
+# The page reads fewer ways to write a file than YAML has; by these words it says so.
+FORM = ("is not read here", "nobody sees; type the line anew", "begins ", "unknown key", "no section")
+FUZZED = 120
+
+
+def spoilt(draw, text: str) -> str:
+    """Return the text of a piece's file with one to three things wrong."""
+    for _ in range(draw.choice((1, 1, 2, 3))):
+        lines = text.splitlines(keepends=True)
+        at = draw.randrange(len(lines))
+        match draw.choice(("value", "value", "value", "sign", "sign", "twice", "gone", "shift", "ends", "cut")):
+            case "value" if ":" in lines[at]:
+                lines[at] = f"{lines[at].partition(':')[0]}: {draw.choice(TEXTS)}\n"
+            case "sign":
+                place = draw.randrange(len(lines[at]))
+                lines[at] = lines[at][:place] + draw.choice(SIGNS) + lines[at][place:]
+            case "twice":
+                lines.insert(at, draw.choice(lines))
+            case "gone":
+                del lines[at]
+            case "shift":
+                lines[at] = draw.choice(("", " ", "    ", "\t", "\xa0")) + lines[at].lstrip()
+            case "ends":
+                lines = [line.replace("\n", "\r\n") for line in lines]
+            case "cut" if draw.random() < 0.2:
+                lines = lines[: at + 1]
+        text = "".join(lines) or "\n"
+    return text
+
+
+def test_a_spoilt_file_that_the_page_takes_is_taken_by_the_command_too(v8, tmp_path):
+    draw = random.Random(29)
+    bases = [path.read_text(encoding="utf-8") for path in PIECES]
+    path = tmp_path / "X-1.yml"
+    taken = values = 0
+    for _ in range(FUZZED):
+        text = spoilt(draw, draw.choice(bases))
+        path.write_bytes(text.encode())
+        standard, faults = in_python(path)
+        found = in_v8(v8, text)
+        if not found["faults"]:
+            assert standard is not None, (text, faults)
+            same_facts(standard, found)
+            taken += 1
+        elif not any(told in fault["told"] for fault in found["faults"] for told in FORM):
+            # Its lines are as they must be, so both judge what stands in them, and name the same lines.
+            assert standard is None, (text, found)
+            assert {fault["line"] for fault in found["faults"]} == {fault.line for fault in faults}, text
+            values += 1
+    assert taken > FUZZED / 20
+    assert values > FUZZED / 20

@@ -7,7 +7,6 @@
 
   const CHOSEN = "piece";
   const KEPT = "pieces";
-  const MOST_PIECES = 200;
   const ANSWERS = ["assets/own-data.js", "assets/patch.js", "assets/bench/facts.js", "assets/bench/own.js"];
   const PLAN = ["assets/plan-data.js", "assets/plan.js", "assets/bench/planning.js"];
   const LOG = ["assets/log-data.js", "assets/log.js", "assets/bench/logged.js"];
@@ -24,7 +23,7 @@
     const found = new Map();
     const kept = HB.store.get(KEPT);
     if (kept && typeof kept === "object")
-      for (const [number, text] of Object.entries(kept).slice(0, MOST_PIECES))
+      for (const [number, text] of Object.entries(kept))
         if (number && typeof text === "string") found.set(number, text);
     return found;
   };
@@ -146,12 +145,21 @@
     return told.map((one) => HB.make("strong", { class: "hb-own-refused" }, ` ${one}`));
   }
 
+  /* Another page chose a piece or changed this one. What is being typed here is not taken away. */
+  function anew() {
+    const panel = document.querySelector(".hb-piece-panel[open]");
+    if (panel) panel.addEventListener("close", () => window.location.reload(), { once: true });
+    else window.location.reload();
+  }
+
   function start() {
     const header = document.querySelector(".md-header__inner");
     if (!header || !document.querySelector("[data-house]")) return;
     const search = header.querySelector('label[for="__search"]');
     header.insertBefore(button, header.querySelector(".hb-switch") || search);
-    HB.store.subscribe(CHOSEN, () => window.location.reload());
+    HB.store.subscribe(CHOSEN, anew);
+    const text = HB.pieces().get(number);
+    HB.store.subscribe(KEPT, () => HB.pieces().get(number) === text || anew());
     const [id, scripts] = PLACES.find(([one]) => document.getElementById(one)) || ["", []];
     const place = document.getElementById(id);
     const example = document.querySelector(".hb-example");

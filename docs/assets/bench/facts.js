@@ -36,8 +36,38 @@
     });
   }
 
+  // Signs that a reader of YAML refuses or takes for the end of a line; a mark may stand before the text.
+  const NOT_YAML = /(?!^\ufeff)(?![\t\r\n])[\p{Cc}\p{Cs}\p{Zl}\p{Zp}\ufeff\ufffe\uffff]/u;
+
+  /* Where a reader of YAML stops and the lines above do not tell it, so that what is kept here is read everywhere. */
+  /** @param {string} text @param {Map<string, HB.Entry>} entries @param {Told[]} faults */
+  function notYaml(text, entries, faults) {
+    const sign = text.search(NOT_YAML);
+    if (sign >= 0) {
+      const line = text.slice(0, sign).split(/\r\n|\n|\r/).length;
+      faults.push({ line, key: "", told: "holds a sign that nobody sees; type the line anew without it" });
+    }
+    const blank = text.split(/\r\n|\n|\r/).findIndex((line) => /^\ufeff? *[^\S \ufeff]/.test(line));
+    if (blank >= 0) {
+      const told = "begins with a tab or a blank of another kind; begin it with plain blanks";
+      faults.push({ line: blank + 1, key: "", told });
+    }
+    /** @type {Map<string, number>} */
+    const indents = new Map([["", 0]]);
+    for (const [key, { line, indent }] of entries) {
+      const section = key.split(".").slice(0, -1).join(".");
+      const first = indents.get(section);
+      if (first === undefined) indents.set(section, indent);
+      else if (first !== indent) {
+        const told = `begins after ${indent} blanks; begin it after ${first}, as the others of its section`;
+        faults.push({ line, key, told });
+      }
+    }
+  }
+
   /** @param {string} text @param {Map<string, HB.Entry>} entries @param {Told[]} faults */
   function form(text, entries, faults) {
+    notYaml(text, entries, faults);
     const strange = strangeLine(text, entries);
     if (strange >= 0) {
       faults.push({ line: strange + 1, key: "", told: `is not read here; ${OTHER_THAN_LINES}` });
@@ -45,7 +75,7 @@
     for (const [key, entry] of entries) {
       const [section, name, ...deeper] = key.split(".");
       const holds = ["piece", "wanted"].includes(section);
-      if (entry.odd) {
+      if (entry.odd || text[entry.from] === "[") {
         faults.push({
           line: entry.line,
           key,
@@ -58,7 +88,10 @@
           told: "is no section of a piece's file; allowed is piece, wanted",
         });
       } else if (name === undefined) {
-        if (entry.value) faults.push({ line: entry.line, key, told: `is no section; ${OTHER_THAN_LINES}` });
+        const empty = !Array.from(entries.keys()).some((one) => one.startsWith(`${key}.`));
+        if (entry.value || empty) {
+          faults.push({ line: entry.line, key, told: `is no section; ${OTHER_THAN_LINES}` });
+        }
       } else if (deeper.length || !Object.hasOwn(own.facts, key)) {
         const names = Object.keys(own.facts).filter((one) => one.startsWith(`${section}.`));
         const allowed = names.map((one) => one.slice(section.length + 1)).join(", ");

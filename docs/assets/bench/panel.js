@@ -10,6 +10,20 @@
   /** @type {HTMLDialogElement | null} */
   let dialog = null;
 
+  const REFUSED = "piece-refused";
+
+  /* What is kept of a piece beside its file. */
+  /** @param {string} number */
+  const besides = (number) => [`log/${number}`, `ticks/plan/${number}`];
+
+  /* What this bench cannot do for pieces, of those that are still kept. */
+  /** @param {Map<string, string>} pieces @returns {Record<string, string[]>} */
+  function refusedOf(pieces) {
+    const told = HB.store.get(REFUSED);
+    const all = told && typeof told === "object" ? Object.entries(told) : [];
+    return Object.fromEntries(all.filter(([number]) => pieces.has(number)));
+  }
+
   /** @param {string} key */
   const fieldId = (key) => `hb-piece-${key.replace(".", "-")}`;
 
@@ -61,7 +75,8 @@
         const left = HB.pieces();
         left.delete(number);
         HB.keepPieces(left);
-        HB.store.set(`log/${number}`, undefined);
+        for (const name of besides(number)) HB.store.set(name, undefined);
+        HB.store.set(REFUSED, refusedOf(left));
         if (number === chosen) HB.choosePiece("");
         else list();
       } else {
@@ -94,6 +109,7 @@
   /** @param {HTMLInputElement} file @param {HTMLElement} told */
   async function open(file, told) {
     const [asked] = file.files || [];
+    file.value = ""; // so that the same file, mended, can be opened again
     if (!asked) return;
     if (asked.size > own.most) {
       told.textContent = `${asked.name}: holds ${asked.size} bytes; allowed is a piece's file of at most ${own.most}. Nothing was changed.`;
@@ -148,7 +164,9 @@
       const { text: changed, fault } = HB.patched(text, filled);
       const { faults, number } = HB.readPiece(changed);
       for (const key of controls.keys()) mark(key, "");
-      if (fault) told.textContent = fault;
+      if (before && HB.pieces().get(before) !== text)
+        told.textContent = `Not kept: ${before} was changed or forgotten in another window since this was opened. Note what you typed, go back to the list, and change it there.`;
+      else if (fault) told.textContent = fault;
       else if (faults.length) {
         for (const { key, told: why } of faults) mark(key, why);
         told.textContent = `Not kept: ${faults.length} to mend. ${faultText(faults[0])}`;
@@ -231,27 +249,55 @@
   /** @param {string} before @param {string} number @param {string} text @param {HTMLElement} told */
   async function keep(before, number, text, told) {
     const pieces = HB.pieces();
-    if (number !== before && pieces.has(number)) {
-      told.textContent = `There is a piece ${number} already; forget it first, or give this one another number.`;
+    if (number !== before && pieces.has(number) && pieces.get(number) !== text) {
+      told.replaceChildren(
+        `Not kept: there is a piece ${number} already. Give this one another number`,
+        ...(before
+          ? [", or forget the other first."]
+          : [
+              ". Or, if it is the same piece, save the file kept here first, then: ",
+              HB.button(`Put this in the place of ${number}; its log stays`, () =>
+                keep(number, number, text, told),
+              ),
+            ]),
+      );
       return;
     }
+    const earlier = HB.pieces();
+    const moved = before && before !== number ? besides(before).map((name, i) => [name, besides(number)[i]]) : [];
+    const back = () => {
+      for (const [, to] of moved) HB.store.set(to, undefined);
+      HB.keepPieces(earlier);
+    };
     if (before) pieces.delete(before);
     pieces.set(number, text);
-    if (!HB.keepPieces(pieces)) {
+    const room = moved.every(([from, to]) => HB.store.set(to, HB.store.get(from)));
+    if (!room || !HB.keepPieces(pieces)) {
+      back();
       told.textContent =
         "This browser keeps nothing from here: it is full, or it refuses. Save the file; the piece is lost with this page.";
       save(number, text);
       return;
     }
-    if (before && before !== number && HB.hasLog(before)) {
-      const moved = HB.store.set(`log/${number}`, HB.store.get(`log/${before}`));
-      if (moved) HB.store.set(`log/${before}`, undefined);
-    }
+    for (const [from] of moved) HB.store.set(from, undefined);
     told.textContent = "Kept. Its plan is being worked out.";
+    const others = refusedOf(pieces);
+    try {
+      HB.store.set(REFUSED, { ...others, [number]: await refusals(text) });
+    } catch (problem) {
+      console.error(problem); // the page says which piece it cannot answer for
+      HB.store.set(REFUSED, others);
+    }
+    HB.choosePiece(number);
+  }
+
+  /* What this bench cannot do for a piece, by its plan. */
+  /** @param {string} text */
+  async function refusals(text) {
     await HB.withPlan();
     const { values } = HB.planInputs(HB.readPiece(text).facts);
     const plan = HB.planOf(values, []);
-    const refused = plan.refused
+    return plan.refused
       ? [`The whole route is refused: ${plan.refused}`]
       : plan.steps
           .filter((step) => step.refused)
@@ -259,8 +305,6 @@
             (step) =>
               `${(HB.planSteps.find(({ id }) => id === step.id) || { title: step.id }).title}: ${step.refused}`,
           );
-    HB.store.set("piece-refused", { [number]: refused });
-    HB.choosePiece(number);
   }
 
   /* ---- the dialog ---- */

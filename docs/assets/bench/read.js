@@ -232,8 +232,8 @@
       case "choice":
         return HB.named(input, text);
       case "yesno":
-        if (text !== "yes" && text !== "no") throw refusal("is neither; allowed is yes or no");
-        return text === "yes";
+        if (!/^(?:yes|no)$/i.test(text)) throw refusal("is neither; allowed is yes or no");
+        return text.toLowerCase() === "yes";
       case "rows":
         return textRows(input, text);
       default:
