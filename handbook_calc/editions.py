@@ -4,7 +4,7 @@ A record is a CSV file that a person can read and a version control can compare:
 is, then sorted lines with unique keys. The same handbook gives the same bytes. What is kept of a value is
 its text as printed, its full number and interval, its unit, whether it forbids, and what it came from.
 
-Later parts of the handbook add lines of their own with `@recorded`.
+Other modules add lines of their own with `@recorded`: `planned` those of the plans.
 """
 
 import csv
@@ -49,7 +49,9 @@ PRINTED = "printed.csv"  # the register of printed copies, beside the records
 HOUSE_PAGE = "keeper/house-standard.md"
 TAG = re.compile(r"<[^>]+>")
 NAME = re.compile(r"\w[\w.-]{0,19}")
-GIVEN = HOUSE, PIECE = "house", "piece"  # lines of what is written in a file; all others are made from it
+# Lines of what is written in a file; all others are made from it. A fact is of any piece that has a plan.
+GIVEN = HOUSE, PIECE, FACT = "house", "piece", "fact"
+PLAN = "plan"
 NUMBER = re.compile(r"-?[0-9]{1,30}(?:\.[0-9]{1,30})?(?:e[+-]?[0-9]{1,2})?")
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 STATUSES = ("draft", "approved")
@@ -67,7 +69,7 @@ class Line:
 
     Attributes:
         key: what it is: ``house KEY``, ``piece KEY``, ``table ID | row | column``,
-            ``page SOURCE | directive``, ``sheet SOURCE``.
+            ``page SOURCE | directive``, ``sheet SOURCE``, ``fact PIECE/KEY``, ``plan PIECE | what``.
         page: where readers see it, from the folder of pages; a table's are parted by spaces.
         text: as it is printed.
         value, low, high: its number and the ends of its interval, to the digits that every machine agrees on;
@@ -149,11 +151,17 @@ class Record:
         """Return by table the house values that it is made from."""
         return {line.name: line.source for line in self.of_kind("table") if " | " not in line.name}
 
+    @cached_property
+    def plans(self) -> dict[str, str]:
+        """Return by piece the house values and facts that its plan is made from."""
+        return {line.name: line.source for line in self.of_kind(PLAN) if " | " not in line.name}
+
     def source_of(self, line: Line) -> tuple[str, ...]:
         """Return the house values that a value came from."""
         if line.given:
             return ()
-        return tuple((line.source or self.sources.get(line.name.partition(" | ")[0], "")).split())
+        whole = self.plans if line.kind == PLAN else self.sources
+        return tuple((line.source or whole.get(line.name.partition(" | ")[0], "")).split())
 
     def text(self) -> str:
         """Return the record as it is written."""

@@ -112,6 +112,7 @@ class Renderer:
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
         drawings: the handbook's drawings by name.
+        plans: the plan of each piece by the name of its file, for the record; whoever has them puts them in.
     """
 
     def __init__(
@@ -127,6 +128,7 @@ class Renderer:
         self.usage = Usage(handbook=self)
         self.keep = keep
         self.drawings = drawings or {}
+        self.plans: dict[str, Any] = {}
         self._plots: dict[str, Drawn] = {}
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}

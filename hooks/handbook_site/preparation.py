@@ -168,6 +168,7 @@ class Preparation:
         renderer = render.Renderer(standard, keep, past, drawings.found)
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
         plans, faults = _plans(config, root, base, other, keep)
+        renderer.plans = plans
         faults += [str(fault) for fault in drawings.faults]
         faults += computed_faults(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
@@ -275,35 +276,18 @@ def _place(error: Exception, root: Path) -> str:
 
 def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[dict, list[str]]:
     """Return the plans of all pieces below the pages by the names of their files, and what is wrong."""
+    from handbook_calc import planned
     from handbook_calc.engine import house
-    from handbook_calc.engine.faults import HouseFaults
-    from handbook_calc.engine.planning import plan_of
-    from handbook_calc.piece import check_facts
 
     files = house.piece_files(Path(config.docs_dir))
     state = repr([(path, path.read_bytes()) for path in (base, other, *files) if path and path.is_file()])
     if keep and state in keep.plans:
         return keep.plans[state], []
-    plans: dict = {}
-    faults: list[str] = []
-    numbers: dict[str, Path] = {}
-    for path in files:
-        shown = _named(path, root)
-        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", path.stem):
-            faults.append(f"{shown}:1: is no name of a page; allowed are letters, digits, '-' and '_'")
-            continue
-        try:
-            standard = house.load(base, other, root, piece=path, asking=True)
-            check_facts(standard)
-        except HouseFaults as error:
-            faults += map(str, error.faults)
-            continue
-        plan = plan_of(standard)
-        twin = numbers.setdefault(plan.number, path)
-        if twin is not path:
-            line = standard.entry("piece.number").line
-            faults.append(f"{shown}:{line}: piece.number: {plan.number} is that of {_named(twin, root)} too")
-        plans[path.stem] = plan
+    plans, faults = planned.plans(
+        files,
+        lambda path: house.load(base, other, root, piece=path, asking=True),
+        lambda path: _named(path, root),
+    )
     if keep and not faults:
         keep.plans = {state: plans}
     return plans, faults
