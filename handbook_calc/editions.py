@@ -43,7 +43,8 @@ from handbook_calc.engine.tables import (
     shown,
 )
 
-FORM = 1  # of the file; raised when the meaning of a line changes
+FORM = 2  # of the file; raised when the meaning of a line changes
+UNCOUNTED = 1  # the form whose first line does not say how many follow
 FOLDER = "editions"
 PRINTED = "printed.csv"  # the register of printed copies, beside the records
 HOUSE_PAGE = "keeper/house-standard.md"
@@ -168,7 +169,7 @@ class Record:
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         head = (self.edition, self.mark, self.date, self.status, self.version, self.house)
-        writer.writerow(["record", FORM, *head])
+        writer.writerow(["record", FORM, *head, len(self.lines)])
         writer.writerow(COLUMNS)
         writer.writerows(astuple(line) for line in self.lines.values())
         return out.getvalue()
@@ -481,11 +482,16 @@ def _parsed(text: str, name: str) -> Record:
     except cells.BadCells as error:
         raise fault(error.line, error.told) from None
     head = rows[0][1] if rows else []
-    if len(rows) < 2 or len(head) != 8 or head[0] != "record":
+    if len(head) < 8 or head[0] != "record":
         raise fault(1, "is no record of an edition")
-    if head[1] != str(FORM):
+    if head[1] not in (str(FORM), str(UNCOUNTED)):
         raise fault(1, f"is a record of form {brief(head[1])}, and this version reads form {FORM}")
-    edition, mark, date, status, version, house = head[2:]
+    counted = head[1] != str(UNCOUNTED)
+    if len(head) != (9 if counted else 8) or (counted and not re.fullmatch(r"[0-9]{1,9}", head[8])):
+        raise fault(1, "is no record of an edition: its first line does not end with how many follow")
+    if len(rows) < 2:
+        raise fault(1, "ends behind its first line")
+    edition, mark, date, status, version, house = head[2:8]
     if f"{edition}.csv" != name:
         raise fault(1, f"is the record of edition {brief(edition)}, which is kept in {brief(edition)}.csv")
     if not DAY.fullmatch(date) or status not in STATUSES:
@@ -501,6 +507,11 @@ def _parsed(text: str, name: str) -> Record:
         lines.append(Line(*row))
         if slip := _slip(lines[-1]):
             raise fault(number, slip)
+    if counted and (len(lines) != int(head[8]) or not text.endswith("\n")):
+        last = rows[-1][0]
+        if len(lines) > int(head[8]):
+            raise fault(last, f"holds {len(lines):,} values where its first line says {int(head[8]):,}")
+        raise fault(last, f"is cut short here: {len(lines):,} of {int(head[8]):,} values are there")
     record = Record(edition, mark, date, status, version, house, lines)
     record.digest = hashlib.sha256(text.encode()).hexdigest()[:16]
     return record

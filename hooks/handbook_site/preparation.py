@@ -126,7 +126,7 @@ class Preparation:
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc import printed
+            from handbook_calc import benches, printed
             from handbook_calc.engine import house, places, plan_script, render, stages
             from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
@@ -166,6 +166,11 @@ class Preparation:
         folders = [folder / FOLDER for folder in (base_of(config), Path(config.docs_dir)) if folder]
         drawings = Drawings(*folders, root=root)
         renderer = render.Renderer(standard, keep, past, drawings.found)
+        try:
+            compared = benches_named(config, root)
+            renderer.benches = benches.load(base, compared, root) if compared else None
+        except HouseFaults as error:
+            return list(map(str, error.faults))
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
         plans, faults = _plans(config, root, base, other, keep)
         renderer.plans = plans
@@ -216,6 +221,7 @@ OPTIONS = {
     "piece": "the file of the piece that the worked figures are about",
     "words": "the file of the words by which readers look for things",
 }
+BENCHES = "benches"  # a list of files, the differences of the benches that are compared
 
 
 def option(config, name: str) -> str:
@@ -224,13 +230,40 @@ def option(config, name: str) -> str:
     Raises:
         PluginError: something else stands there.
     """
+    named = _settings(config).get(name) or ""
+    if isinstance(named, str) and named.isprintable():
+        return named
+    raise _not_understood(config)
+
+
+def benches_named(config, root: Path) -> list[Path]:
+    """Return the files of differences that are compared: those that mkdocs.yml names, else all where there are several.
+
+    Raises:
+        PluginError: something else than a list of files stands there.
+    """
+    from handbook_calc import benches
+
+    named = _settings(config).get(BENCHES)
+    if named is None:
+        return benches.files_in(root)
+    if isinstance(named, list) and all(isinstance(one, str) and one and one.isprintable() for one in named):
+        return [root / one for one in dict.fromkeys(named)]
+    raise _not_understood(config)
+
+
+def _settings(config) -> dict:
     settings = config.extra.get("handbook") or {}
-    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base"}:
-        named = settings.get(name) or ""
-        if isinstance(named, str) and named.isprintable():
-            return named
+    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, BENCHES, "base"}:
+        return settings
+    raise _not_understood(config)
+
+
+def _not_understood(config) -> PluginError:
     allowed = "; ".join(f"'{key}: FILE', {about}" for key, about in OPTIONS.items())
-    raise PluginError(f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is {allowed}")
+    allowed += f"; '{BENCHES}: [FILE, FILE]', the differences of the benches that are compared"
+    file, written = Path(config.config_file_path).name, config.extra.get("handbook")
+    return PluginError(f"{file}: extra: handbook: {written} is not understood; allowed is {allowed}")
 
 
 def _forget_modules() -> dict:
