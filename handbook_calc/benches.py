@@ -1,7 +1,7 @@
 """Several benches on one standard: their files of differences side by side.
 
-A file of differences (``house/NAME.yml``) holds only what a bench does otherwise. Where a project has several, each
-builds a handbook of its own; here they are compared, value by value, with the standard below them.
+A file of differences (``house/NAME.yml``) holds only what a bench does otherwise. Where a project has several,
+each builds a handbook of its own; here they are compared, value by value, with the standard below them.
 """
 
 from collections.abc import Iterable
@@ -112,7 +112,7 @@ def files_in(folder: Path) -> list[Path]:
 
 
 def _of(bench) -> Benches | None:
-    """Return the benches that the handbook has, or those of the working folder; None where nothing is compared."""
+    """Return the benches of the handbook, or those of the working folder; None for a lone one."""
     if bench.usage and bench.usage.handbook:
         return bench.usage.handbook.benches
     files = files_in(Path.cwd())
@@ -128,10 +128,12 @@ def _nothing() -> Sheet:
     "benches",
     title="The benches that work by this standard",
     question="Which benches work by this standard, and in how many values does each differ?",
-    notes=("What differs in a value that keeps somebody or a piece safe is counted as a limit.",),
+    notes=(
+        "A limit is a value that keeps somebody or a piece safe; tightened, it allows less than the standard.",
+    ),
 )
 def benches_table(bench):
-    """Each bench with its file and edition, in how many values it differs, and how many limits it tightens."""
+    """Each bench with its file and edition, how many values differ, and how many limits are tightened."""
     found = _of(bench)
     if found is None:
         return _nothing()
@@ -151,8 +153,8 @@ def benches_table(bench):
     title="What each bench does otherwise",
     question="What is done otherwise on which bench?",
     notes=(
-        "Tighter: a limit of safety that allows less than the standard. Looser: one that allows more than the "
-        "standard, and never more than the handbook's own ceiling.",
+        "Tighter: a limit of safety that allows less than the standard. Looser: one that allows more than "
+        "the standard, and never more than the handbook's own ceiling.",
     ),
 )
 def bench_differences_table(bench):
@@ -175,9 +177,7 @@ def bench_differences_table(bench):
 
 
 def _about(found: Benches, key: str) -> str:
-    return next(
-        laid.entries[key].field.about for laid in (found.base, *found.houses) if key in laid.entries
-    )
+    return next(laid.entries[key].field.about for laid in (found.base, *found.houses) if key in laid.entries)
 
 
 def _cell(found: Benches, laid: House, key: str):

@@ -6,10 +6,22 @@ is compared, and both texts are told.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from handbook_calc.editions import FACT, FORBIDS, GIVEN, GO, PLAN, Line, Record, in_order, of_the_edition
+from handbook_calc.editions import (
+    FACT,
+    FORBIDS,
+    GIVEN,
+    GO,
+    PIECE,
+    PLAN,
+    Line,
+    Record,
+    in_order,
+    of_the_edition,
+)
 from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.render import page_url
@@ -115,18 +127,26 @@ class Changes:
             was, is_now = then.get(key), now.get(key)
             if key.startswith("sheet ") or _tells_the_edition(is_now or was):
                 continue
-            if self._of_another_plan(is_now or was):
+            if self._of_another_plan(is_now or was) or self._told_as_the_piece(is_now or was):
                 continue
             if was is None or is_now is None or was.text != is_now.text or was.state != is_now.state:
                 found.append(self._change(was, is_now))
         return tuple(sorted(found, key=_in_order))
 
     def _of_another_plan(self, line: Line | None) -> bool:
-        """Tell whether a line is a part of a plan that only one of the two states has, and told by its route."""
+        """Tell whether a line is a part of a plan that only one state has; its route and time tell of it."""
         if line is None or line.kind not in (PLAN, FACT) or _of_whole_plan(line, ROUTE, TAKES):
             return False
         piece = line.name.partition(" | ")[0].partition("/")[0]
         return (piece in self.before.plans) != (piece in self.after.plans)
+
+    def _told_as_the_piece(self, line: Line | None) -> bool:
+        """Tell whether a line is a fact of the piece of the worked figures, whose facts have lines anyway."""
+        if line is None or line.kind != FACT:
+            return False
+        twin = f"{PIECE} {line.name.partition('/')[2]}"
+        states = (self.before.lines, self.after.lines)
+        return all(_text(lines, line.key) == _text(lines, twin) for lines in states)
 
     @cached_property
     def _by_key(self) -> dict[str, Change]:
@@ -359,6 +379,10 @@ def _figure(asked: str) -> str:
     declared = next((r for r in calculation.results if r.name == wanted), calculation.results[0])
     arguments = f" ({given[0]})" if given else ""
     return f"{calculation.title}, {declared.about}{arguments}"
+
+
+def _text(lines: Mapping[str, Line], key: str) -> str | None:
+    return lines[key].text if key in lines else None
 
 
 def _of_whole_plan(line: Line, *what: str) -> bool:

@@ -76,7 +76,7 @@ def _write(path: Path, text: str) -> None:
 
 
 def notes(folder: Path) -> list[str]:
-    """Say what of a folder is not read, which pages of its own hide the handbook's, and which may be a slip."""
+    """Say what of a folder is not read, which of its pages hide the handbook's, and which may be slips."""
     if not is_own(folder):
         return list(_unread(folder))
     docs, base = folder / "docs", handbook() / "docs"
@@ -92,7 +92,7 @@ def notes(folder: Path) -> list[str]:
 
 
 def _unread(folder: Path) -> Iterator[str]:
-    """Yield a warning for each file of values or of data that looks like one of a bench and is passed over."""
+    """Yield a warning for each file that looks like values or data of a bench and is passed over."""
     odd = [path for path in _files(folder / HOUSE) if path.suffix.lower() in (".yml", ".yaml")]
     odd = [path for path in odd if path.suffix != ".yml"]
     for path in odd:

@@ -1,7 +1,7 @@
 """The plans of all pieces of a bench: computed from their files, and as lines of the record of an edition.
 
-What a plan comes to is recorded under the name of its piece's file: whether the route can be done, how long it
-takes, what it uses, and of each step its verdict, figures, duration and holds. The facts of each piece are
+What a plan comes to is recorded under the name of its piece's file: whether the route can be done, how long
+it takes, what it uses, and of each step its verdict, figures, duration and holds. The facts of each piece are
 recorded beside it, so that a difference tells whether the house or the piece is behind it.
 """
 
@@ -119,4 +119,3 @@ def _verdict(planned: Planned) -> tuple[str, str]:
     if planned.refused:
         return f"refused: {planned.refused}", REFUSED
     return f"{'done' if planned.applies else 'left out'}: {planned.why}", ""
-

@@ -345,7 +345,7 @@ Unsafe or newly refused: 2
 
 Moved by more than 5 %, verdicts, new and gone: 6
   h.md
-    house a.b: was 80 °C, is 90 °C (+12 %)
+    house a.b: was 80 °C, is 90 °C (+10 °C)
   p.md
     table t, gone: gone; was 3 h, because of a.b
     table t, moved far: was 20 h, is 21.1 h (+5.5 %), because of a.b

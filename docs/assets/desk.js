@@ -172,7 +172,7 @@
 
   /**
    * By how much a result moved, as `changes` says it, and whether that is told first. Degrees have no share.
-   * @param {HB.Value} was @param {HB.Value} is @param {string} unit
+   * @param {HB.Values[string]} was @param {HB.Values[string]} is @param {string} unit
    * @returns {[string, boolean]}
    */
   function movedBy(was, is, unit) {

@@ -237,7 +237,7 @@ def option(config, name: str) -> str:
 
 
 def benches_named(config, root: Path) -> list[Path]:
-    """Return the files of differences that are compared: those that mkdocs.yml names, else all where there are several.
+    """Return the files of differences that are compared: as mkdocs.yml names them, else all of several.
 
     Raises:
         PluginError: something else than a list of files stands there.
