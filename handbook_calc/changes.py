@@ -6,10 +6,22 @@ is compared, and both texts are told.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from handbook_calc.editions import FORBIDS, GIVEN, GO, Line, Record, in_order, of_the_edition
+from handbook_calc.editions import (
+    FACT,
+    FORBIDS,
+    GIVEN,
+    GO,
+    PIECE,
+    PLAN,
+    Line,
+    Record,
+    in_order,
+    of_the_edition,
+)
 from handbook_calc.engine import quantities
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.render import page_url
@@ -22,6 +34,9 @@ HEADINGS = (
     "The rest",
 )
 EPSILON = 1e-9  # a share is compared as a person reckons it: 20 to 21 is 5 %
+OF_TEMPERATURE = ("degC",)  # units with a zero of their own: twice as many degrees is not twice as warm
+ROUTE, TAKES = "route", "takes"  # what a plan comes to: can it be done, and how long does it take
+NEWLY_REFUSED, LONGER, OTHER = "newly refused", "longer", "otherwise"
 
 
 @dataclass(frozen=True)
@@ -31,7 +46,8 @@ class Change:
     Attributes:
         was, now: the value in the two states; None where one has none.
         because: the changed house values that it came from.
-        share: by how much its number moved; None for words.
+        share: by how much its number moved; None for words, and for a temperature.
+        degrees: by how many degrees a temperature moved, whose zero is nobody's nothing; None for all else.
         rank: `UNSAFE`, `NOTABLE` or `REST`.
     """
 
@@ -39,6 +55,7 @@ class Change:
     now: Line | None
     because: tuple[str, ...]
     share: float | None
+    degrees: float | None
     rank: int
 
     @property
@@ -62,11 +79,13 @@ class Change:
 
     @property
     def moved(self) -> str:
-        """Say by how much it moved: ``+7.8 %``, or that it is new or gone."""
+        """Say by how much it moved: ``+7.8 %``, ``+10 °C``, or that it is new or gone."""
         if self.was is None:
             return "new"
         if self.now is None:
             return "gone"
+        if self.degrees is not None:
+            return f"{self.degrees:+.3g} {quantities.label('delta_degC')}"
         if self.share is None:
             return "other words"
         if math.isinf(self.share):
@@ -108,9 +127,26 @@ class Changes:
             was, is_now = then.get(key), now.get(key)
             if key.startswith("sheet ") or _tells_the_edition(is_now or was):
                 continue
+            if self._of_another_plan(is_now or was) or self._told_as_the_piece(is_now or was):
+                continue
             if was is None or is_now is None or was.text != is_now.text or was.state != is_now.state:
                 found.append(self._change(was, is_now))
         return tuple(sorted(found, key=_in_order))
+
+    def _of_another_plan(self, line: Line | None) -> bool:
+        """Tell whether a line is a part of a plan that only one state has; its route and time tell of it."""
+        if line is None or line.kind not in (PLAN, FACT) or _of_whole_plan(line, ROUTE, TAKES):
+            return False
+        piece = line.name.partition(" | ")[0].partition("/")[0]
+        return (piece in self.before.plans) != (piece in self.after.plans)
+
+    def _told_as_the_piece(self, line: Line | None) -> bool:
+        """Tell whether a line is a fact of the piece of the worked figures, whose facts have lines anyway."""
+        if line is None or line.kind != FACT:
+            return False
+        twin = f"{PIECE} {line.name.partition('/')[2]}"
+        states = (self.before.lines, self.after.lines)
+        return all(_text(lines, line.key) == _text(lines, twin) for lines in states)
 
     @cached_property
     def _by_key(self) -> dict[str, Change]:
@@ -141,8 +177,8 @@ class Changes:
             for key in record.source_of(line)
             if key in self._changed_keys
         )
-        share = _share(was, now)
-        return Change(was, now, tuple(of), share, self._rank(was, now, share))
+        share, degrees = _share(was, now), _degrees(was, now)
+        return Change(was, now, tuple(of), share, degrees, self._rank(was, now, share))
 
     def _rank(self, was: Line | None, now: Line | None, share: float | None) -> int:
         if now and now.state in FORBIDS and (was is None or was.state not in FORBIDS):
@@ -151,9 +187,13 @@ class Changes:
             return UNSAFE
         if was is None or now is None or was.state != now.state or now.given:
             return NOTABLE
+        if _degrees(was, now) is not None:
+            return NOTABLE  # a share of the degrees above freezing means nothing
+        if _of_whole_plan(now, TAKES) and float(now.value) > float(was.value):
+            return NOTABLE  # however little
         if share is None:
             # The words of an answer that can forbid are a verdict; a table's words may be a list of names.
-            return NOTABLE if now.kind == "page" else REST
+            return NOTABLE if now.kind in ("page", PLAN) else REST
         return NOTABLE if abs(share) > self.notable * (1 + EPSILON) else REST
 
     def of_rank(self, rank: int) -> dict[str, list[Change]]:
@@ -163,6 +203,31 @@ class Changes:
             if change.rank == rank:
                 found.setdefault((change.line.pages or [""])[0], []).append(change)
         return found
+
+    @cached_property
+    def plans(self) -> dict[str, tuple[str, list[Change]]]:
+        """Return by piece what became of its plan, and every change of it; those newly refused stand first.
+
+        What became of it is `NEWLY_REFUSED`, `LONGER`, ``shorter``, ``no longer refused``, ``new``, ``gone``
+        or `OTHER`. A plan that comes to the same is not there.
+        """
+        found: dict[str, list[Change]] = {}
+        for change in self.all:
+            if change.line.kind == PLAN:
+                found.setdefault(change.line.name.partition(" | ")[0], []).append(change)
+        ruled = {piece: (_became_of(changes), changes) for piece, changes in found.items()}
+        order = (NEWLY_REFUSED, LONGER)
+        return dict(
+            sorted(
+                ruled.items(),
+                key=lambda item: (order.index(item[1][0]) if item[1][0] in order else 2, in_order(item[0])),
+            )
+        )
+
+    @cached_property
+    def same_plans(self) -> list[str]:
+        """Return the pieces whose plans come to the same."""
+        return [piece for piece in self.after.plans if piece not in self.plans]
 
     @cached_property
     def reasons(self) -> list[str]:
@@ -210,8 +275,9 @@ class Changes:
     @cached_property
     def same_values(self) -> int:
         """Return how many values are as they were; what is written in a file is not counted."""
-        values = sum(1 for line in self.after.lines.values() if line.kind not in ("sheet", *GIVEN))
-        return values - sum(1 for change in self.all if change.now and not change.line.given)
+        then, not_made = self.before.lines, ("sheet", *GIVEN)
+        made = (line.key for line in self.after.lines.values() if line.kind not in not_made)
+        return sum(1 for key in made if key in then and key not in self._by_key)
 
     def title(self) -> str:
         """Say how much changed, in a line."""
@@ -237,7 +303,9 @@ class Changes:
     def unchanged(self) -> list[str]:
         """Say what did not change."""
         said = [f"{_count(self.same_values, 'value')} as before"]
-        for names, what in ((self.same_pages, "page"), (self.same_tables, "table")):
+        told = [(self.same_pages, "page"), (self.same_tables, "table")]
+        told += [(self.same_plans, "plan")] if self.after.plans else []
+        for names, what in told:
             said.append(f"{_count(len(names), what)} that show the same: {', '.join(names) or 'none'}")
         return said
 
@@ -246,6 +314,9 @@ class Changes:
         lines = [self.title()]
         if self.before.version != self.after.version:
             lines.append(f"The package was version {self.before.version}, and is {self.after.version}.")
+        if self.plans:
+            lines += ["", "What became of each plan:"]
+            lines += [f"  {piece}: {plan_told(*self.plans[piece])}" for piece in self.plans]
         for rank in (UNSAFE, NOTABLE, REST):
             found = self.of_rank(rank)
             lines += ["", f"{self.heading(rank)}: {sum(map(len, found.values())) or 'none'}"]
@@ -273,16 +344,19 @@ class Changes:
                     "was": _plain_line(change.was),
                     "is": _plain_line(change.now),
                     "moved": None if change.share is None or math.isinf(change.share) else change.share,
+                    "degrees": change.degrees,
                     "because": list(change.because),
                 }
                 for change in self.all
             ],
+            "plans": {piece: became for piece, (became, _) in self.plans.items()},
             "pages": self.sheets,
             "reasons": self.reasons,
             "unchanged": {
                 "values": self.same_values,
                 "pages": self.same_pages,
                 "tables": self.same_tables,
+                "plans": self.same_plans,
             },
         }
 
@@ -305,6 +379,47 @@ def _figure(asked: str) -> str:
     declared = next((r for r in calculation.results if r.name == wanted), calculation.results[0])
     arguments = f" ({given[0]})" if given else ""
     return f"{calculation.title}, {declared.about}{arguments}"
+
+
+def _text(lines: Mapping[str, Line], key: str) -> str | None:
+    return lines[key].text if key in lines else None
+
+
+def _of_whole_plan(line: Line, *what: str) -> bool:
+    """Tell whether a line is one that a plan as a whole comes to."""
+    return line.kind == PLAN and line.name.partition(" | ")[2] in what
+
+
+def _became_of(changes: list[Change]) -> str:
+    """Return what became of a plan, by its changes."""
+    route, takes = _whole(changes, ROUTE), _whole(changes, TAKES)
+    if route and (route.was is None or route.now is None):
+        return "new" if route.was is None else "gone"
+    if route and route.was and route.now and route.was.state != route.now.state:
+        return NEWLY_REFUSED if route.now.state in FORBIDS else "no longer refused"
+    if takes and takes.was and takes.now and takes.was.value != takes.now.value:
+        return LONGER if float(takes.now.value) > float(takes.was.value) else "shorter"
+    return OTHER
+
+
+def _whole(changes: list[Change], what: str) -> Change | None:
+    return next((change for change in changes if _of_whole_plan(change.line, what)), None)
+
+
+def plan_told(became: str, changes: list[Change]) -> str:
+    """Say what became of a plan: refused and why, or how long it took and takes."""
+    route, takes = _whole(changes, ROUTE), _whole(changes, TAKES)
+    refused = [change.name for change in changes if change.rank == UNSAFE and change is not route]
+    said = [became]
+    if became in (NEWLY_REFUSED, "new") and route and route.now:
+        said.append(route.now.text)
+    elif takes and takes.was and takes.now:
+        said.append(f"took {takes.was.text}, takes {takes.now.text}")
+    if refused:
+        said.append(f"newly refused in it: {_count(len(refused), 'step')}")
+    because = dict.fromkeys(key for change in changes for key in change.because)
+    why = f", because of {', '.join(because)}" if because else ""
+    return f"{'; '.join(said)}{why}"
 
 
 def _tells_the_edition(line: Line | None) -> bool:
@@ -345,11 +460,22 @@ def _share(was: Line | None, now: Line | None) -> float | None:
     """Return by which share a number moved, or the end of its interval that moved most; None for words."""
     if was is None or now is None or not (was.value and now.value) or was.unit != now.unit:
         return None
+    if now.unit in OF_TEMPERATURE:
+        return None
     ends = [(a, b) for a, b in ((was.low, now.low), (was.high, now.high)) if a and b]
     if bool(was.low) != bool(now.low):
         return math.inf  # an interval came or went: what was sure is a guess, or the other way round
     moves = [_moved(float(a), float(b)) for a, b in ((was.value, now.value), *ends)]
     return max(moves, key=abs)
+
+
+def _degrees(was: Line | None, now: Line | None) -> float | None:
+    """Return by how many degrees a temperature moved, or the end of its interval; None for all else."""
+    if was is None or now is None or now.unit not in OF_TEMPERATURE or was.unit != now.unit:
+        return None
+    ends = ((was.value, now.value), (was.low, now.low), (was.high, now.high))
+    moves = [float(b) - float(a) for a, b in ends if a and b]
+    return max(moves, key=abs) if moves else None
 
 
 def _moved(was: float, now: float) -> float:
@@ -395,7 +521,7 @@ def _row(change: Change, page: str) -> list:
     anchor = ""
     if line.kind == "table":
         anchor = f"#table-{line.name.partition(' | ')[0]}"
-    elif line.given:
+    elif line.kind in ("house", "piece"):
         anchor = f"#house-{line.name}"
     href = f"{page_url(page)}{anchor}" if page and change.now else ""
     was, now = change.texts
@@ -404,6 +530,28 @@ def _row(change: Change, page: str) -> list:
 
 
 STOP_WORDS = {"stop": "stop", "refused": "stop", "wait": "wait", GO: "go"}
+
+
+@table(
+    "changes-plans",
+    title="What became of each plan",
+    question="Which piece must be planned anew?",
+    notes=("A plan that is not listed comes to the same. What changed in it stands in the lists below.",),
+)
+def changes_plans_table(bench):
+    """Each plan that does not come to the same: refused first, then those that take longer."""
+    changes = bench.usage.handbook.changes() if bench.usage else None
+    if changes is None:
+        return _sheet(bench, REST)
+    rows: list[list] = []
+    for piece, (became, found) in changes.plans.items():
+        href = f"pieces/{piece}.html" if piece in changes.after.plans else ""
+        word = Mark({NEWLY_REFUSED: "stop", LONGER: "wait"}.get(became, "go"), became)
+        rows.append([Link(piece, href), word, plan_told(became, found).partition("; ")[2] or "–"])
+    same = f"{_count(len(changes.same_plans), 'plan')} as before."
+    return Sheet(
+        [Column("Piece"), Column("Its plan"), Column("In words")], rows or [["none", None, None]], [same]
+    )
 
 
 @table(

@@ -4,7 +4,7 @@ A record is a CSV file that a person can read and a version control can compare:
 is, then sorted lines with unique keys. The same handbook gives the same bytes. What is kept of a value is
 its text as printed, its full number and interval, its unit, whether it forbids, and what it came from.
 
-Later parts of the handbook add lines of their own with `@recorded`.
+Other modules add lines of their own with `@recorded`: `planned` those of the plans.
 """
 
 import csv
@@ -43,13 +43,16 @@ from handbook_calc.engine.tables import (
     shown,
 )
 
-FORM = 1  # of the file; raised when the meaning of a line changes
+FORM = 2  # of the file; raised when the meaning of a line changes
+UNCOUNTED = 1  # the form whose first line does not say how many follow
 FOLDER = "editions"
 PRINTED = "printed.csv"  # the register of printed copies, beside the records
 HOUSE_PAGE = "keeper/house-standard.md"
 TAG = re.compile(r"<[^>]+>")
 NAME = re.compile(r"\w[\w.-]{0,19}")
-GIVEN = HOUSE, PIECE = "house", "piece"  # lines of what is written in a file; all others are made from it
+# Lines of what is written in a file; all others are made from it. A fact is of any piece that has a plan.
+GIVEN = HOUSE, PIECE, FACT = "house", "piece", "fact"
+PLAN = "plan"
 NUMBER = re.compile(r"-?[0-9]{1,30}(?:\.[0-9]{1,30})?(?:e[+-]?[0-9]{1,2})?")
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 STATUSES = ("draft", "approved")
@@ -67,7 +70,7 @@ class Line:
 
     Attributes:
         key: what it is: ``house KEY``, ``piece KEY``, ``table ID | row | column``,
-            ``page SOURCE | directive``, ``sheet SOURCE``.
+            ``page SOURCE | directive``, ``sheet SOURCE``, ``fact PIECE/KEY``, ``plan PIECE | what``.
         page: where readers see it, from the folder of pages; a table's are parted by spaces.
         text: as it is printed.
         value, low, high: its number and the ends of its interval, to the digits that every machine agrees on;
@@ -149,18 +152,24 @@ class Record:
         """Return by table the house values that it is made from."""
         return {line.name: line.source for line in self.of_kind("table") if " | " not in line.name}
 
+    @cached_property
+    def plans(self) -> dict[str, str]:
+        """Return by piece the house values and facts that its plan is made from."""
+        return {line.name: line.source for line in self.of_kind(PLAN) if " | " not in line.name}
+
     def source_of(self, line: Line) -> tuple[str, ...]:
         """Return the house values that a value came from."""
         if line.given:
             return ()
-        return tuple((line.source or self.sources.get(line.name.partition(" | ")[0], "")).split())
+        whole = self.plans if line.kind == PLAN else self.sources
+        return tuple((line.source or whole.get(line.name.partition(" | ")[0], "")).split())
 
     def text(self) -> str:
         """Return the record as it is written."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         head = (self.edition, self.mark, self.date, self.status, self.version, self.house)
-        writer.writerow(["record", FORM, *head])
+        writer.writerow(["record", FORM, *head, len(self.lines)])
         writer.writerow(COLUMNS)
         writer.writerows(astuple(line) for line in self.lines.values())
         return out.getvalue()
@@ -473,11 +482,16 @@ def _parsed(text: str, name: str) -> Record:
     except cells.BadCells as error:
         raise fault(error.line, error.told) from None
     head = rows[0][1] if rows else []
-    if len(rows) < 2 or len(head) != 8 or head[0] != "record":
+    if len(head) < 8 or head[0] != "record":
         raise fault(1, "is no record of an edition")
-    if head[1] != str(FORM):
+    if head[1] not in (str(FORM), str(UNCOUNTED)):
         raise fault(1, f"is a record of form {brief(head[1])}, and this version reads form {FORM}")
-    edition, mark, date, status, version, house = head[2:]
+    counted = head[1] != str(UNCOUNTED)
+    if len(head) != (9 if counted else 8) or (counted and not re.fullmatch(r"[0-9]{1,9}", head[8])):
+        raise fault(1, "is no record of an edition: its first line does not end with how many follow")
+    if len(rows) < 2:
+        raise fault(1, "ends behind its first line")
+    edition, mark, date, status, version, house = head[2:8]
     if f"{edition}.csv" != name:
         raise fault(1, f"is the record of edition {brief(edition)}, which is kept in {brief(edition)}.csv")
     if not DAY.fullmatch(date) or status not in STATUSES:
@@ -493,6 +507,11 @@ def _parsed(text: str, name: str) -> Record:
         lines.append(Line(*row))
         if slip := _slip(lines[-1]):
             raise fault(number, slip)
+    if counted and (len(lines) != int(head[8]) or not text.endswith("\n")):
+        last = rows[-1][0]
+        if len(lines) > int(head[8]):
+            raise fault(last, f"holds {len(lines):,} values where its first line says {int(head[8]):,}")
+        raise fault(last, f"is cut short here: {len(lines):,} of {int(head[8]):,} values are there")
     record = Record(edition, mark, date, status, version, house, lines)
     record.digest = hashlib.sha256(text.encode()).hexdigest()[:16]
     return record

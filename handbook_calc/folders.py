@@ -3,14 +3,16 @@
 import json
 import os
 import re
+from collections.abc import Iterator
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
-from handbook_calc.engine.data import DATA
+from handbook_calc.engine.data import DATA, OWN
 from handbook_calc.engine.faults import RecordFault, brief, nearest
 from handbook_calc.engine.fields import Words
-from handbook_calc.engine.places import handbook, is_own
+from handbook_calc.engine.places import DATA as ROWS
+from handbook_calc.engine.places import HOUSE, STANDARD, handbook, is_own
 
 TEMPLATE = DATA / "bench"
 PLACES = re.compile(r"\{name\}|\{date\}")
@@ -74,9 +76,9 @@ def _write(path: Path, text: str) -> None:
 
 
 def notes(folder: Path) -> list[str]:
-    """Say which pages of a bench of its own hide the handbook's, and which may be a slip."""
+    """Say what of a folder is not read, which of its pages hide the handbook's, and which may be slips."""
     if not is_own(folder):
-        return []
+        return list(_unread(folder))
     docs, base = folder / "docs", handbook() / "docs"
     known = {path.relative_to(base).as_posix() for path in base.rglob("*.md")}
     said = []
@@ -86,4 +88,27 @@ def notes(folder: Path) -> list[str]:
             said.append(f"note: docs/{page} takes the place of the handbook's page of this name")
         elif close := nearest(page, known, 0.9):
             said.append(f"note: docs/{page} is a page more{close}")
-    return said
+    return [*_unread(folder), *said]
+
+
+def _unread(folder: Path) -> Iterator[str]:
+    """Yield a warning for each file that looks like values or data of a bench and is passed over."""
+    odd = [path for path in _files(folder / HOUSE) if path.suffix.lower() in (".yml", ".yaml")]
+    odd = [path for path in odd if path.suffix != ".yml"]
+    for path in odd:
+        name = brief(path.name)
+        yield f"warning: {HOUSE}/{name} is not read: rename it to {HOUSE}/{brief(path.stem)}.yml"
+    if not (odd or is_own(folder)) or (folder / "docs" / STANDARD).is_file():
+        return
+    known = {f"{name}.csv" for name in OWN}
+    for path in _files(folder / ROWS):
+        if path.name not in known:
+            allowed = ", ".join(sorted(known))
+            close = nearest(path.name.lower(), known)
+            yield f"warning: {ROWS}/{brief(path.name)} is not read{close}; allowed in {ROWS} is {allowed}"
+
+
+def _files(folder: Path) -> list[Path]:
+    """Return the files of a folder that are not hidden, by name; none where there is no such folder."""
+    found = folder.iterdir() if folder.is_dir() else ()
+    return sorted(path for path in found if path.is_file() and not path.name.startswith("."))

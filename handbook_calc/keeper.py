@@ -6,7 +6,7 @@ from pathlib import Path
 
 import yaml
 
-from handbook_calc import editions, folders, piece, printed
+from handbook_calc import editions, folders, piece, planned, printed
 from handbook_calc.changes import Changes
 from handbook_calc.editions import Record
 from handbook_calc.engine import house, places
@@ -55,9 +55,29 @@ def record(asked) -> int:
     return DONE
 
 
-def state_of(standard: House) -> Record:
-    """Return the values of the handbook in the working folder, for a standard."""
-    return editions.state_of(editions.rendered(standard, places.own_docs()))
+def state_of(standard: House, tried: dict[str, str] | None = None) -> Record:
+    """Return the values of the handbook in the working folder, and the plans of its pieces, for a standard.
+
+    Arguments:
+        standard: as `load` returns it.
+        tried: the values that it was loaded with in place of those written; a fact is of its own piece only.
+
+    Raises:
+        RecordFault: a piece's file is at fault, or two values go by one name.
+    """
+    docs = places.own_docs()
+    renderer = editions.rendered(standard, docs)
+    base, *overlay = standard.files
+
+    def laid(file: Path) -> House:
+        is_own = standard.piece is not None and file.resolve() == standard.piece.resolve()
+        put = {key: text for key, text in (tried or {}).items() if is_own or not house.is_of_piece(key)}
+        return house.load(base, *overlay, tried=put, piece=file, asking=True)
+
+    renderer.plans, faults = planned.plans(house.piece_files(docs), laid, house.named)
+    if faults:
+        raise RecordFault("\n".join(faults))
+    return editions.state_of(renderer)
 
 
 def changes(asked) -> int:
@@ -67,7 +87,7 @@ def changes(asked) -> int:
         return _between(asked, tried)
     standard = load(asked, tried)
     before = state_of(load(asked)) if tried and not asked.since else _record(asked.since, standard)
-    found = Changes(before, state_of(standard), standard["approval.notable"] / 100)
+    found = Changes(before, state_of(standard, tried), standard["approval.notable"] / 100)
     if asked.json:
         print(json.dumps(found.plain() | {"set": tried}, ensure_ascii=False, indent=2))
         return DONE

@@ -14,7 +14,7 @@ from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
 from handbook_site.overlay import found_in, with_base
 from handbook_site.pages import CHECK, CHECK_DATA, Pages, running_head
-from handbook_site.preparation import OPTIONS, Preparation, option, serve_log
+from handbook_site.preparation import OPTIONS, Preparation, benches_named, option, serve_log
 from handbook_site.publishing import Publication, PublishingFault
 from handbook_site.unchanged import Unchanged
 from mkdocs import utils
@@ -272,6 +272,8 @@ def _forget_warnings() -> None:
 
 def on_serve(server, config, builder):
     """Watch the files that mkdocs.yml names, too."""
-    for named in filter(None, (option(config, name) for name in OPTIONS)):
-        server.watch(str(Path(config.config_file_path).parent / named))
+    root = Path(config.config_file_path).parent
+    named = [root / name for name in filter(None, (option(config, name) for name in OPTIONS))]
+    for path in dict.fromkeys([*named, *benches_named(config, root)]):
+        server.watch(str(path))
     return server

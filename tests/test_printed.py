@@ -236,7 +236,7 @@ def test_the_code_of_a_printed_sheet_tells_whether_it_is_current_and_what_differ
     old = said(codes["oven"].lower().replace("-", " "))
     assert old.startswith("Oven, edition 2026.1 (")
     assert "Take it down and print it again: other values now." in old
-    assert "value drying.oven_temperature: was 80 °C, is 90 °C (+12 %)" in old
+    assert "value drying.oven_temperature: was 80 °C, is 90 °C (+10 °C)" in old
     assert "sand" not in old
     assert "It still holds: nothing on it has changed since." in said(codes["sand"])
     assert "It is current." in said(code_of(site, "oven.html"))

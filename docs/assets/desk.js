@@ -170,6 +170,23 @@
     }
   }
 
+  /**
+   * By how much a result moved, as `changes` says it, and whether that is told first. Degrees have no share.
+   * @param {HB.Values[string]} was @param {HB.Values[string]} is @param {string} unit
+   * @returns {[string, boolean]}
+   */
+  function movedBy(was, is, unit) {
+    if (typeof is !== "number") return ["", true];
+    if (typeof was !== "number" || was === is) return ["", false];
+    const sign = is > was ? "+" : "";
+    if (unit === "degC") {
+      return [` (${sign}${Number((is - was).toPrecision(3))} ${HB.label("delta_degC")})`, true];
+    }
+    const share = was ? (is - was) / Math.abs(was) : 0;
+    const moved = share ? ` (${sign}${(100 * share).toPrecision(2)} %)` : "";
+    return [moved, Math.abs(share) > desk.values["approval.notable"].value / 100];
+  }
+
   /** What the changed values do to the first answer of every calculator: text by rank, the worst first. */
   function effects() {
     /** @type {[number, string][]} */
@@ -198,14 +215,8 @@
         const stops = (desk.starts[name].stops || {})[result.name] || [];
         const unsafe = stops.includes(is.results[result.name]) && !stops.includes(was.results[result.name]);
         const numbers = [was, is].map((one) => one.results[result.name]);
-        const share =
-          typeof numbers[0] === "number" && numbers[0] ? (numbers[1] - numbers[0]) / Math.abs(numbers[0]) : 0;
-        const moved =
-          typeof numbers[1] === "number" && share
-            ? ` (${share > 0 ? "+" : ""}${(100 * share).toPrecision(2)} %)`
-            : "";
-        const notable = desk.values["approval.notable"].value / 100;
-        const rank = unsafe ? 0 : typeof numbers[1] !== "number" || Math.abs(share) > notable ? 1 : 2;
+        const [moved, first] = movedBy(numbers[0], numbers[1], result.unit);
+        const rank = unsafe ? 0 : first ? 1 : 2;
         found.push([rank, `${title}, ${result.about}: was ${texts[0]}, is ${texts[1]}${moved}`]);
       }
     }

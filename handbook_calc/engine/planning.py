@@ -192,6 +192,13 @@ def facts_for(house: House, coating: str) -> tuple[dict, list[Leaf]]:
     return found, sorted(leaves, key=lambda leaf: (leaf.name.startswith("work."), leaf.name))
 
 
+def house_keys(house: House) -> list[str]:
+    """Return the house values and facts that a plan is made from, each once."""
+    coating = house["wanted.coating"]
+    read = (_house_key(key, coating) for declared in STEPS.values() for key in keys_read(declared.kernel))
+    return [key for key in dict.fromkeys(read) if key in house.entries]
+
+
 def _house_key(key: str, coating: str) -> str:
     return f"{KINDS}.{coating}.{key.removeprefix(ALIAS)}" if key.startswith(ALIAS) else key
 

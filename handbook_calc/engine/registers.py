@@ -13,14 +13,18 @@ from handbook_calc.engine.tables import TABLES, Banner, Column, Link, Links, She
 
 SOURCES_PAGE = "keeper/sources-and-checks.html"
 HOUSE_PAGE = "keeper/house-standard.html"
-# Made from all values of all pages, so that they are never taken from what was computed before.
+# Made from all values of all pages or from other files, so never taken from what was computed before.
 OF_EDITIONS = (
+    "changes-plans",
     "changes-unsafe",
     "changes-notable",
     "changes-rest",
     "unchanged-pages",
     "printed-copies",
     "sheet-codes",
+    "benches",
+    "bench-differences",
+    "bench-reasons",
 )
 REGISTERS = (
     "house-values",

@@ -112,6 +112,8 @@ class Renderer:
         keep: where it is given one, what it shares with renderers of other states of the standard is taken
             from there, and what it computes is left there.
         drawings: the handbook's drawings by name.
+        plans: the plan of each piece by the name of its file, for the record; whoever has them puts them in.
+        benches: several benches on one standard, to be compared, or None; see `benches.Benches`.
     """
 
     def __init__(
@@ -127,6 +129,8 @@ class Renderer:
         self.usage = Usage(handbook=self)
         self.keep = keep
         self.drawings = drawings or {}
+        self.plans: dict[str, Any] = {}
+        self.benches: Any = None
         self._plots: dict[str, Drawn] = {}
         self._tables: dict[str, Table] = {}
         self._answers: dict[tuple, tuple[Bench, Answer]] = {}

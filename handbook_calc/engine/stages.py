@@ -38,6 +38,7 @@ SHARED = (
     "labels",
     "changes",
     "printed",
+    "benches",
     "plan",
     "readings",
     "log",

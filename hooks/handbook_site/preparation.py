@@ -126,7 +126,7 @@ class Preparation:
     def _prepare(self, config) -> list[str]:
         root = Path(config.config_file_path).parent
         try:
-            from handbook_calc import printed
+            from handbook_calc import benches, printed
             from handbook_calc.engine import house, log_script, places, plan_script, render, stages
             from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
@@ -166,8 +166,14 @@ class Preparation:
         folders = [folder / FOLDER for folder in (base_of(config), Path(config.docs_dir)) if folder]
         drawings = Drawings(*folders, root=root)
         renderer = render.Renderer(standard, keep, past, drawings.found)
+        try:
+            compared = benches_named(config, root)
+            renderer.benches = benches.load(base, compared, root) if compared else None
+        except HouseFaults as error:
+            return list(map(str, error.faults))
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
         plans, faults = _plans(config, root, base, other, keep)
+        renderer.plans = plans
         faults += [str(fault) for fault in drawings.faults]
         faults += computed_faults(renderer, root, pages)
         faults += unreadable + _try_pages(renderer, pages)
@@ -215,6 +221,7 @@ OPTIONS = {
     "piece": "the file of the piece that the worked figures are about",
     "words": "the file of the words by which readers look for things",
 }
+BENCHES = "benches"  # a list of files, the differences of the benches that are compared
 
 
 def option(config, name: str) -> str:
@@ -223,13 +230,40 @@ def option(config, name: str) -> str:
     Raises:
         PluginError: something else stands there.
     """
+    named = _settings(config).get(name) or ""
+    if isinstance(named, str) and named.isprintable():
+        return named
+    raise _not_understood(config)
+
+
+def benches_named(config, root: Path) -> list[Path]:
+    """Return the files of differences that are compared: as mkdocs.yml names them, else all of several.
+
+    Raises:
+        PluginError: something else than a list of files stands there.
+    """
+    from handbook_calc import benches
+
+    named = _settings(config).get(BENCHES)
+    if named is None:
+        return benches.files_in(root)
+    if isinstance(named, list) and all(isinstance(one, str) and one and one.isprintable() for one in named):
+        return [root / one for one in dict.fromkeys(named)]
+    raise _not_understood(config)
+
+
+def _settings(config) -> dict:
     settings = config.extra.get("handbook") or {}
-    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, "base", "book"}:
-        named = settings.get(name) or ""
-        if isinstance(named, str) and named.isprintable():
-            return named
+    if isinstance(settings, dict) and not set(settings) - {*OPTIONS, BENCHES, "base", "book"}:
+        return settings
+    raise _not_understood(config)
+
+
+def _not_understood(config) -> PluginError:
     allowed = "; ".join(f"'{key}: FILE', {about}" for key, about in OPTIONS.items())
-    raise PluginError(f"mkdocs.yml: extra: handbook: {settings} is not understood; allowed is {allowed}")
+    allowed += f"; '{BENCHES}: [FILE, FILE]', the differences of the benches that are compared"
+    file, written = Path(config.config_file_path).name, config.extra.get("handbook")
+    return PluginError(f"{file}: extra: handbook: {written} is not understood; allowed is {allowed}")
 
 
 def _forget_modules() -> dict:
@@ -275,10 +309,9 @@ def _place(error: Exception, root: Path) -> str:
 
 def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[dict, list[str]]:
     """Return the plans of all pieces below the pages by the names of their files, and what is wrong."""
+    from handbook_calc import planned
     from handbook_calc.engine import house, logbook
     from handbook_calc.engine.faults import HouseFaults
-    from handbook_calc.engine.planning import plan_of
-    from handbook_calc.piece import check_facts
 
     files = house.piece_files(Path(config.docs_dir))
     logs = map(logbook.path_of, files)
@@ -286,28 +319,21 @@ def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[di
     state = repr([(path, path.read_bytes()) for path in read if path and path.is_file()])
     if keep and state in keep.plans:
         return keep.plans[state], []
-    plans: dict = {}
-    faults: list[str] = []
-    numbers: dict[str, Path] = {}
+    plans, faults = planned.plans(
+        files,
+        lambda path: house.load(base, other, root, piece=path, asking=True),
+        lambda path: _named(path, root),
+    )
     for path in files:
-        shown = _named(path, root)
-        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", path.stem):
-            faults.append(f"{shown}:1: is no name of a page; allowed are letters, digits, '-' and '_'")
+        plan = plans.get(path.stem)
+        if plan is None:
             continue
         try:
-            standard = house.load(base, other, root, piece=path, asking=True)
-            check_facts(standard)
-            log = logbook.load(standard, path, shown=_named(logbook.path_of(path), root))
+            log = logbook.load(plan.house, path, shown=_named(logbook.path_of(path), root))
         except HouseFaults as error:
             faults += map(str, error.faults)
             continue
-        plan = plan_of(standard)
-        plan = logbook.continued(plan, log) if log else plan
-        twin = numbers.setdefault(plan.number, path)
-        if twin is not path:
-            line = standard.entry("piece.number").line
-            faults.append(f"{shown}:{line}: piece.number: {plan.number} is that of {_named(twin, root)} too")
-        plans[path.stem] = plan
+        plans[path.stem] = logbook.continued(plan, log) if log else plan
     if keep and not faults:
         keep.plans = {state: plans}
     return plans, faults
