@@ -1,7 +1,7 @@
 """Several benches on one standard: their files of differences side by side.
 
-A file of differences (``house/NAME.yml``) holds only what a bench does otherwise. Where a project has several,
-each builds a handbook of its own; here they are compared, value by value, with the standard below them.
+A file of differences holds only what a bench does otherwise. Where a project has several, each builds a
+handbook of its own; here they are compared, value by value, with the standard below them.
 """
 
 from collections.abc import Iterable
@@ -106,9 +106,12 @@ def load(base: Path, files: Iterable[Path], root: Path) -> Benches:
 
 
 def files_in(folder: Path) -> list[Path]:
-    """Return the files of differences that lie below a folder, where there are two or more."""
-    found = sorted((folder / places.HOUSE).glob("*.yml"))
-    return found if len(found) > 1 else []
+    """Return the files of differences in a project's ``house``, or ``docs/benches``; of one alone, none."""
+    for place in (folder / places.HOUSE, folder / "docs" / "benches"):
+        found = sorted(place.glob("*.yml"))
+        if len(found) > 1:
+            return found
+    return []
 
 
 def _of(bench) -> Benches | None:
@@ -129,7 +132,8 @@ def _nothing() -> Sheet:
     title="The benches that work by this standard",
     question="Which benches work by this standard, and in how many values does each differ?",
     notes=(
-        "A limit is a value that keeps somebody or a piece safe; tightened, it allows less than the standard.",
+        "A limit is a value that keeps somebody or a piece safe; tightened, it allows less than the "
+        "standard.",
     ),
 )
 def benches_table(bench):

@@ -6,6 +6,7 @@ the demonstration, and invented ones.
 
 import csv
 import io
+import re
 import shutil
 import sys
 
@@ -350,14 +351,15 @@ def built(folder, *arguments: str):
 @pytest.fixture(scope="module")
 def project(tmp_path_factory):
     folder = copy_of_the_project(tmp_path_factory.mktemp("project"))
-    shutil.copytree(ROOT / "house", folder / "house")
-    for path in ROOT.glob("mkdocs-*.yml"):
-        shutil.copy(path, folder)
+    # The settings of a bench as its page tells a keeper to write them.
+    page = (ROOT / "docs" / "keeper" / "benches.md").read_text("utf-8")
+    (settings,) = re.findall(r"```yaml\n(.*?)```", page, re.DOTALL)
+    (folder / "cold-room.yml").write_text(settings, "utf-8")
     return folder
 
 
 def test_each_bench_builds_its_own_site_with_one_command(project):
-    made = built(project, "-f", "mkdocs-cold-room.yml")
+    made = built(project, "-f", "cold-room.yml")
     assert made.returncode == 0, made.stderr
     site = project / "site-cold-room"
     page = (site / "keeper" / "benches.html").read_text("utf-8")
@@ -374,10 +376,10 @@ def test_each_bench_builds_its_own_site_with_one_command(project):
             "",
             "stony-irons.yml",
             "drying:\n  # Chosen: x.\n  soak: 24 kg\n",
-            "house/stony-irons.yml:3: drying.soak",
+            "docs/benches/stony-irons.yml:3: drying.soak",
         ),
         ("[house/none.yml]", "", "", "house/none.yml"),
-        ("house/cold-room.yml", "", "", "mkdocs.yml: extra: handbook: "),
+        ("docs/benches/cold-room.yml", "", "", "mkdocs.yml: extra: handbook: "),
         ("[1]", "", "", "mkdocs.yml: extra: handbook: "),
     ],
 )
@@ -385,7 +387,7 @@ def test_a_faulty_bench_stops_the_build(project, tmp_path, benches_line, file, t
     folder = tmp_path / "copy"
     shutil.copytree(project, folder, ignore=shutil.ignore_patterns("site*", ".cache"))
     if file:
-        (folder / "house" / file).write_text(text, "utf-8")
+        (folder / "docs" / "benches" / file).write_text(text, "utf-8")
     if benches_line:
         path = folder / "mkdocs.yml"
         path.write_text(
