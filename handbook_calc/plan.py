@@ -971,6 +971,19 @@ def etch_passes(v):
     )  # fmt: skip
 
 
+NO_ACID = {
+    "no-face": "Etching was wanted, and no face is finished in this plan.",
+    "glued": "Etching was wanted, and the piece is glued: acid creeps along a joint and stays. Leave the "
+    "face sanded.",
+    "sulphide": "Etching was wanted, and sulphide lies open in the face: acid frees hydrogen sulphide from "
+    "it, which poisons and deadens the nose that would warn. Leave the face sanded, or have it sealed first.",
+}
+BEFORE_ACID = {
+    "laid-out": "Are neutraliser, rinse and a second person ready?",
+    "trial": "Has a trial strip given the time today?",
+}
+
+
 @step(
     "etch-ferric-chloride",
     title="Etch with ferric chloride",
@@ -987,21 +1000,12 @@ def etch_passes(v):
         "closed": "Wanted, and closed.",
     },
     refusals={
-        "no-face": "Etching was wanted, and no face is finished in this plan.",
-        "glued": "Etching was wanted, and the piece is glued: acid creeps along a joint and stays. Leave "
-        "the face "
-        "sanded.",
-        "sulphide": "Etching was wanted, and sulphide lies open in the face: acid frees hydrogen sulphide "
-        "from it, "
-        "which poisons and deadens the nose that would warn. Leave the face sanded, or have it sealed first.",
+        **NO_ACID,
         "cracks": "Ferric chloride was wanted, and it would carry chloride into cracks or between "
         "silicate and "
         "metal: wish for nital, or leave the face sanded.",
     },
-    holds={
-        "laid-out": "Are neutraliser, rinse and a second person ready?",
-        "trial": "Has a trial strip given the time today?",
-    },
+    holds=BEFORE_ACID,
     cautions=("ferric-chloride",),
     record=("Etchant, strength, temperature", "Seconds of each pass", "Photograph"),
 )
@@ -1045,19 +1049,12 @@ def etch_ferric_chloride(v, done):
         "closed": "Wanted, and closed.",
     },
     refusals={
-        "no-face": "Etching was wanted, and no face is finished in this plan.",
-        "glued": "Etching was wanted, and the piece is glued: acid creeps along a joint and stays. Leave "
-        "the face "
-        "sanded.",
-        "sulphide": "Etching was wanted, and sulphide lies open in the face: acid frees hydrogen sulphide "
-        "from it, "
-        "which poisons and deadens the nose that would warn. Leave the face sanded, or have it sealed first.",
+        **NO_ACID,
         "gate": "The gate of the etch does not let this piece through: leave the face sanded.",
     },
     holds={
         "fresh": "Is the nital mixed today, acid into ethanol, in a vented bottle?",
-        "laid-out": "Are neutraliser, rinse and a second person ready?",
-        "trial": "Has a trial strip given the time today?",
+        **BEFORE_ACID,
     },
     cautions=("nitric-acid", "alcohols"),
     record=("Nital: percent, volume, hour of mixing", "Seconds of each pass", "Photograph"),
