@@ -475,10 +475,11 @@ class Renderer:
         listed = f'<ul class="hb-notes">{notes}</ul>' if notes else ""
         link = self.usage.table_link(drawn.table)
         numbers = f"In numbers: {_link_html(Link(TABLES[drawn.table].title, link.href))}."
+        parts = (_of_example(drawn, self.house), numbers, *self.rests_on(drawn))
         return (
             f'<figure class="hb-plot" id="plot-{name}"><figcaption>{escape(drawn.title)}</figcaption>'
             f"{shown}{listed}"
-            f'<div class="hb-foot">{" ".join(filter(None, (numbers, *self.rests_on(drawn))))}</div></figure>'
+            f'<div class="hb-foot">{" ".join(filter(None, parts))}</div></figure>'
         )
 
     def rests_on(self, made: Computed | Drawn) -> tuple[str, str]:
@@ -620,6 +621,13 @@ class Renderer:
         return scripts
 
 
+def _of_example(made: Computed | Drawn, house: House) -> str:
+    """Return what names the piece that a table or a plot follows; nothing where it follows none."""
+    if not any(map(is_of_piece, made.values)):
+        return ""
+    return f'<span class="hb-of-example">Worked for the example, {escape(house["piece.number"])}.</span>'
+
+
 def _limit(calculation: Calculation, bench: Bench) -> str:
     """Return what the curve of a calculation is held to: a number in the result's unit, or an input."""
     if "." not in calculation.limit:
@@ -689,10 +697,8 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
     asks = "" if filled.id in REGISTERS else " data-why"
-    example = any(map(is_of_piece, filled.values))
-    piece = escape(renderer.house["piece.number"]) if example else ""
     parts = [
-        f'<span class="hb-of-example">Worked for the example, {piece}.</span>' if example else "",
+        _of_example(filled, renderer.house),
         *renderer.rests_on(filled),
         f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
     ]

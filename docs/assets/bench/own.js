@@ -286,6 +286,8 @@
     chosen = { facts, number };
     const figures = HB.all(".hb-value[data-why]").map((node) => () => figure(node, facts, number));
     const tables = HB.all(".hb-table").map((node) => () => table(node, facts, number));
+    for (const said of HB.all(".hb-plot .hb-of-example"))
+      said.textContent = `Its marks are those of the example, ${own.example}, and not of ${number}.`;
     const boxes = HB.all("details.hb-calc").map((node) => () => calculator(node, facts));
     inSlices([...figures, ...tables, ...boxes]);
   };
