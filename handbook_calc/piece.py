@@ -60,7 +60,7 @@ section(
     YesNo("crack_through", "the crack goes right through, open on both sides", instead=unknown(
         "no", "Taken as blind, which dries and empties four times as slowly.", left_out=True)),
     YesNo("crack_filled", "rust or filler fills the crack", instead=unknown(
-        "yes", "Taken as filled: soaking and drying last three times as long.", left_out=False)),
+        "yes", "Taken as filled: soaking and drying last up to four times as long.", left_out=False)),
     Quantity("crack_volume", "liquid its cracks can hold, best guess", unit="mL", low=0, high=50,
              instead=open_fact("Computed from length and depth of the crack and the usual width of a "
              "hairline; "

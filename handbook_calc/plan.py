@@ -168,7 +168,35 @@ def etches(v, done):
     """Say whether a face may be etched in this plan, as far as its glue and its nodules go."""
     if v["piece.glued"] or v["piece.sulphide"]:
         return False
-    return finishes(v, done) and v["wanted.etchant"] != "none"
+    return done["sand"]["applies"] and v["wanted.etchant"] != "none"
+
+
+def sanding(v):
+    """Return papers and depth of the sanding, from the house's first paper to its last."""
+    start = v["abrasives.start_precision"] if v["piece.etched"] else v["abrasives.start"]
+    finish = (
+        v["abrasives.finish_ferric"] if v["wanted.etchant"] == "ferric chloride" else v["abrasives.finish"]
+    )
+    return grit_progression(
+        start, finish, v["abrasives.ratio"], v["abrasives.stocked"], v["abrasives.paste_ratio"],
+        v["abrasives.removal_factor"],
+    )  # fmt: skip
+
+
+def thickness_left(v):
+    """Return the thickness after flattening, where the bow asks for it, and after sanding, mm."""
+    flattened = v["piece.warp"] if v["piece.warp"] > v["abrasives.flatness"] else 0.0
+    return v["piece.thickness"] - flattened - sanding(v)["removal"] / 1000
+
+
+def too_thin(v):
+    """Say whether a face would leave less of the piece than the house keeps."""
+    if v["piece.shape"] == "slice" and thickness_left(v) < v["abrasives.thin_limit"]:
+        return True
+    # Flattening keeps to the limit for every shape.
+    if v["piece.warp"] <= v["abrasives.flatness"]:
+        return False
+    return v["piece.thickness"] - v["piece.warp"] < v["abrasives.thin_limit"]
 
 
 # --- take in and decide ------------------------------------------------------------------------
@@ -840,6 +868,7 @@ def monitor(v, done):
         "flat": "The face is flat within {0 mm}, or its bow has not been measured: lay a straight edge on "
         "it.",
         "no-face": "No face is finished in this plan.",
+        "closed": "A face was wanted, and its thickness closes that way: see Sand.",
     },
     holds={"rest": "Is the rest of the thickness gauged at five places?"},
     cautions=("dust",),
@@ -851,6 +880,8 @@ def flatten(v, done):
         return left_out(because("no-face"))
     if v["piece.warp"] <= v["abrasives.flatness"]:
         return left_out(because("flat", v["abrasives.flatness"]))
+    if too_thin(v):
+        return left_out(because("closed"))
     lost = flatten_loss(
         face_area(v), v["piece.warp"], v["piece.thickness"], 1, v["abrasives.thin_limit"],
         v["abrasives.density"], v["abrasives.loss_limit"],
@@ -885,8 +916,8 @@ def flatten(v, done):
         "no-cut": "A face was wanted, and a {0} has no cut face: cutting needs the owner's consent and a "
         "saw, see "
         "the calculation of the metal lost to it. Until then nothing is sanded.",
-        "too-thin": "A face was wanted, and sanding would leave {0 mm}, less than the {1 mm} that a slice "
-        "keeps. "
+        "too-thin": "A face was wanted, and sanding would leave {0 mm}, less than the {1 mm} that must "
+        "stay. "
         "Leave the face as it is.",
     },
     holds={
@@ -905,23 +936,18 @@ def sand(v, done):
         return refused_wish(because("closed"), because("no-cut", v["piece.shape"]))
     if not finishes(v, done):
         return refused_wish(because("closed"), because("active", GRADES[done["survey"]["says"]["level"]]))
-    start = v["abrasives.start_precision"] if v["piece.etched"] else v["abrasives.start"]
-    finish = (
-        v["abrasives.finish_ferric"] if v["wanted.etchant"] == "ferric chloride" else v["abrasives.finish"]
-    )
-    steps = grit_progression(
-        start, finish, v["abrasives.ratio"], v["abrasives.stocked"], v["abrasives.paste_ratio"],
-        v["abrasives.removal_factor"],
-    )  # fmt: skip
-    left = v["piece.thickness"] - steps["removal"] / 1000
-    if v["piece.shape"] == "slice" and left < v["abrasives.thin_limit"]:
+    left = thickness_left(v)
+    if too_thin(v):
         return refused_wish(because("closed"), because("too-thin", left, v["abrasives.thin_limit"]))
+    steps = sanding(v)
     face = face_area(v)
     hands = steps["papers"] * v["work.sand"] * max(1, face / FACE_UNIT) / MINUTES
     sheets = steps["papers"] * ceil(
         hands / steps["papers"] * MINUTES / (FACE_UNIT * v["abrasives.sheet_time"])
     )
-    why = because("again", start) if v["piece.etched"] else because("wanted")
+    why = because("wanted")
+    if v["piece.etched"]:
+        why = because("again", v["abrasives.start_precision"])
     return planned(
         why, None, {"face": face, "papers": steps["papers"], "removal": steps["removal"], "left": left},
         [[1, hands, 0, None]], [["papers", sheets]], [because("quiet"), because("dry"), because("scratches")],
@@ -1017,7 +1043,7 @@ def etch_ferric_chloride(v, done):
         return refused_wish(because("closed"), because("sulphide"))
     if v["piece.glued"]:
         return refused_wish(because("closed"), because("glued"))
-    if not finishes(v, done):
+    if not done["sand"]["applies"]:
         return refused_wish(because("closed"), because("no-face"))
     if gate_says(v, "ferric chloride") != "go":
         return refused_wish(because("closed"), because("cracks"))
@@ -1067,7 +1093,7 @@ def etch_nital(v, done):
         return refused_wish(because("closed"), because("sulphide"))
     if v["piece.glued"]:
         return refused_wish(because("closed"), because("glued"))
-    if not finishes(v, done):
+    if not done["sand"]["applies"]:
         return refused_wish(because("closed"), because("no-face"))
     if gate_says(v, "nital") != "go":
         return refused_wish(because("closed"), because("gate"))
@@ -1096,6 +1122,7 @@ def etched_now(done):
     after="etch-nital",
     figures={"bicarbonate": Figure("g", "bicarbonate to have ready")},
     why={"after-etch": "Acid left in a crack creeps back.", "no-etch": "Nothing is etched."},
+    cautions=("nitric-acid", "ferric-chloride", "never-together"),
     holds={"paper": "Do two papers, some minutes apart, read neutral on the face?"},
     record=("pH of the face, twice",),
 )
@@ -1113,9 +1140,10 @@ def neutralise(v, done):
         return left_out(because("no-etch"))
     ready = amount["sodium_bicarbonate"] * v["etching.bicarbonate_ready"]
     water = v["rinsing.least_baths"] * max(v["rinsing.bath"], v["work.cover_ratio"] * metal_volume(v)) / 1000
-    return planned(
+    return telling(
         because("after-etch"), None, {"bicarbonate": ready}, [[1, v["work.neutralise"] / MINUTES, 0, None]],
         [["bicarbonate", ready], ["water", water], ["rinse water", water]], [because("paper")],
+        {"waste": water},
     )  # fmt: skip
 
 
@@ -1273,7 +1301,7 @@ def coat(v, done):
     after="coat",
     figures={
         "liquid": Figure("L", "liquid waste in all"),
-        "containers": Figure("1", "containers for it", 2),
+        "containers": Figure("1", "containers for it, each kind in its own", 2),
     },
     why={
         "some": "What is left is sorted, labelled and booked; nothing of it goes down a drain unasked.",
@@ -1284,14 +1312,26 @@ def coat(v, done):
     record=("Kind, litres, container, where it went",),
 )
 def waste(v, done):
-    """All liquids that are left, in the house's containers."""
-    liquid = done["electrolysis"]["says"]["waste"] + done["rinse"]["says"]["waste"]
-    liquid = liquid + done["dehydrate"]["says"]["waste"]
+    """All liquids that are left, each kind in containers of its own; solvent in the small ones."""
+    rinses = done["rinse"]["says"]["waste"] + done["neutralise"]["says"]["waste"]
+    solvent = done["dehydrate"]["says"]["waste"]
+    acid = 0.0
     if etched_now(done):
-        liquid = liquid + (etchant_volume(v, v["etching.etchant_volume"]) + jar(v)) / 1000
+        acid = etchant_volume(v, v["etching.etchant_volume"]) / 1000
+        solvent = solvent + jar(v) / 1000
+    kinds = [done["electrolysis"]["says"]["waste"], rinses, acid]
+    liquid = solvent
+    containers = 0
+    if solvent > 0:
+        containers = waste_containers(min(solvent, 5000), v["waste.solvent_container"], v["waste.fill"])
+    for i in range(len(kinds)):
+        if kinds[i] > 0:
+            liquid = liquid + kinds[i]
+            containers = containers + waste_containers(
+                min(kinds[i], 5000), v["waste.container"], v["waste.fill"]
+            )
     if liquid <= 0:
         return left_out(because("none"))
-    containers = waste_containers(min(liquid, 5000), v["waste.container"], v["waste.fill"])
     hands = v["work.waste"] * containers / MINUTES
     return planned(
         because("some"), None, {"liquid": liquid, "containers": containers}, [[1, hands, 0, None]], [],

@@ -109,9 +109,41 @@ def test_each_figure_is_that_of_its_calculation(tmp_path):
     assert value(plan, "oven-dry", "warming") * 60 == pytest.approx(
         float(bench("heat-up-time", mass=186.0, area=area, start=21.0, oven=80.0, target=78.0)["time_inside"])
     )
-    assert value(plan, "waste", "containers") == bench(
-        "waste-containers", volume=value(plan, "waste", "liquid")
-    )
+
+
+def test_each_kind_of_waste_has_containers_of_its_own(tmp_path):
+    """By hand: bath, rinses and nital in tubs of 20 L, alcohol in a can of 5 L: never fewer than the kinds."""
+    plan = planned(tmp_path)
+    totals = {name: amount.value for name, amount in plan.totals.items()}
+    tubs = sum(math.ceil(totals[n] / 16) for n in ("alkaline waste", "rinse water", "acid waste"))
+    assert value(plan, "waste", "containers") == tubs + math.ceil(totals["solvent waste"] / 4) == 4
+    kinds = ("alkaline waste", "rinse water", "acid waste", "solvent waste")
+    assert value(plan, "waste", "liquid") == pytest.approx(sum(totals[n] for n in kinds))
+
+
+def test_flattening_counts_into_the_thickness_that_sanding_leaves(tmp_path):
+    """6 mm less a bow of 2 mm less what the papers take."""
+    plan = planned(tmp_path, {"piece.warp": "2 mm"})
+    papers = value(plan, "sand", "removal") / 1000
+    assert value(plan, "flatten", "left") == pytest.approx(4)
+    assert value(plan, "sand", "left") == pytest.approx(4 - papers)
+
+
+@pytest.mark.parametrize("etchant", ["nital", "ferric chloride"])
+@pytest.mark.parametrize("warp", ["0.05 mm", "4.3 mm", "5 mm"])
+def test_a_face_that_would_be_too_thin_is_neither_flattened_nor_etched(tmp_path, etchant, warp):
+    facts = {"wanted.etchant": etchant, "piece.warp": warp}
+    if warp == "0.05 mm":
+        facts |= {"piece.thickness": "1.6 mm", "piece.mass": "50 g"}
+    steps_of = by_id(planned(tmp_path, facts))
+    assert steps_of["sand"].refused is not None
+    for closed in ("flatten", "sand", "etch-nital", "etch-ferric-chloride", "neutralise", "dry-again"):
+        assert not steps_of[closed].applies
+
+
+def test_the_acid_that_is_left_comes_with_its_cautions():
+    """Bicarbonate froths in acid, and waste of an etch meets nothing else: said before the step."""
+    assert {"nitric-acid", "ferric-chloride", "never-together"} <= set(STEPS["neutralise"].cautions)
 
 
 def test_totals_are_the_sums_of_the_steps(bench_plans):
@@ -125,7 +157,7 @@ def test_totals_are_the_sums_of_the_steps(bench_plans):
             assert amount.value == pytest.approx(total)
         waste = [amount.value for name, amount in plan.totals.items() if name.endswith("waste")]
         rinse = plan.totals["rinse water"].value if "rinse water" in plan.totals else 0
-        if "waste" in by_id(plan) and by_id(plan)["waste"].applies and not by_id(plan)["neutralise"].applies:
+        if "waste" in by_id(plan) and by_id(plan)["waste"].applies:
             assert value(plan, "waste", "liquid") == pytest.approx(sum(waste) + rinse)
 
 
