@@ -168,7 +168,9 @@ def etches(v, done):
     """Say whether a face may be etched in this plan, as far as its glue and its nodules go."""
     if v["piece.glued"] or v["piece.sulphide"]:
         return False
-    return done["sand"]["applies"] and v["wanted.etchant"] != "none"
+    if done["sand"]["applies"]:
+        return v["wanted.etchant"] != "none"
+    return False
 
 
 def sanding(v):
