@@ -1,6 +1,6 @@
 """Several benches on one standard: their files of differences side by side.
 
-A file of differences (``house/NAME.yml``) holds only what a bench does otherwise. Where a project has several,
+A file of differences (``house/NAME.yml``) holds only what a bench does otherwise. Where there are several,
 each builds a handbook of its own; here they are compared, value by value, with the standard below them.
 """
 
@@ -128,9 +128,7 @@ def _nothing() -> Sheet:
     "benches",
     title="The benches that work by this standard",
     question="Which benches work by this standard, and in how many values does each differ?",
-    notes=(
-        "A limit is a value that keeps somebody or a piece safe; tightened, it allows less than the standard.",
-    ),
+    notes=("A limit keeps somebody or a piece safe; tightened, it allows less than the standard.",),
 )
 def benches_table(bench):
     """Each bench with its file and edition, how many values differ, and how many limits are tightened."""
