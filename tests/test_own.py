@@ -272,7 +272,9 @@ def spoilt(draw, text: str) -> str:
     for _ in range(draw.choice((1, 1, 2, 3))):
         lines = text.splitlines(keepends=True)
         at = draw.randrange(len(lines))
-        match draw.choice(("value", "value", "value", "sign", "sign", "twice", "gone", "shift", "ends", "cut")):
+        match draw.choice(
+            ("value", "value", "value", "sign", "sign", "twice", "gone", "shift", "ends", "cut")
+        ):
             case "value" if ":" in lines[at]:
                 lines[at] = f"{lines[at].partition(':')[0]}: {draw.choice(TEXTS)}\n"
             case "sign":
