@@ -463,7 +463,8 @@ def marks(entries, ids):
 def states(planned, marked, ends, now):
     """Return where each step stands, in the plan's hours: state, begin, end, the hour that it was due.
 
-    A step is done; not marked, where a later one was begun; under way; late; due; or ahead. What comes after
+    A step is done; not marked, where a later one was begun; under way; late; due; or ahead, as all are that
+    wait for one under way. What comes after
     a step that ended on another day than planned moves by whole days, so that the hours of the day stay.
 
     Arguments:
@@ -478,6 +479,7 @@ def states(planned, marked, ends, now):
             last = i
     found = []
     delay = 0
+    waiting = False
     for i in range(len(planned)):
         begin = planned[i][0] + delay
         end = planned[i][1] + delay
@@ -494,6 +496,9 @@ def states(planned, marked, ends, now):
             end = max(end, now)
             found.append(["late" if late else "under way", begin, end, begin])
             delay = DAY * (floor(end / DAY) - floor(planned[i][1] / DAY))
+            waiting = True
+        elif waiting:
+            found.append(["ahead", begin, end, begin])
         elif i < last:
             found.append(["not marked", begin, end, begin])
         else:

@@ -100,7 +100,7 @@ def run_learn(asked, pieces: Pieces) -> int:
 
     files = asked.files or [file for file in pieces.files() if logbook.path_of(file).is_file()]
     logs = []
-    for file in files:
+    for file in {file.resolve(): file for file in files}.values():  # a log that is named twice counts once
         log = logbook.load(pieces.load(asked, file), file)
         if log is None:
             raise BadInput(f"{logbook.path_of(file)} is not there: this piece has no log to learn from")

@@ -74,7 +74,8 @@ section(
         "yes", "Taken as weeping, which is grade G4 and closes all but dry storage and baths: look under "
         "a loupe.")),
     YesNo("flaking", "flakes coming off, or parts that move", instead=unknown(
-        "no", "Taken as whole; the first step is to look, before anything touches it.")),
+        "yes", "Taken as moving, which is grade G5: nothing but support and the dry box, until somebody has "
+        "looked.")),
     Quantity("crack_length", "length of the longest open crack on the surface", unit="mm", low=0, high=1000,
              instead=open_fact("Taken as long as the piece; with any rust that is grade G3: look under a "
              "loupe.")),

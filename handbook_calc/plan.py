@@ -1007,6 +1007,7 @@ NO_ACID = {
     "it, which poisons and deadens the nose that would warn. Leave the face sanded, or have it sealed first.",
 }
 BEFORE_ACID = {
+    "looked": "Was the face looked at for bronze-coloured nodules of sulphide, and is there none?",
     "laid-out": "Are neutraliser, rinse and a second person ready?",
     "trial": "Has a trial strip given the time today?",
 }
@@ -1034,7 +1035,7 @@ BEFORE_ACID = {
         "metal: wish for nital, or leave the face sanded.",
     },
     holds=BEFORE_ACID,
-    cautions=("ferric-chloride",),
+    cautions=("ferric-chloride", "hydrogen-sulphide"),
     record=("Etchant, strength, temperature", "Seconds of each pass", "Photograph"),
 )
 def etch_ferric_chloride(v, done):
@@ -1057,7 +1058,7 @@ def etch_ferric_chloride(v, done):
         {"volume": volume, "stock": mixed["stock"], "time": timed["total"], "passes": timed["passes"]},
         [[1, v["work.etch"] / MINUTES, 0, None]],
         [["etchant", volume], ["acid waste", volume / 1000]],
-        [because("laid-out"), because("trial")],
+        [because("looked"), because("laid-out"), because("trial")],
     )  # fmt: skip
 
 
@@ -1084,7 +1085,7 @@ def etch_ferric_chloride(v, done):
         "fresh": "Is the nital mixed today, acid into ethanol, in a vented bottle?",
         **BEFORE_ACID,
     },
-    cautions=("nitric-acid", "alcohols"),
+    cautions=("nitric-acid", "alcohols", "hydrogen-sulphide"),
     record=("Nital: percent, volume, hour of mixing", "Seconds of each pass", "Photograph"),
 )
 def etch_nital(v, done):
@@ -1107,7 +1108,7 @@ def etch_nital(v, done):
         {"volume": volume, "acid": mixed["acid"], "time": timed["total"], "passes": timed["passes"]},
         [[1, v["work.etch"] / MINUTES, 0, None]],
         [["etchant", volume], ["acid", mixed["acid"]], ["acid waste", volume / 1000]],
-        [because("fresh"), because("laid-out"), because("trial")],
+        [because("looked"), because("fresh"), because("laid-out"), because("trial")],
     )  # fmt: skip
 
 
@@ -1325,13 +1326,11 @@ def waste(v, done):
     liquid = solvent
     containers = 0
     if solvent > 0:
-        containers = waste_containers(min(solvent, 5000), v["waste.solvent_container"], v["waste.fill"])
+        containers = waste_containers(solvent, v["waste.solvent_container"], v["waste.fill"])
     for i in range(len(kinds)):
         if kinds[i] > 0:
             liquid = liquid + kinds[i]
-            containers = containers + waste_containers(
-                min(kinds[i], 5000), v["waste.container"], v["waste.fill"]
-            )
+            containers = containers + waste_containers(kinds[i], v["waste.container"], v["waste.fill"])
     if liquid <= 0:
         return left_out(because("none"))
     hands = v["work.waste"] * containers / MINUTES

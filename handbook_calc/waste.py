@@ -345,7 +345,9 @@ def waste_sort(volume, ph, alcohol, metals, silver, oxidiser, flammable_from, so
     "waste-containers",
     title="Containers that a volume of waste fills",
     inputs=(
-        Quantity("volume", "liquid, with what neutralising adds", unit="L", low=0, high=5000, example="16 L"),
+        Quantity(
+            "volume", "liquid, with what neutralising adds", unit="L", low=0, high=100_000, example="16 L"
+        ),
         from_house("waste.container", name="size", about="size of one container"),
         from_house("waste.fill"),
     ),

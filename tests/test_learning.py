@@ -318,3 +318,11 @@ def test_a_bench_without_logs_is_told_so(tmp_path, capsys):
     path = changed_piece(tmp_path, {})
     assert main(["learn", str(path)]) == 2
     assert "this piece has no log to learn from" in capsys.readouterr().err
+
+
+def test_a_log_that_is_named_twice_counts_once(capsys):
+    piece = str(LOGGED[0])
+    assert main(["learn", piece, "--json"]) == 0
+    once = capsys.readouterr().out
+    assert main(["learn", piece, piece, "--json"]) == 0
+    assert capsys.readouterr().out == once

@@ -556,6 +556,14 @@ def test_rows_are_added_and_refused_ones_leave_the_file_as_it_was(tmp_path, caps
         assert add(*cells) == 2
         assert told in capsys.readouterr().err
         assert csv_file.read_bytes() == before
+    for cells, told in (
+        (["what=arrived", "row=1"], "number 1 is used twice"),
+        (["what=note", "value=a\u202eb"], "holds the sign U+202E"),
+        (["what=note", "value=x", "note=\udcff"], "holds the sign U+DCFF"),
+    ):
+        assert add(*cells) == 2
+        assert told in capsys.readouterr().err
+        assert csv_file.read_bytes() == before
     assert add("what=bath", "value=0.3 L", "corrects=1", "when=2026-10-01 09:00") == 0
     assert readings.standing(logbook.read(csv_file))[0]["value"] == 0.3
     before = csv_file.read_bytes()
@@ -571,6 +579,18 @@ def test_rows_are_added_and_refused_ones_leave_the_file_as_it_was(tmp_path, caps
         assert add(*given) == 2
         assert "only below the heading" in capsys.readouterr().err
         assert csv_file.read_text(encoding="utf-8") == f"{other}\n"
+
+
+def test_no_row_is_added_that_would_make_the_log_unreadable(tmp_path):
+    path = changed_piece(tmp_path, {})
+    csv_file = path.with_suffix(".csv")
+    rows = [f"{i},2026-01-01,arrived,,,,2026.1," for i in range(1, readings.MOST_ROWS + 1)]
+    csv_file.write_text("\n".join([HEADING, *rows]), encoding="utf-8")
+    before = csv_file.read_bytes()
+    standard = house_module.load(piece=path, root=tmp_path)
+    with pytest.raises(HouseFaults, match="more than 5000 rows"):
+        logbook.added(standard, path, {"what": "arrived"}, datetime(2026, 10, 1))
+    assert csv_file.read_bytes() == before
 
 
 def test_today_and_plan_go_on_from_the_log(capsys):

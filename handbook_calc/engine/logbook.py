@@ -21,6 +21,7 @@ from handbook_calc.engine.planning import DAY, Plan, Planned
 
 BEGIN = datetime(2000, 1, 1)  # hours of a log are counted from here
 LARGEST = 2_000_000  # bytes of a file
+TOO_LARGE = f"holds more than {LARGEST // 1_000_000} MB, which no log does"
 BATHS = "electrolysis"  # the step whose end the readings of the baths foretell
 
 
@@ -63,13 +64,23 @@ def read(path: Path, shown: str = "") -> list[dict]:
         HouseFaults: every fault of it, each with its line.
         FileNotFoundError: there is no such file.
     """
-    from handbook_calc import readings
-
     name = shown or shown_log(path)
     try:
         if path.stat().st_size > LARGEST:
-            raise cells.BadCells(1, f"holds more than {LARGEST // 1_000_000} MB, which no log does")
+            raise cells.BadCells(1, TOO_LARGE)
         text = cells.text_of(path)
+    except cells.BadCells as bad:
+        raise HouseFaults([Fault(name, bad.line, bad.told)]) from None
+    return read_text(text, name)
+
+
+def read_text(text: str, name: str) -> list[dict]:
+    """Return every entry of the text of a log; `name` and errors are those of `read`."""
+    from handbook_calc import readings
+
+    try:
+        if len(text.encode("utf-8", "surrogatepass")) > LARGEST:
+            raise cells.BadCells(1, TOO_LARGE)
         for _ in cells.rows_of(text):  # told before anything is made of it
             pass
     except cells.BadCells as bad:
@@ -331,11 +342,8 @@ def added(standard: House, piece: Path, given: dict[str, str], now: datetime) ->
     if text.splitlines()[0] != readings.heading_line():
         told = f"heading: a row is added only below the heading {readings.heading_line()}"
         raise HouseFaults([Fault(shown_log(path), 1, told)])
-    begun = text if text.endswith("\n") else f"{text}\n"
-    whole = readings.cells_of(begun + line)
-    faults = readings.read_log(whole["lines"], whole["rows"])["faults"]
-    if faults:
-        raise HouseFaults([Fault(shown_log(path), at, f"{column}: {why}") for at, column, why in faults])
+    ended = text if text.endswith("\n") else f"{text}\n"
+    read_text(ended + line, shown_log(path))  # nothing is added that would make the log unreadable
     with path.open("a", encoding="utf-8", newline="") as file:
         file.write(("" if text.endswith("\n") else "\n") + line if path.stat().st_size else text + line)
     return line

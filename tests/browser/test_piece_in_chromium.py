@@ -252,3 +252,72 @@ def test_the_example_itself_typed_as_a_piece_gives_the_examples_own_figures(brow
     open_file(browser, file)
     ready(browser)
     assert shown(browser, "value") == example
+
+
+def test_a_renamed_piece_keeps_its_log_or_nothing_is_changed_where_the_store_is_full(mine, site):
+    before = kept(mine)
+    mine.execute_script("HB.store.set('log/MB-7', 'x'.repeat(400000));")
+    # The length of what still goes in is halved until the store takes nothing more.
+    mine.execute_script(
+        "for (let n = 1 << 20, i = 0; n > 500; i++)"
+        " try { localStorage.setItem('fill' + i, 'z'.repeat(n)) } catch { n = Math.floor(n / 2) }"
+    )
+    open_panel(mine)
+    press(mine, "Change MB-7")
+    type_facts(mine, {"piece-number": "MB-8"})
+    press(mine, "Keep it")
+    assert "what was kept before stands" in mine.find_element(By.CSS_SELECTOR, ".hb-piece-told").text
+    open_page(mine, site, "index.html")
+    assert kept(mine) == before
+    assert mine.execute_script("return [HB.store.get('log/MB-7').length, HB.hasLog('MB-8')]") == [
+        400000,
+        False,
+    ]
+
+
+def test_a_piece_changed_in_another_window_is_not_overwritten(mine):
+    open_panel(mine)
+    press(mine, "Change MB-7")
+    type_facts(mine, {"piece-mass": "2.4 kg"})
+    mine.execute_script(
+        "const all = HB.pieces(); all.set('MB-7', all.get('MB-7').replace('2.3 kg', '2.2 kg')); HB.keepPieces(all)"
+    )
+    press(mine, "Keep it")
+    assert (
+        "was changed or forgotten in another window"
+        in mine.find_element(By.CSS_SELECTOR, ".hb-piece-told").text
+    )
+    assert "2.2 kg" in kept(mine)["MB-7"]
+
+
+def test_a_mended_file_takes_the_place_of_a_piece_whose_log_stays(mine, site, tmp_path):
+    mine.execute_script("HB.store.set('log/MB-7', 'kept')")
+    path = tmp_path / "MB-7.yml"
+    path.write_text(kept(mine)["MB-7"].replace("2.3 kg", "2.2 km"), encoding="utf-8")
+    open_panel(mine)
+    told = lambda: mine.find_element(By.CSS_SELECTOR, ".hb-piece-told").text  # noqa: E731
+    wait = WebDriverWait(mine, 10)
+    mine.find_element(By.ID, "hb-piece-file").send_keys(str(path))
+    wait.until(lambda _: "refused whole" in told())
+    path.write_text(kept(mine)["MB-7"].replace("2.3 kg", "2.2 kg"), encoding="utf-8")
+    mine.find_element(By.ID, "hb-piece-file").send_keys(str(path))
+    wait.until(lambda _: "there is a piece MB-7 already" in told())
+    press(mine, "Put this in the place of MB-7")
+    wait.until(lambda b: "2.2 kg" in b.execute_script("return HB.pieces().get('MB-7')"))
+    assert mine.execute_script("return HB.store.get('log/MB-7')") == "kept"
+
+
+def test_however_many_pieces_are_typed_none_is_lost(browser, site):
+    open_page(browser, site, "index.html")
+    browser.execute_script(
+        "HB.keepPieces(new Map(Array.from({length: 300}, (_, i) => [`MB-${i}`, 'piece:'])))"
+    )
+    assert len(kept(browser)) == 300
+
+
+def test_a_number_of_any_length_fits_the_panel_of_a_phone(browser, site):
+    open_page(browser, site, "index.html", width=360)
+    browser.execute_script("HB.keepPieces(new Map([['x'.repeat(120), 'piece:']]))")
+    open_panel(browser)
+    wide = "const p = document.querySelector('.hb-piece-panel'); return p.scrollWidth - p.clientWidth"
+    assert browser.execute_script(wide) <= 1

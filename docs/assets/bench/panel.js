@@ -275,7 +275,7 @@
     if (!room || !HB.keepPieces(pieces)) {
       back();
       told.textContent =
-        "This browser keeps nothing from here: it is full, or it refuses. Save the file; the piece is lost with this page.";
+        "This browser keeps nothing more from here: it is full, or it refuses. The file of the piece is saved instead; what was kept before stands.";
       save(number, text);
       return;
     }
