@@ -8,8 +8,9 @@
 
   /* A box that need not scroll is none: its head stays on the page, and the keyboard does not stop at it. */
   function measure() {
-    for (const code of document.querySelectorAll("pre > code"))
-      if (code.scrollWidth > code.clientWidth) code.setAttribute("tabindex", "0");
+    // The theme wraps tables that were written in Markdown; its boxes come late, so they are looked for each time.
+    for (const box of document.querySelectorAll("pre > code, .md-typeset__scrollwrap"))
+      if (box.scrollWidth > box.clientWidth) box.setAttribute("tabindex", "0");
     for (const box of boxes) {
       const fits = box.scrollWidth <= box.clientWidth;
       box.classList.toggle("hb-fits", fits);
