@@ -3,7 +3,7 @@
 ``python tests/matrix.py`` (``pip install -e ".[dev]"`` first, for uv) makes a fresh environment for each
 pair below, installs the project, builds the handbook strictly, checks the standard and runs the tests
 without the browser; it prints one line a pair and ends with 1 where one failed. ``--quick`` leaves out the
-tests that build small sites. ``--only 3.11:lowest`` runs one pair; it may be given more than once.
+tests that build small sites or run V8 at length. ``--only 3.11:lowest`` runs one pair; it may be given more than once.
 
 The lowest versions that ``pyproject.toml`` allows are tried with the oldest Python alone: for later ones
 many of them were never published ready to install. What stands under them comes as new as they let it.
@@ -30,14 +30,25 @@ ROOT = Path(__file__).parents[1]
 PYTHONS = ("3.11", "3.12", "3.13", "3.14")
 PAIRS = ((PYTHONS[0], "lowest"), *((python, "newest") for python in PYTHONS))
 RESOLUTION = {"lowest": "lowest-direct", "newest": "highest"}
-# What builds sites again and again, and depends on the version of Python least.
+# What builds sites or runs V8 again and again, and depends on the version of Python least.
 SLOW = (
+    "test_benches.py",
+    "test_book.py",
     "test_caches.py",
+    "test_choices.py",
+    "test_editions.py",
     "test_hook.py",
+    "test_house_texts.py",
     "test_incremental.py",
+    "test_learning.py",
     "test_near_misses.py",
+    "test_own.py",
     "test_own_bench.py",
+    "test_own_log.py",
+    "test_plan.py",
+    "test_printed.py",
     "test_publishing.py",
+    "test_ranges.py",
     "test_search.py",
     "test_serve.py",
     "test_site.py",
