@@ -29,13 +29,7 @@
       return new Set(texts).size === 1 ? texts[0] : `${texts[0]} (${texts[1]} to ${texts[2]})`;
     }
     const from = unit;
-    if (unit !== "h" || value < DAY) {
-      const size = Math.abs(value);
-      const found = own.handier.find(
-        ([given, side, edge]) => given === from && size > 0 && (side === "from" ? size >= edge : size < edge),
-      );
-      if (found) unit = found[3];
-    }
+    if (unit !== "h" || value < DAY) unit = HB.handyUnit(value, unit);
     const [best, least, most] = [value, low, high].map((one) => HB.convert(one, from, unit));
     return low === high
       ? HB.show(best, unit, digits === undefined ? 3 : digits)

@@ -32,14 +32,13 @@
   }
 
   /* In the unit a sentence reads best in; the twin of quantities.handy. */
-  /** @param {number} number @param {string} unit @returns {string} */
-  function handyUnit(number, unit) {
+  HB.handyUnit = function (number, unit) {
     const size = Math.abs(number);
     const found = own.handier.find(
       ([given, side, edge]) => given === unit && size > 0 && (side === "from" ? size >= edge : size < edge),
     );
     return found ? found[3] : unit;
-  }
+  };
 
   /** @param {HB.OwnAnswer} found */
   function textOf({ name, declared, values, results, spread, value }) {
@@ -49,7 +48,7 @@
       return HB.shownResult(declared, value, HB.given(name, values, results, intervals), interval, intervals);
     }
     const readers = HB.readersUnit(declared.unit);
-    const unit = readers === declared.unit ? handyUnit(value, declared.unit) : readers;
+    const unit = readers === declared.unit ? HB.handyUnit(value, declared.unit) : readers;
     const turned = (/** @type {number} */ number) => HB.convert(number, declared.unit, unit);
     return interval
       ? HB.showInterval(turned(value), turned(interval.low), turned(interval.high), unit, declared.digits)

@@ -602,6 +602,7 @@ declare namespace HB {
     ownWhy?(asked: string): Pick<WhyFigure, "inputs" | "notes" | "refused"> | null;
     /** a fact of the chosen piece as text */
     ownText?(key: string): string | undefined;
+    handyUnit(number: number, unit: string): string;
     answerFor(facts: Map<string, OwnValue>, number: string): void;
     openPanel(opener: HTMLElement): void;
     /* piece.js */
