@@ -12,6 +12,7 @@ from handbook_calc.editions import of_the_edition
 from handbook_calc.engine import house, places
 from handbook_calc.engine.faults import Fault, HouseFaults
 from handbook_calc.engine.house import Entry, House, is_of_piece
+from handbook_calc.engine.memory import Memory
 from handbook_calc.engine.registers import HOUSE_PAGE
 from handbook_calc.engine.tables import Banner, Column, Link, Mark, Sheet, table
 
@@ -73,13 +74,14 @@ def _shown(entry: Entry | None) -> str:
     return entry.show() if entry else "none"
 
 
-def load(base: Path, files: Iterable[Path], root: Path) -> Benches:
+def load(base: Path, files: Iterable[Path], root: Path, memory: Memory | None = None) -> Benches:
     """Return benches that are laid over one standard.
 
     Arguments:
         base: the file of the standard.
         files: of the differences.
         root: the folder that messages name files from.
+        memory: of what was computed before; default is a new one for each.
 
     Raises:
         HouseFaults: every fault of all files, with file and line; and two benches of one name.
@@ -90,7 +92,7 @@ def load(base: Path, files: Iterable[Path], root: Path) -> Benches:
     for path in files:
         shown = house.named(path, root)
         try:
-            laid = house.load(base, path, root)
+            laid = house.load(base, path, root, memory=memory)
         except HouseFaults as error:
             faults += [fault for fault in error.faults if fault not in faults]
             continue

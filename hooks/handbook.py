@@ -236,6 +236,7 @@ def on_post_build(config):
         serve_log.warning(f"refused in its place, by house values that are each allowed: {told}")
     for notice in notices:
         serve_log.warning(notice)  # the site is published: no strict warning
+    current.prepared.remember()
     config.site_dir = str(current.publication.site)
     log.info(f"Published in directory: {current.publication.site}")
 

@@ -71,7 +71,7 @@ def _load() -> None:
 
         def __init__(self, *given, **named) -> None:
             super().__init__(*given, **named)
-            self.spreads = dict(standard.spreads)
+            self.memory = standard.memory
 
     house.House = Loaded  # pyright: ignore[reportAttributeAccessIssue]  for the forks
 

@@ -334,9 +334,9 @@ class Bench:
         results = calculation(**values)
         if not sources:
             return results, None
-        kept = self.house.spreads if self.house is not None else None
+        memory = self.house.memory if self.house is not None else None
         plain = {declared.name: values.get(declared.name) for declared in calculation.inputs}
-        return results, Call(calculation, plain, sources, calculation.by_name(results), kept)
+        return results, Call(calculation, plain, sources, calculation.by_name(results), memory)
 
 
 def _spans(values: dict) -> dict[str, tuple[float, float]]:

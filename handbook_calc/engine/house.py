@@ -31,6 +31,7 @@ from handbook_calc.engine.faults import (
 from handbook_calc.engine.fields import Field, Instead, Quantity, complaints
 from handbook_calc.engine.interval import Leaf
 from handbook_calc.engine.known import leaf_of
+from handbook_calc.engine.memory import Memory
 
 # What a value rests on: its reason begins with one of these words and a colon.
 GRADES = {
@@ -192,6 +193,7 @@ class House:
         files: the standard, and the differences laid over it.
         piece: the piece's file.
         misfits: what this bench cannot do for the piece, each told at the house value in the way.
+        memory: of how the runs of calculations spread, each computed once.
     """
 
     def __init__(
@@ -200,13 +202,14 @@ class House:
         files: list[Path],
         misfits: tuple[Fault, ...] = (),
         piece: Path | None = None,
+        memory: Memory | None = None,
     ) -> None:
         self.entries = entries
         self.files = files
         self.misfits = misfits
         self.piece = piece
         self._names: dict[str, tuple[str, ...]] = {}
-        self.spreads: dict = {}  # how the runs of calculations spread, each computed once
+        self.memory = memory or Memory()
 
     def __getitem__(self, key: str) -> Any:
         """Return the value of `key` in its declared unit.
@@ -230,7 +233,7 @@ class House:
             self._names[key] = tuple(dict.fromkeys(inside))
         return self._names[key]
 
-    @property
+    @cached_property
     def edition(self) -> str:
         """Return the edition's name and a fingerprint of its values; a piece is no part of it."""
         values = "\n".join(
@@ -278,6 +281,7 @@ def load(
     tried: dict[str, str] | None = None,
     piece: Path | None = None,
     asking: bool = False,
+    memory: Memory | None = None,
 ) -> House:
     """Load and check a house standard, with a file of differences and the facts of a piece laid over it.
 
@@ -288,6 +292,7 @@ def load(
         tried: texts to put in place of those written, by key: values that are only tried, not saved.
         piece: the piece's file; default is `example_path`.
         asking: what the bench cannot do for the piece is an answer (`House.misfits`) and no fault.
+        memory: of what was computed before; default is a new one.
 
     Raises:
         HouseFaults: every fault of all files.
@@ -311,7 +316,7 @@ def load(
     entries = _read_entries(written, faults, gaps, named(base, root), named(piece, root))
     if not faults:
         _derive(entries, gaps, faults)
-    house = House(entries, files, piece=piece)
+    house = House(entries, files, piece=piece, memory=memory)
     asks = _asks_the_bench if asking else lambda _: False
     faults += rules.apply(house, _is_declared, sound=not faults, asks=asks)
     if faults:

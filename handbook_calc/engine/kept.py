@@ -16,8 +16,7 @@ class Watched(House):
     """A house standard that remembers what was read of it."""
 
     def __init__(self, house: House) -> None:
-        super().__init__(house.entries, house.files, house.misfits, house.piece)
-        self.spreads = house.spreads
+        super().__init__(house.entries, house.files, house.misfits, house.piece, house.memory)
         self._house = house
         self._read: set[str] = set()
         self._lists: set[str] = set()

@@ -12,10 +12,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import count
+from types import CodeType
 from typing import Any
 
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.interval import Interval, Leaf, Spread, propagate
+from handbook_calc.engine.memory import PASSING, Memory
 
 MOST_NAMED = 2  # inputs that are named as those an interval comes from
 
@@ -134,8 +136,10 @@ class Judged(str):
         def run(trial):
             return {"word": self.judge(self.call.run_once(trial))}
 
-        leaves = list(self.call.leaves.values())
-        found = propagate(run, leaves, {"word": str(self)}, verdicts=("word",)).flips.get("word", ())
+        def spread():
+            return propagate(run, list(self.call.leaves.values()), {"word": str(self)}, verdicts=("word",))
+
+        found = self.call.remembered(f"{self.call.key} {self} {_told(self.judge)}", spread).flips.get("word", ())
         return tuple(flip_words(self.call, str(self), flip) for flip in found)
 
 
@@ -179,12 +183,12 @@ class Call:
         results: its results as plain values, by name.
     """
 
-    def __init__(self, calculation, values: dict, sources: dict, results: dict, kept: dict | None) -> None:
+    def __init__(self, calculation, values: dict, sources: dict, results: dict, memory: Memory | None) -> None:
         self.calculation = calculation
         self.values = values
         self.sources = sources
         self.results = results
-        self.kept = kept
+        self.memory = memory
         self._done: dict[tuple, dict] = {}  # results by the values of the leaves
 
     @cached_property
@@ -224,11 +228,11 @@ class Call:
     @cached_property
     def spread(self) -> Spread:
         """Return how the results spread; the same run asked for twice is computed once."""
-        if self.kept is None:
-            return self._spread()
-        if self.key not in self.kept:
-            self.kept[self.key] = self._spread()
-        return self.kept[self.key]
+        return self.remembered(self.key, self._spread)
+
+    def remembered(self, key: str, spread: Callable[[], Spread]) -> Spread:
+        """Return a spread that only this run and what `key` says besides make what it is."""
+        return self.memory.spread(key, spread) if self.memory else spread()
 
     def _spread(self) -> Spread:
         verdicts = [r.name for r in self.calculation.results if hasattr(r, "words")]
@@ -307,14 +311,16 @@ class Combination(Call):
     def __init__(self, function: Callable, numbers: Sequence) -> None:
         sources = {str(place): n for place, n in enumerate(numbers) if spanned(n)}
         values = {str(place): float(n) for place, n in enumerate(numbers)}
-        super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, None)
+        memories = (source.call.memory for source in sources.values() if isinstance(source, Derived | DerivedCount))
+        memory = next(filter(None, memories), None)
+        super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, memory)
         self.function = function
-        self.number = next(COMBINATIONS)
 
     @cached_property
     def key(self) -> str:
-        """Return what tells this run from every other: its number, which no later one gets."""
-        return f"combination {self.number}"
+        """Return what tells this run from every other: the function, its numbers, their spans."""
+        before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
+        return f"{_told(self.function)}{self.values}{before}"
 
     @property
     def names(self) -> Sequence[str]:
@@ -376,6 +382,18 @@ def derived(value, call: Call, result: str):
     if isinstance(value, float):
         return Derived(value, call, result)
     return DerivedCount(value, call, result) if isinstance(value, int) else value
+
+
+def _told(function) -> str:
+    """Return what tells a function from every other of this code, or what only this process can say."""
+    code = getattr(function, "__code__", None)
+    held = [cell.cell_contents for cell in getattr(function, "__closure__", None) or ()]
+    plain = code and all(isinstance(value, bool | int | float | str | None) for value in held)
+    if not plain or function.__defaults__ or any(isinstance(value, CodeType) for value in code.co_consts):
+        return f"{PASSING}{next(COMBINATIONS)}"
+    shown = [float(value) if isinstance(value, float) else value for value in held]
+    place = f"{function.__module__}:{code.co_firstlineno} {code.co_qualname}"
+    return f"{place} {code.co_code.hex()} {code.co_consts} {shown} "
 
 
 def _key_of(source) -> str:

@@ -293,7 +293,7 @@ def plan_of(house: House, start: date | None = None, spans: bool = True) -> Plan
     """
     v, leaves = facts(house)
     middle = _numbers(v)
-    ends = _ends(v, leaves) if spans and leaves else {}
+    ends = house.memory.ends(f"{v}{leaves}", lambda: _ends(v, leaves)) if spans and leaves else {}
     done = run(v)
     times = _times(done, v)
 

@@ -45,8 +45,11 @@ SHARED = (
 )
 
 
-def load() -> None:
+def load(checked: bool = False) -> None:
     """Import the stage modules, which enter their calculations, tables and house values, and check them.
+
+    Arguments:
+        checked: this state of the code was checked before, and without fault.
 
     Raises:
         BadDeclaration: what is wrong in them, each fault with file and line.
@@ -58,6 +61,7 @@ def load() -> None:
             raise
         except Exception as error:  # whatever is wrong in a module, its place is told, not a traceback
             raise BadDeclaration(f"{raised_at(error)}: handbook_calc cannot be loaded: {error}") from error
-    declarations.check()
-    steps.check()
-    entries.check(steps.STEPS)
+    if not checked:
+        declarations.check()
+        steps.check()
+        entries.check(steps.STEPS)

@@ -56,6 +56,7 @@ class Preparation:
         self._found = ""  # the digest of the package as it stands in its folder
         self._fresh = True  # it is to be read anew
         self.keep = None
+        self._memory = None
 
     @property
     def renderer(self) -> "Renderer":
@@ -106,6 +107,11 @@ class Preparation:
             self._code, self._package = self._found, sys.modules.get("handbook_calc")
             self.keep = self.renderer.keep
 
+    def remember(self) -> None:
+        """Keep what this build computed for the next one."""
+        if self._memory and not self.serving:
+            self._memory.save()
+
     def explanations(self) -> dict[str, str]:
         """Return by file name the scripts that explain figures, and by which the standard is written."""
         from handbook_calc import desk, own, reasons
@@ -131,11 +137,16 @@ class Preparation:
             from handbook_calc.engine.drawings import FOLDER, Drawings
             from handbook_calc.engine.faults import BadDeclaration, HouseFaults, RecordFault
             from handbook_calc.engine.kept import Keep
+            from handbook_calc.engine.memory import Memory
 
             places.settle(root if base_of(config) else None)
             try:
-                if not self.serving or self._fresh:
-                    stages.load()
+                if self._memory is None or self._fresh:
+                    # Only a whole build keeps it in a file; `serve` has it in its process.
+                    code = "" if self.serving else _digest_of_what_computes(root)
+                    self._memory = Memory(root / ".cache" / "computed", code)
+                    stages.load(self._memory.checked)
+                    self._memory.checked = True
             except BadDeclaration as error:
                 return str(error).splitlines()
         except Exception as error:
@@ -152,7 +163,7 @@ class Preparation:
         try:
             standard = keep and keep.standards.get(repr(state))
             if not standard:
-                standard = house.load(base, other, root, piece=piece)
+                standard = house.load(base, other, root, piece=piece, memory=self._memory)
         except HouseFaults as error:
             return list(map(str, error.faults))
         if keep:
@@ -168,11 +179,11 @@ class Preparation:
         renderer = render.Renderer(standard, keep, past, drawings.found)
         try:
             compared = benches_named(config, root)
-            renderer.benches = benches.load(base, compared, root) if compared else None
+            renderer.benches = benches.load(base, compared, root, self._memory) if compared else None
         except HouseFaults as error:
             return list(map(str, error.faults))
         pages, unreadable = _read_pages(renderer, self._pages(config), self.docs)
-        plans, faults = _plans(config, root, base, other, keep)
+        plans, faults = _plans(config, root, base, other, keep, self._memory)
         renderer.plans = plans
         faults += [str(fault) for fault in drawings.faults]
         faults += computed_faults(renderer, root, pages)
@@ -272,6 +283,22 @@ def _forget_modules() -> dict:
     return {name: sys.modules.pop(name) for name in names}
 
 
+def _digest_of_what_computes(root: Path) -> str:
+    """Return what tells one state of everything that computes from another; empty where that cannot be told.
+
+    Python itself is part of it, and the rows that a bench of its own adds to the published tables.
+    """
+    from handbook_calc.engine import places
+
+    package = _digest_of_package()
+    try:
+        own = [(path.name, path.read_bytes()) for path in sorted((root / places.DATA).glob("*"))]
+    except OSError:
+        return ""
+    told = f"{package}\0{sys.version}\0{sys.platform}\0{own}"
+    return hashlib.sha256(told.encode()).hexdigest() if package else ""
+
+
 def _digest_of_package() -> str:
     """Return what tells one state of the calculation package, code and data, from another."""
     found = importlib.machinery.PathFinder.find_spec("handbook_calc")
@@ -307,7 +334,7 @@ def _place(error: Exception, root: Path) -> str:
     return f"{_named(file, root)}:{line}"
 
 
-def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[dict, list[str]]:
+def _plans(config, root: Path, base: Path, other: Path | None, keep, memory) -> tuple[dict, list[str]]:
     """Return the plans of all pieces below the pages by the names of their files, and what is wrong."""
     from handbook_calc import planned
     from handbook_calc.engine import house, logbook
@@ -321,7 +348,7 @@ def _plans(config, root: Path, base: Path, other: Path | None, keep) -> tuple[di
         return keep.plans[state], []
     plans, faults = planned.plans(
         files,
-        lambda path: house.load(base, other, root, piece=path, asking=True),
+        lambda path: house.load(base, other, root, piece=path, asking=True, memory=memory),
         lambda path: _named(path, root),
     )
     for path in files:
