@@ -52,7 +52,10 @@ class Benches:
         """Tell whether a bench has another value than the standard; what names a bench is no value."""
         if is_of_piece(key) or key.startswith(OF_THE_HOUSE):
             return False
-        return _shown(laid.entries.get(key)) != _shown(self.base.entries.get(key))
+        mine, base = laid.entries.get(key), self.base.entries.get(key)
+        if mine and base and mine.written == base.written:
+            return False
+        return _shown(mine) != _shown(base)
 
     def became(self, laid: House, key: str) -> str:
         """Return what a bench makes of a limit of safety: `TIGHTER`, `LOOSER`; empty for any other value."""

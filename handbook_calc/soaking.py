@@ -21,7 +21,7 @@ KELVIN = 273.15
 STATED_AT = 25  # degC, at which diffusivities of the bath are stated
 FILLED = 1 / 3  # of the diffusivity is left in a crack full of rust: a guess, a half to a quarter
 MODES = 48
-SETTLED = 1e-15
+SETTLED = 1e-8  # of a root: each step squares what is missing, so the next would be the last digit's
 CLOSE = 1e-3
 
 

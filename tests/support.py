@@ -51,6 +51,13 @@ def answered() -> Iterator[None]:
         raise
 
 
+def waiting(browser, seconds: float):
+    """Return what waits for a page, and looks twenty times a second: a whole suite of half seconds is minutes."""
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    return WebDriverWait(browser, seconds, poll_frequency=0.05)
+
+
 def for_each(names: str, cases: Iterable) -> Callable:
     """Try a test on every case and tell all that fail: hundreds of small ones are one test to pytest.
 

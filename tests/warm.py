@@ -58,7 +58,7 @@ def _load() -> None:
     import mkdocs.__main__
     import mkdocs.commands.build  # noqa: F401
 
-    from handbook_calc.engine import house, render, stages  # noqa: F401
+    from handbook_calc.engine import house, memory, render, stages  # noqa: F401
     from handbook_calc.engine.tables import TABLES
 
     stages.load()
@@ -66,14 +66,14 @@ def _load() -> None:
     for table in TABLES.values():
         table.compute(standard)
 
-    class Loaded(house.House):
-        """A standard that knows what was computed for the same runs of calculations."""
+    class Loaded(memory.Memory):
+        """One that knows what was computed here for the same runs of calculations."""
 
         def __init__(self, *given, **named) -> None:
             super().__init__(*given, **named)
-            self.memory = standard.memory
+            self._found = dict(standard.memory._found)
 
-    house.House = Loaded  # pyright: ignore[reportAttributeAccessIssue]  for the forks
+    house.Memory = memory.Memory = Loaded  # pyright: ignore[reportAttributeAccessIssue]  for the forks
 
 
 def _in_a_fork(asked: dict) -> int:

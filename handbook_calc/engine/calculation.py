@@ -262,22 +262,24 @@ class Calculation:
             BadInput: an argument is missing, unknown or out of range.
             Refusal: the arguments are readable, and an answer would be unsafe or untrue.
         """
-        values = self._bind(positional, named)
-        for declared in self.inputs:
-            value = values[declared.name]
+        arguments = self._bind(positional, named)
+        for declared, value in zip(self.inputs, arguments, strict=True):
             if value is None and declared.optional:
                 continue
             try:
                 declared.check(value)
             except ValueError as error:
                 raise OutOfRange(self._complaint(declared, value, error)) from None
-        return self._compute([values[name] for name in self.names])
+        return self._compute(arguments)
 
-    def _bind(self, positional, named) -> dict:
+    def _bind(self, positional, named) -> list:
+        """Return the arguments in order, None for those that are left out."""
         names = self.names
+        if not named and len(positional) == len(names):  # the common case, in formulas that call others
+            return list(positional)
         values = dict(zip(names, positional, strict=False)) | named if positional else named
         if len(values) == len(names) and all(name in values for name in names):
-            return values
+            return [values[name] for name in names]
         for name in values:
             if name not in names:
                 raise self._no_argument(name)
@@ -289,7 +291,7 @@ class Calculation:
                         f"allowed is {declared.allowed()}"
                     )
                 values[declared.name] = None
-        return values
+        return [values[name] for name in names]
 
     def _complaint(self, declared: Field, value, error) -> str:
         shown = brief(value)

@@ -596,7 +596,7 @@ def _read_entries(
             gaps[key] = _Gap(instead, found.file, found.line)
             continue
         try:
-            value, span = field.read_spanned(instead.taken if instead else text)
+            value, span = _read(key, field, instead.taken if instead else text)
         except ValueError as error:
             faults.append(Fault(found.file, found.line, f"{key}: {brief(shown)} {printable(error)}"))
             continue
@@ -623,10 +623,21 @@ def _read_entries(
     return entries
 
 
+_reads: dict[tuple[str, str], tuple[Field, Any]] = {}  # what was read before, and by which declaration
+
+
+def _read(key: str, field: Field, text) -> tuple[Any, tuple[float, float] | None]:
+    """Return a value and its span; each piece and each bench is read over the same text of the standard."""
+    at = (key, repr(text))
+    if at not in _reads or _reads[at][0] is not field:
+        _reads[at] = (field, field.read_spanned(text))
+    return _reads[at][1]
+
+
 def _taken(key: str, instead: Instead, file: str, line: int) -> Entry:
     """Return the entry of a fact for which a word stands that is no value."""
     field = SETTINGS[key]
-    value, span = field.read_spanned(instead.taken)
+    value, span = _read(key, field, instead.taken)
     return Entry(key, value, instead.taken, file, line, f"Guess: {instead.costs}", field, span, instead)
 
 

@@ -136,10 +136,11 @@ class Judged(str):
         def run(trial):
             return {"word": self.judge(self.call.run_once(trial))}
 
-        def spread():
+        def tried():
             return propagate(run, list(self.call.leaves.values()), {"word": str(self)}, verdicts=("word",))
 
-        found = self.call.remembered(f"{self.call.key} {self} {_told(self.judge)}", spread).flips.get("word", ())
+        key = f"{self.call.key} {self} {_told(self.judge)}"
+        found = self.call.remembered(key, tried).flips.get("word", ())
         return tuple(flip_words(self.call, str(self), flip) for flip in found)
 
 
@@ -183,7 +184,9 @@ class Call:
         results: its results as plain values, by name.
     """
 
-    def __init__(self, calculation, values: dict, sources: dict, results: dict, memory: Memory | None) -> None:
+    def __init__(
+        self, calculation, values: dict, sources: dict, results: dict, memory: Memory | None
+    ) -> None:
         self.calculation = calculation
         self.values = values
         self.sources = sources
@@ -311,8 +314,8 @@ class Combination(Call):
     def __init__(self, function: Callable, numbers: Sequence) -> None:
         sources = {str(place): n for place, n in enumerate(numbers) if spanned(n)}
         values = {str(place): float(n) for place, n in enumerate(numbers)}
-        memories = (source.call.memory for source in sources.values() if isinstance(source, Derived | DerivedCount))
-        memory = next(filter(None, memories), None)
+        calls = [source.call for source in sources.values() if isinstance(source, Derived | DerivedCount)]
+        memory = next((call.memory for call in calls if call.memory), None)
         super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, memory)
         self.function = function
 

@@ -4,6 +4,7 @@ As with the plan, the very functions are emitted, into a file of their own. ``HB
 """
 
 import json
+from functools import cache
 
 from handbook_calc.engine.browser import LONG_TEXTS, PRELUDE, Collector
 from handbook_calc.engine.calculation import CATALOGUE
@@ -16,6 +17,7 @@ READS = ("cells_of", "read_log", "standing", "impossible", "row_text", "heading_
 RECKONS = ("findings", "marks", "states", "baths", "ledger_rows")
 
 
+@cache
 def script() -> str:
     """Return the functions of a log as one script.
 

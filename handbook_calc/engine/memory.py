@@ -1,8 +1,8 @@
 """What was computed before from the same words: how runs of calculations spread, and the ends of plans.
 
-Both follow from the code and from a text that tells everything they are made from, so what is found under that
-text is the same to the last digit. A memory lasts as long as its process; with a file, from one build to the
-next, as long as the code is the same.
+Both follow from the code and from a text that tells everything they are made from, so what is found under
+that text is the same to the last digit. A memory lasts as long as its process; with a file, from one build
+to the next, as long as the code is the same.
 """
 
 import contextlib
@@ -45,7 +45,9 @@ class Memory:
 
     def ends(self, key: str, make: Callable[[], dict]) -> dict[str, tuple[float, float]]:
         """Return the ends of a plan's numbers by name; `key` tells the facts and house values of the plan."""
-        return self._recalled(f"ends {key}", make, lambda plain: {n: tuple(both) for n, both in plain.items()})
+        return self._recalled(
+            f"ends {key}", make, lambda plain: {n: tuple(both) for n, both in plain.items()}
+        )
 
     def save(self) -> None:
         """Write what this process computed or asked for, and nothing of what is no longer asked for."""

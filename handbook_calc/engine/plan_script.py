@@ -7,6 +7,7 @@ it.
 
 import json
 from collections.abc import Iterator
+from functools import cache
 
 from handbook_calc.engine.browser import LONG_TEXTS, PRELUDE, Collector
 from handbook_calc.engine.house import House
@@ -17,6 +18,7 @@ from handbook_calc.engine.steps import ALIAS, MATERIALS, STEPS, keys_read
 FUNCTIONS = ("schedule", "hands_begin", "hands_end", "share_at", "stride")
 
 
+@cache
 def script() -> str:
     """Return every step as one script: ``HB.plan.steps[id](v, done)``, and the functions of the calendar.
 

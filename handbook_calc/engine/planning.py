@@ -7,7 +7,7 @@ for each trial of what is known as a span, and what they give is put into senten
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import floor
 
 from handbook_calc.engine import quantities, spread
@@ -262,11 +262,19 @@ def _numbers(v: Mapping) -> dict[str, float]:
     return found
 
 
+@lru_cache(maxsize=512)
+def _points(leaf: Leaf) -> tuple[float, ...]:
+    """Return the values at which a span is tried; those of the house are the same for each piece."""
+    from handbook_calc import plan
+
+    return tuple(leaf.at(plan.share_at(point)) for point in range(plan.POINTS))
+
+
 def _ends(v: Mapping, leaves: list[Leaf]) -> dict[str, tuple[float, float]]:
     """Return the 5th and 95th per cent of every number of a plan over the trials of its spanned facts."""
     from handbook_calc import plan
 
-    points = [[leaf.at(plan.share_at(point)) for point in range(plan.POINTS)] for leaf in leaves]
+    points = [_points(leaf) for leaf in leaves]
     strides = [plan.stride(place) for place in range(len(leaves))]
     found: dict[str, list[float]] = {}
     for trial in range(plan.POINTS):

@@ -9,6 +9,7 @@ import ast
 import inspect
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 
 from handbook_calc.engine import kernels, quantities
 from handbook_calc.engine.faults import BadDeclaration, declared_at, nearest
@@ -185,6 +186,7 @@ def _facts(declared: Step) -> Iterator[str]:
             yield f"reads {key}, which nothing declares{nearest(key, SETTINGS)}"
 
 
+@cache
 def keys_read(kernel) -> tuple[str, ...]:
     """Return the facts that a step reads, itself or in a function that takes the facts from it."""
     found: dict[str, None] = {}

@@ -19,7 +19,6 @@ from pathlib import Path
 from mkdocs.exceptions import PluginError
 
 from handbook_site import chapters as parts
-from handbook_site import epub
 from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, Chapter, Chapters, code_of, target_of
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
@@ -434,6 +433,8 @@ def write(config, kept: Chapters, renderer) -> None:
         kept: the finished pages.
         renderer: knows the house and the state of its edition.
     """
+    from handbook_site import epub  # only a site with a book needs what it brings
+
     site = Path(config.site_dir)
     book = Book(site, kept.finished(), cover_of(config, renderer), GLOSSARY_PAGE)
     styles = "".join(_text(found_in(config, name)) for name in (*LOOK, STYLES))

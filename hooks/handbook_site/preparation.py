@@ -311,7 +311,7 @@ def _digest_of_package() -> str:
                 content = path.read_bytes()
             except OSError:
                 return ""  # whatever it is, it may be another by now
-            digest.update(f"{path}\0{len(content)}\0".encode())
+            digest.update(f"{path.relative_to(folder)}\0{len(content)}\0".encode())
             digest.update(content)
     return digest.hexdigest()
 

@@ -8,7 +8,7 @@ import subprocess
 import time
 
 import pytest
-from selenium.webdriver.support.ui import WebDriverWait
+from support import waiting
 from test_in_chromium import open_page
 
 NAME = "handbook.html"
@@ -40,7 +40,8 @@ def shown(browser):
     )
 
 
-def test_it_asks_for_no_other_file_and_says_nothing_to_the_console(browser, alone):
+def test_it_asks_for_no_other_file_and_says_nothing_to_the_console(recorded, alone):
+    browser = recorded
     browser.get_log("performance")
     browser.get_log("browser")
     opened(browser, alone)
@@ -67,7 +68,7 @@ def test_one_chapter_is_shown_and_links_lead_to_others_and_back(browser, alone):
     )
     browser.back()
     browser.back()
-    WebDriverWait(browser, 5).until(lambda b: shown(b) == ["bk-contents"])
+    waiting(browser, 5).until(lambda b: shown(b) == ["bk-contents"])
 
 
 def test_a_calculator_opens_by_its_address_and_computes(browser, alone):
@@ -75,13 +76,13 @@ def test_a_calculator_opens_by_its_address_and_computes(browser, alone):
     assert shown(browser) == ["p-rinse"]
     answer = "#p-rinse--calc-rinse-sequence .hb-calc-short"
     text = "return document.querySelector(arguments[0]).textContent"
-    first = WebDriverWait(browser, 10).until(lambda b: b.execute_script(text, answer))
+    first = waiting(browser, 10).until(lambda b: b.execute_script(text, answer))
     field = browser.find_element("css selector", "#p-rinse--calc-rinse-sequence [data-argument=start]")
     assert field.get_attribute("value") == "40"
     assert field.is_enabled()
     field.clear()
     field.send_keys("4000")
-    WebDriverWait(browser, 10).until(lambda b: b.execute_script(text, answer) not in (first, "–"))
+    waiting(browser, 10).until(lambda b: b.execute_script(text, answer) not in (first, "–"))
 
 
 def test_a_menu_has_all_its_choices_and_keeps_what_was_chosen(browser, alone, real_site):
@@ -104,7 +105,7 @@ def test_a_menu_has_all_its_choices_and_keeps_what_was_chosen(browser, alone, re
 def test_the_search_finds_what_is_asked_for(browser, alone):
     opened(browser, alone, "#bk-contents")
     browser.find_element("css selector", "#bk-asked").send_keys("dew point")
-    found = WebDriverWait(browser, 5).until(lambda b: b.find_elements("css selector", ".bk-find li a"))
+    found = waiting(browser, 5).until(lambda b: b.find_elements("css selector", ".bk-find li a"))
     assert any("dew point" in link.text.lower() or "Coat" in link.text for link in found[:3])
     found[0].click()
     assert shown(browser) not in ([], ["bk-contents"])

@@ -67,7 +67,8 @@ def as_typed(declared, value):
 
 
 @pytest.mark.parametrize("stage", stages_with_calculators())
-def test_every_calculator_gives_what_python_gives(browser, site, stage):
+def test_every_calculator_gives_what_python_gives(recorded, site, stage):
+    browser = recorded
     open_page(browser, site, f"calculators/{stage}.html")
     for calculation in [c for c in CATALOGUE.values() if c.stage == stage]:
         rows = [c for c in checks() if c.calculation == calculation.name and c.expected != ""]

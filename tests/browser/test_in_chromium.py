@@ -12,7 +12,7 @@ import subprocess
 import time
 
 import pytest
-from support import CHROMIUM_FLAGS, ROOT
+from support import CHROMIUM_FLAGS, ROOT, waiting
 
 TOOLS = ("chromium", "chromedriver", "pdftotext")
 MISSING = [tool for tool in TOOLS if shutil.which(tool) is None]
@@ -58,7 +58,8 @@ def requests_to_other_hosts(browser):
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_no_request_leaves_the_folder_and_the_console_is_clean(browser, site, name):
+def test_no_request_leaves_the_folder_and_the_console_is_clean(recorded, site, name):
+    browser = recorded
     browser.get_log("performance")
     browser.get_log("browser")
     open_page(browser, site, name)
@@ -85,13 +86,10 @@ def test_nothing_hangs_over_the_edge_of_a_phone(browser, site, name):
 )
 def test_search_works_from_a_file_and_finds_what_tables_hold(browser, site, words, page):
     from selenium.webdriver.common.by import By
-    from selenium.webdriver.support.ui import WebDriverWait
 
     open_page(browser, site, "index.html")
     browser.find_element(By.CSS_SELECTOR, "[data-md-component=search-query]").send_keys(words)
-    links = WebDriverWait(browser, 20).until(
-        lambda b: b.find_elements(By.CSS_SELECTOR, ".md-search-result__link")
-    )
+    links = waiting(browser, 20).until(lambda b: b.find_elements(By.CSS_SELECTOR, ".md-search-result__link"))
     assert any(page in link.get_attribute("href") for link in links[:10])
 
 

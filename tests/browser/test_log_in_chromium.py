@@ -4,8 +4,8 @@ from datetime import datetime
 
 import pytest
 from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import Select, WebDriverWait
-from support import ROOT, run
+from selenium.webdriver.support.ui import Select
+from support import ROOT, run, waiting
 from test_in_chromium import open_page
 from test_piece_in_chromium import open_file, open_panel, press, ready
 
@@ -40,7 +40,7 @@ HOSTILE = {
 def open_log(browser, site, **page):
     """Open the log's page and wait until it stands; `page` is that of `open_page`."""
     open_page(browser, site, PAGE, **page)
-    WebDriverWait(browser, 60).until(
+    waiting(browser, 60).until(
         lambda b: b.execute_script(
             "return (document.getElementById('hb-own-log') || {dataset: {}}).dataset.ready"
         )
@@ -241,7 +241,7 @@ def test_calculators_and_plan_go_on_from_the_log(mine, site):
     dry = mine.find_element(By.CSS_SELECTOR, "#calc-constant-mass .hb-calc-short")
     assert dry.get_property("textContent") == "–"
     open_page(mine, site, "pieces/own.html")
-    WebDriverWait(mine, 60).until(
+    waiting(mine, 60).until(
         lambda b: b.execute_script("return document.getElementById('hb-own-plan').dataset.sure")
     )
     state = mine.find_element(By.CSS_SELECTOR, "#step-electrolysis .hb-plan-state").text
@@ -253,13 +253,13 @@ def test_a_log_is_saved_forgotten_with_its_piece_and_opened_again_the_same(mine,
     given = "\ufeff" + LOGGED.with_suffix(".csv").read_text(encoding="utf-8").replace("\n", "\r\n")
     (tmp_path / "given.csv").write_bytes(given.encode())
     mine.find_element(By.ID, "hb-log-file").send_keys(str(tmp_path / "given.csv"))
-    WebDriverWait(mine, 20).until(lambda _: told(mine))
+    waiting(mine, 20).until(lambda _: told(mine))
     assert "given.csv is the log of LY-017 now" in told(mine)
     enter(mine, "note", 'a, "b"')
     before = kept(mine)
     push(mine, "Save LY-017.csv")
     file = tmp_path / "LY-017.csv"
-    WebDriverWait(mine, 20).until(lambda _: file.exists())
+    waiting(mine, 20).until(lambda _: file.exists())
     assert file.read_bytes() == before.encode()
     assert file.read_bytes().startswith(given.encode())
     open_panel(mine)
@@ -268,13 +268,13 @@ def test_a_log_is_saved_forgotten_with_its_piece_and_opened_again_the_same(mine,
     assert "Really forget LY-017 and its log?" in asked
     assert kept(mine) == before, "one touch forgets nothing"
     press(mine, "Really forget")
-    WebDriverWait(mine, 20).until(lambda b: not b.execute_script("return HB.pieceName()"))
+    waiting(mine, 20).until(lambda b: not b.execute_script("return HB.pieceName()"))
     assert kept(mine) == ""
     open_file(mine, LOGGED)
     ready(mine)
     open_log(mine, site)
     mine.find_element(By.ID, "hb-log-file").send_keys(str(file))
-    WebDriverWait(mine, 20).until(lambda _: kept(mine))
+    waiting(mine, 20).until(lambda _: kept(mine))
     assert kept(mine) == before
 
 
@@ -286,7 +286,7 @@ def test_a_hostile_log_is_refused_whole_and_nothing_is_lost(mine, tmp_path, case
     file = tmp_path / "hostile.csv"
     file.write_bytes(content)
     mine.find_element(By.ID, "hb-log-file").send_keys(str(file))
-    WebDriverWait(mine, 20).until(lambda _: "refused whole" in told(mine))
+    waiting(mine, 20).until(lambda _: "refused whole" in told(mine))
     assert f"line {line}: " in told(mine)
     assert kept(mine) == before
     assert mine.title.startswith("Log of your own piece")
@@ -300,13 +300,13 @@ def test_an_older_file_takes_the_place_of_a_log_only_when_that_was_saved(mine, t
     older = "".join(before.splitlines(keepends=True)[:5])
     (tmp_path / "older.csv").write_text(older, encoding="utf-8")
     mine.find_element(By.ID, "hb-log-file").send_keys(str(tmp_path / "older.csv"))
-    WebDriverWait(mine, 20).until(lambda _: "Nothing was changed" in told(mine))
+    waiting(mine, 20).until(lambda _: "Nothing was changed" in told(mine))
     assert "in row 5, 6, 7, 8" in told(mine)
     assert kept(mine) == before
     push(mine, "Save the log kept here, then take older.csv")
     assert kept(mine) == older
     file = tmp_path / "LY-017.csv"
-    WebDriverWait(mine, 20).until(lambda _: file.exists())
+    waiting(mine, 20).until(lambda _: file.exists())
     assert file.read_text(encoding="utf-8") == before
 
 
@@ -323,7 +323,7 @@ def test_a_browser_that_keeps_nothing_gives_the_file(mine, tmp_path):
     mine.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
     mine.execute_script("HB.store.set = () => false")
     enter(mine, "room humidity", "45")
-    WebDriverWait(mine, 20).until(lambda _: (tmp_path / "LY-017.csv").exists())
+    waiting(mine, 20).until(lambda _: (tmp_path / "LY-017.csv").exists())
     assert "keeps nothing" in told(mine)
     assert ",room humidity,45 %," in (tmp_path / "LY-017.csv").read_text(encoding="utf-8")
 
@@ -338,7 +338,7 @@ def test_a_piece_with_another_number_takes_its_log_along(mine):
         "c.dispatchEvent(new Event('input', {bubbles: true}));"
     )
     press(mine, "Keep it")
-    WebDriverWait(mine, 30).until(lambda b: b.execute_script("return HB.pieceName()") == "LY-117")
+    waiting(mine, 30).until(lambda b: b.execute_script("return HB.pieceName()") == "LY-117")
     assert mine.execute_script("return HB.store.get('log/LY-117')") == before
     assert kept(mine) == ""
 

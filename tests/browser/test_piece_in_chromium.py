@@ -4,8 +4,7 @@ from pathlib import Path
 
 import pytest
 from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import WebDriverWait
-from support import ROOT, changed_piece, run
+from support import ROOT, changed_piece, run, waiting
 from test_in_chromium import open_page
 
 from handbook_calc.engine import house as house_module
@@ -53,12 +52,12 @@ def press(browser, text):
 
 def open_panel(browser):
     browser.execute_script("document.querySelector('.hb-piece').click()")
-    WebDriverWait(browser, 20).until(lambda b: b.find_elements(By.CSS_SELECTOR, ".hb-piece-panel h2"))
+    waiting(browser, 20).until(lambda b: b.find_elements(By.CSS_SELECTOR, ".hb-piece-panel h2"))
 
 
 def ready(browser):
     """Wait until the page answers for the piece that is chosen."""
-    WebDriverWait(browser, 30).until(
+    waiting(browser, 30).until(
         lambda b: b.execute_script("return document.documentElement.dataset.ownPiece === 'ready'")
     )
 
@@ -115,7 +114,7 @@ def test_every_page_answers_for_the_piece_after_a_reload_and_from_another_page(m
     ready(mine)
     box = mine.find_element(By.ID, "calc-extraction-time")
     short = box.find_element(By.CSS_SELECTOR, ".hb-calc-short")
-    WebDriverWait(mine, 20).until(lambda _: "(" in short.get_property("textContent"))
+    waiting(mine, 20).until(lambda _: "(" in short.get_property("textContent"))
     assert short.get_property("textContent") == time_of
     # Readings of the example are nobody's here.
     ledger = mine.find_element(By.ID, "calc-chloride-ledger")
@@ -139,7 +138,7 @@ def test_the_plan_in_the_page_is_the_plan_of_the_command(mine, site, tmp_path):
     path = tmp_path / "MB-7.yml"
     path.write_text(kept(mine)["MB-7"], encoding="utf-8")
     open_page(mine, site, "pieces/own.html")
-    WebDriverWait(mine, 60).until(
+    waiting(mine, 60).until(
         lambda b: b.execute_script("return document.getElementById('hb-own-plan').dataset.sure")
     )
     told = mine.find_element(By.CSS_SELECTOR, "#hb-own-plan .hb-plan").text.replace("\u00a0", " ")
@@ -159,12 +158,12 @@ def test_a_piece_is_saved_forgotten_and_opened_again_the_same(mine, site, tmp_pa
     open_panel(mine)
     press(mine, "Save MB-7.yml")
     file = tmp_path / "MB-7.yml"
-    WebDriverWait(mine, 20).until(lambda _: file.exists())
+    waiting(mine, 20).until(lambda _: file.exists())
     assert file.read_text(encoding="utf-8") == before["MB-7"]
     press(mine, "Forget MB-7")
     assert kept(mine) == before, "one touch forgets nothing"
     press(mine, "Really forget")
-    WebDriverWait(mine, 20).until(lambda b: not b.execute_script("return HB.pieceName()"))
+    waiting(mine, 20).until(lambda b: not b.execute_script("return HB.pieceName()"))
     assert kept(mine) == {}
     assert "LY-014" in mine.find_element(By.CSS_SELECTOR, ".hb-example").text
     open_file(mine, file)
@@ -185,7 +184,7 @@ def test_a_hostile_file_is_refused_whole_and_nothing_is_lost(mine, site, tmp_pat
     file.write_text(text, encoding="utf-8")
     open_file(mine, file)
     told = mine.find_element(By.CSS_SELECTOR, ".hb-piece-told")
-    WebDriverWait(mine, 20).until(lambda _: told.text)
+    waiting(mine, 20).until(lambda _: told.text)
     assert "refused whole" in told.text
     assert "line " in told.text
     assert kept(mine) == before
@@ -199,7 +198,7 @@ def test_a_huge_file_and_one_that_is_no_text_are_refused(mine, tmp_path):
         (tmp_path / name).write_bytes(content)
         open_file(mine, tmp_path / name)
         told = mine.find_element(By.CSS_SELECTOR, ".hb-piece-told")
-        WebDriverWait(mine, 20).until(lambda _, told=told: "Nothing was changed" in told.text)
+        waiting(mine, 20).until(lambda _, told=told: "Nothing was changed" in told.text)
         press(mine, "Close")
     assert kept(mine) == before
 
@@ -207,7 +206,7 @@ def test_a_huge_file_and_one_that_is_no_text_are_refused(mine, tmp_path):
 def test_what_is_wrong_is_told_at_its_field_and_nothing_is_kept(browser, site):
     type_mine(browser, site, {**MINE, "piece-mass": "3 km", "wanted-hours": "40 h"})
     told = browser.find_element(By.ID, "hb-piece-piece-mass-error")
-    WebDriverWait(browser, 20).until(lambda _: told.text)
+    waiting(browser, 20).until(lambda _: told.text)
     assert "kg" in told.text or "g" in told.text
     assert browser.find_element(By.ID, "hb-piece-wanted-hours-error").text
     assert kept(browser) == {}
@@ -241,7 +240,7 @@ def test_a_browser_that_keeps_nothing_gives_the_file(browser, site, tmp_path):
     press(browser, "Type a new piece")
     type_facts(browser, MINE)
     press(browser, "Keep it")
-    WebDriverWait(browser, 20).until(lambda _: (tmp_path / "MB-7.yml").exists())
+    waiting(browser, 20).until(lambda _: (tmp_path / "MB-7.yml").exists())
     assert "keeps nothing" in browser.find_element(By.CSS_SELECTOR, ".hb-piece-told").text
 
 
@@ -296,7 +295,7 @@ def test_a_mended_file_takes_the_place_of_a_piece_whose_log_stays(mine, site, tm
     path.write_text(kept(mine)["MB-7"].replace("2.3 kg", "2.2 km"), encoding="utf-8")
     open_panel(mine)
     told = lambda: mine.find_element(By.CSS_SELECTOR, ".hb-piece-told").text  # noqa: E731
-    wait = WebDriverWait(mine, 10)
+    wait = waiting(mine, 10)
     mine.find_element(By.ID, "hb-piece-file").send_keys(str(path))
     wait.until(lambda _: "refused whole" in told())
     path.write_text(kept(mine)["MB-7"].replace("2.3 kg", "2.2 kg"), encoding="utf-8")

@@ -3,6 +3,7 @@
 import time
 
 import pytest
+from support import waiting
 from test_in_chromium import open_page
 
 KINDS = [
@@ -70,13 +71,10 @@ def test_the_page_still_changes_from_light_to_dark(browser, site):
 
 @pytest.mark.parametrize("name", ["index.html", "procedures/rinse.html"])
 def test_search_answers_from_a_folder_under_the_policy(browser, site, name):
-    from selenium.webdriver.support.ui import WebDriverWait
 
     open_page(browser, site, name)
     browser.get_log("browser")
     browser.find_element("css selector", "[data-md-component=search-query]").send_keys("dew point")
-    found = WebDriverWait(browser, 20).until(
-        lambda b: b.find_elements("css selector", ".md-search-result__link")
-    )
+    found = waiting(browser, 20).until(lambda b: b.find_elements("css selector", ".md-search-result__link"))
     assert len(found) > 3
     assert policy_messages(browser) == []

@@ -6,7 +6,7 @@ from urllib.parse import unquote
 
 import pytest
 from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import WebDriverWait
+from support import waiting
 from test_calculators_in_chromium import nothing_kept  # noqa: F401 - a fixture
 from test_typed_values_in_chromium import (
     ALCOHOL,
@@ -41,7 +41,7 @@ const first = performance.now() - begun;
 
 def with_interval(browser, box):
     """Wait for the interval behind an answer; return the answer."""
-    WebDriverWait(browser, 10).until(lambda _: INTERVAL.match(answer(box)))
+    waiting(browser, 10).until(lambda _: INTERVAL.match(answer(box)))
     return answer(box)
 
 
@@ -63,14 +63,14 @@ def test_a_typed_span_is_answered_kept_sent_and_copied(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     write(field(box, "diffusivity"), "300 um^2/s (150 to 600)")
     write(field(box, "depth"), "4")
-    WebDriverWait(browser, 10).until(lambda _: answer(box) == "31\u00a0h (15 to 61)")
+    waiting(browser, 10).until(lambda _: answer(box) == "31\u00a0h (15 to 61)")
     assert notes(box, "time") == ["5 to 95 %, most of it from diffusivity"]
     assert "diffusivity=300 um^2/s (150 to 600)" in unquote(browser.current_url)
     text = browser.execute_script("return HB.asText(HB.calculatorOf(arguments[0]))", box)
     assert "31\u00a0h (15 to 61); 5 to 95 %, most of it from diffusivity" in text
     browser.refresh()
     box = unfold(browser, "soak-time")
-    WebDriverWait(browser, 10).until(lambda _: answer(box) == "31\u00a0h (15 to 61)")
+    waiting(browser, 10).until(lambda _: answer(box) == "31\u00a0h (15 to 61)")
 
 
 def test_a_span_follows_the_unit_and_comes_back(browser, site):
@@ -116,10 +116,10 @@ def test_a_verdict_that_flips_says_where(browser, site):
 
 def test_the_curve_has_a_band(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
-    WebDriverWait(browser, 10).until(lambda _: box.find_elements(By.CSS_SELECTOR, ".hb-curve .hb-band"))
+    waiting(browser, 10).until(lambda _: box.find_elements(By.CSS_SELECTOR, ".hb-curve .hb-band"))
     for name in ("depth", "diffusivity"):
         write(field(box, name), {"depth": "4", "diffusivity": "300 um^2/s"}[name])
-    WebDriverWait(browser, 10).until(lambda _: answer(box) == "30.7\u00a0h")
+    waiting(browser, 10).until(lambda _: answer(box) == "30.7\u00a0h")
     assert not box.find_elements(By.CSS_SELECTOR, ".hb-curve .hb-band")
     assert not box.find_elements(By.CSS_SELECTOR, "[data-result] .hb-spread")
 

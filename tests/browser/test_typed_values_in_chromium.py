@@ -5,7 +5,8 @@ import time
 import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.support.ui import Select, WebDriverWait
+from selenium.webdriver.support.ui import Select
+from support import waiting
 from test_calculators_in_chromium import nothing_kept, stages_with_calculators  # noqa: F401 - a fixture
 from test_in_chromium import open_page
 
@@ -52,7 +53,7 @@ def shown(control):
 
 def answer(box):
     """Return the answer of a calculator, with its interval where one is to come."""
-    WebDriverWait(box.parent, 10).until(lambda _: not box.find_elements(By.CSS_SELECTOR, "[aria-busy=true]"))
+    waiting(box.parent, 10).until(lambda _: not box.find_elements(By.CSS_SELECTOR, "[aria-busy=true]"))
     return box.find_element(By.CSS_SELECTOR, ".hb-calc-short").get_property("textContent")
 
 
