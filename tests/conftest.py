@@ -23,13 +23,31 @@ settings.load_profile("landing" if os.environ.get("CI") else "desk")
 stages.load()
 
 
+def pytest_addoption(parser) -> None:
+    """Offer every test at once: the usual run leaves out what takes seconds by itself."""
+    parser.addoption("--whole", action="store_true", help="run the long tests, too; -m long runs only these")
+
+
+def pytest_collection_modifyitems(config, items) -> None:
+    """Leave out the long tests, unless somebody asks for them, or for tests by name."""
+    if config.option.whole or config.option.markexpr or _named(config):
+        return
+    left_out = [item for item in items if item.get_closest_marker("long")]
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = [item for item in items if item not in left_out]
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers(config) -> int | None:
     """Run a few named tests in this process: they end before others have started."""
-    if not config.args or not all("::" in name for name in config.args):
+    if not _named(config):
         return None
     config.option.dist = "no"
     return 0
+
+
+def _named(config) -> bool:
+    return bool(config.args) and all("::" in name for name in config.args)
 
 
 @pytest.fixture(scope="session")
