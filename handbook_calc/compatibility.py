@@ -117,11 +117,10 @@ def place_of(agent):
 
 def in_class(place, wanted):
     """Say whether a class is one of those of the entry at a place."""
-    found = False
     for i in range(BEGINS[place], BEGINS[place + 1]):
         if MEMBER[i] == wanted:
-            found = True
-    return found
+            return True
+    return False
 
 
 def matches(rule, one, two):

@@ -259,7 +259,8 @@ def survey(v, done):
         "stony": "Silicate in the metal: no current, no acid on its borders, lukewarm water, a cool oven.",
         "glued": "Glue or filler: no acetone, a cool oven, no acid near a joint.",
         "sulphide": "Sulphide in the face: no acid reaches it.",
-        "plain": "A plain iron without glue and without open sulphide: nothing of this page applies.",
+        "plain": "Noted as a plain iron, with no glue and no open sulphide: nothing of this page applies. What "
+        "nobody has looked at is looked at first.",
     },
     holds={"marked": "Are joints, fillings and nodules drawn into the photograph?"},
     record=("Joints, fillings, nodules on the photograph",),
@@ -304,6 +305,7 @@ def stony_irons(v, done):
         "consent": "Is the consent written, for each step that cannot be undone?",
         "etched": "Does the owner know that the etched face will not survive the bath, and what a new one "
         "costs?",
+        "carrier": "Is somebody named who takes each kind of waste, before the first litre is made?",
     },
     record=("Route, with its reason", "Routes refused, with theirs", "Owner's word"),
 )
@@ -336,6 +338,8 @@ def decide(v, done):
     holds = [because("consent")]
     if route == "bath" and v["piece.etched"]:
         holds.append(because("etched"))
+    if route == "bath" or v["wanted.face"] or coat_wanted(v):
+        holds.append(because("carrier"))
     return telling(
         why, None, {}, [[1, v["work.decide"] / MINUTES, 0, None]], [], holds, {"waste": 0.0, "route": route}
     )
@@ -352,7 +356,7 @@ def decide(v, done):
         "film": "A coat is on it: it is taken off before any bath, paper or new coat. Under a film nobody "
         "sees "
         "what rusts.",
-        "first-time": "No rust has come back within {0 d}, and no film stands in the way.",
+        "first-time": "No rust is noted to have come back within {0 d}, and no film that would stand in the way.",
     },
     holds={"dry-first": "Does it stand in its own dry box, photographed before anything was touched?"},
     cautions=("alcohols", "isocyanates"),
@@ -543,7 +547,7 @@ def electrolysis(v, done):
         "no-bath": "There is no bath to read.",
     },
     holds={"sees": "Does the test show the weakest standard on the same day?"},
-    cautions=("nitric-acid",),
+    cautions=("nitric-acid", "silver-nitrate"),
     record=("Reading, blank, litres and days of each bath, raw", "Sum by mass of the piece"),
 )
 def chloride_test(v, done):
@@ -800,6 +804,7 @@ def oven_dry(v, done):
         "proven": "Has the corrected trace of the box stayed below its alarm?",
         "dry": "Does the record show the piece dry?",
     },
+    cautions=("ovens",),
     record=("Box, gel with its dry mass and date", "Humidity, raw and corrected"),
 )
 def store(v, done):
@@ -1310,7 +1315,7 @@ def coat(v, done):
         "some": "What is left is sorted, labelled and booked; nothing of it goes down a drain unasked.",
         "none": "No liquid waste is made.",
     },
-    holds={"carrier": "Is somebody named who takes each kind, before the first litre is made?"},
+    holds={"gone": "Is each kind in its own labelled container, and booked to whoever takes it?"},
     cautions=("never-together",),
     record=("Kind, litres, container, where it went",),
 )
@@ -1336,7 +1341,7 @@ def waste(v, done):
     hands = v["work.waste"] * containers / MINUTES
     return planned(
         because("some"), None, {"liquid": liquid, "containers": containers}, [[1, hands, 0, None]], [],
-        [because("carrier")],
+        [because("gone")],
     )  # fmt: skip
 
 

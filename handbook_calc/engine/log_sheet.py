@@ -47,8 +47,21 @@ def counted(plan: Plan) -> str:
 
 
 def editions(log: Log) -> str:
-    """Return by which editions the rows were read."""
-    return ", ".join(f"{edition} ({count})" for edition, count in sorted(log.editions.items()))
+    """Return by which editions the rows were read: ``by edition 2025.4 (3)``."""
+    named = [f"{edition} ({count})" for edition, count in sorted(log.editions.items()) if edition]
+    without = log.editions.get("", 0)
+    told = [f"by edition {', '.join(named)}"] if named else []
+    return "; ".join(told + ([f"{without} without an edition"] if without else []))
+
+
+def _rows_of(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"
+
+
+def _no_longer(log: Log) -> str:
+    """Return how many rows were corrected or struck out; empty where all count."""
+    gone = len(log.entries) - len(log.standing)
+    return f"; {gone} of them no longer count{'s' if gone == 1 else ''}" if gone else ""
 
 
 def text(log: Log, plan: Plan) -> str:
@@ -57,8 +70,8 @@ def text(log: Log, plan: Plan) -> str:
 
 
 def _lines(log: Log, plan: Plan) -> Iterator[str]:
-    yield f"Log of {log.number} at {written(log.now)}: {len(log.entries)} rows of {log.file}"
-    yield f"   by edition {editions(log)}; {len(log.standing)} of them count"
+    yield f"Log of {log.number} at {written(log.now)}: {_rows_of(len(log.entries))} of {log.file}"
+    yield f"   {editions(log)}{_no_longer(log)}"
     for told in log.findings:
         yield f"look at this: {told}"
     lacking = []
@@ -154,8 +167,8 @@ def _html(log: Log, plan: Plan) -> Iterator[str]:
     number, file = escape(log.number), log.file.rpartition("/")[2]
     yield f'<section class="hb-log" data-piece="{number}"><h2>Log</h2>'
     yield (
-        f"<p>As of its last row, {written(log.now)}: {len(log.entries)} rows by edition "
-        f"{escape(editions(log))}, of which {len(log.standing)} count. {escape(counted(plan))}. The file is "
+        f"<p>As of its last row, {written(log.now)}: {_rows_of(len(log.entries))}, "
+        f"{escape(editions(log))}{_no_longer(log)}. {escape(counted(plan))}. The file is "
         f'<a href="{escape(file)}">{escape(file)}</a>.</p>'
     )
     standing = "".join(f"<li>{escape(line)}</li>" for line in standing_lines(plan))

@@ -2,8 +2,10 @@
 
 Prints ratios of processor time, which other work on the machine hardly moves; asserts nothing. Both sites have the same words, headings, cautions and tables, in the
 same folders. The stock site holds each table as a Markdown table; ours asks for it and computes it.
-Both leave the other sections out of each page's menu. Rounds alternate the two, and the ratio is the median of the
-rounds; the first build of ours, before anything is kept in ``.cache``, is told by itself.
+The stock site has the theme as it comes, and once more with only the open section in each page's menu, as ours has
+it. Beside them stands what the pages cost without any table, below which nothing that fills tables can come. Rounds
+alternate, and a ratio is the median of the rounds; the first build of ours, before anything is kept in ``.cache``,
+is told by itself.
 
     python tests/benchmarks/build_time.py [--pages 40 200] [--rounds 5]
 """
@@ -31,6 +33,7 @@ from handbook_calc.engine.tables import TABLES, Banner, shown  # noqa: E402
 
 TABLES_A_PAGE = 4
 LEAST_CELLS = 48
+PRUNED = ", features: [navigation.prune]"
 SENTENCE = (
     "Lift the piece from the bath with tongs, let it drain over the tray until the drops stop, and turn it "
     "so that the cracks face down before it goes into the next bath. "
@@ -49,21 +52,31 @@ def main() -> None:
     names = [name for name in TABLES if name not in REGISTERS and cells(name, standard) >= LEAST_CELLS]
     for pages in asked.pages:
         with tempfile.TemporaryDirectory() as folder:
-            stock = write_site(Path(folder) / "stock", pages, names, standard, ours=False)
-            ours = write_site(Path(folder) / "ours", pages, names, standard, ours=True)
-            ratios, seconds = [], []
-            first = build(ours) / build(stock)
+            written = {
+                "stock": write_site(Path(folder) / "stock", pages, names, standard),
+                "pruned": write_site(Path(folder) / "pruned", pages, names, standard, features=PRUNED),
+                "bare": write_site(Path(folder) / "bare", pages, [], standard, features=PRUNED),
+                "ours": write_site(Path(folder) / "ours", pages, names, standard, features=PRUNED, ours=True),
+            }
+            ours, stock = written["ours"], written["stock"]
+            first = build(ours)
+            rounds: list[dict[str, float]] = []
             for turn in range(asked.rounds):
-                order = (stock, ours) if turn % 2 == 0 else (ours, stock)
-                took = {site: build(site) for site in order}
-                ratios.append(took[ours] / took[stock])
-                seconds.append((took[stock], took[ours]))
+                order = list(written) if turn % 2 == 0 else list(written)[::-1]
+                rounds.append({name: build(written[name]) for name in order})
+            ratios = [took["ours"] / took["stock"] for took in rounds]
             middle = statistics.median(ratios)
-            context = ", ".join(f"{a:.2f}/{b:.2f}" for a, b in seconds)
+            first /= statistics.median(took["stock"] for took in rounds)
+            context = "; ".join(
+                f"{name} {statistics.median(took[name] for took in rounds):.2f} s" for name in written
+            )
+            pruned = statistics.median(took["ours"] / took["pruned"] for took in rounds)
+            bare = statistics.median(took["bare"] / took["stock"] for took in rounds)
             goal = f", goal at most {GOAL[pages]}" if pages in GOAL else ""
             print(
                 f"{pages} pages: computed tables take {middle:.2f} of the stock build's time{goal} "
-                f"(spread {min(ratios):.2f} to {max(ratios):.2f}; first build {first:.2f}; seconds stock/ours {context})"
+                f"(spread {min(ratios):.2f} to {max(ratios):.2f}; first build {first:.2f}; against pruned menus "
+                f"{pruned:.2f}; pages without tables {bare:.2f}; {context})"
             )
             print(
                 f"  cells in the stock site {count_cells(stock)}; words of tables found by search: "
@@ -71,20 +84,21 @@ def main() -> None:
             )
 
 
-def write_site(folder: Path, pages: int, names, standard, ours: bool) -> Path:
-    """Write one of the two sites."""
+def write_site(folder: Path, pages: int, names, standard, features: str = "", ours: bool = False) -> Path:
+    """Write one of the sites; without names it has no tables."""
     docs = folder / "docs"
     docs.mkdir(parents=True)
     (docs / "index.md").write_text("# Start\n", encoding="utf-8")
     for number in range(pages):
-        chosen = [names[(number * TABLES_A_PAGE + i) % len(names)] for i in range(TABLES_A_PAGE)]
+        asked = range(TABLES_A_PAGE if names else 0)
+        chosen = [names[(number * TABLES_A_PAGE + i) % len(names)] for i in asked]
         page = docs / f"section-{number // 20:02d}" / f"page-{number:03d}.md"
         page.parent.mkdir(exist_ok=True)
         page.write_text(page_text(number, chosen, standard, ours), encoding="utf-8")
     config = [
         "site_name: Benchmark",
         "use_directory_urls: false",
-        "theme: {name: material, font: false, features: [navigation.prune]}",
+        f"theme: {{name: material, font: false{features}}}",
         "plugins: [search, offline]",
         "markdown_extensions: [admonition, attr_list, md_in_html, tables, pymdownx.tasklist]",
     ]
@@ -104,7 +118,7 @@ def page_text(number: int, chosen, standard, ours: bool) -> str:
             parts.append(f'!!! danger "Caution {section}"\n\n    {SENTENCE}\n')
         if section == 2:
             parts.append("".join(f"- [ ] step {item}\n" for item in range(6)))
-        if section % 3 == 0 and section // 3 < TABLES_A_PAGE:
+        if section % 3 == 0 and section // 3 < len(chosen):
             name = chosen[section // 3]
             parts.append(f"{{{{ table {name} }}}}\n" if ours else typed_table(name, standard))
     return "\n".join(parts)
