@@ -117,10 +117,11 @@ def place_of(agent):
 
 def in_class(place, wanted):
     """Say whether a class is one of those of the entry at a place."""
+    found = False
     for i in range(BEGINS[place], BEGINS[place + 1]):
         if MEMBER[i] == wanted:
-            return True
-    return False
+            found = True
+    return found
 
 
 def matches(rule, one, two):

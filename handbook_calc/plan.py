@@ -259,8 +259,8 @@ def survey(v, done):
         "stony": "Silicate in the metal: no current, no acid on its borders, lukewarm water, a cool oven.",
         "glued": "Glue or filler: no acetone, a cool oven, no acid near a joint.",
         "sulphide": "Sulphide in the face: no acid reaches it.",
-        "plain": "Noted as a plain iron, with no glue and no open sulphide: nothing of this page applies. What "
-        "nobody has looked at is looked at first.",
+        "plain": "Noted as a plain iron, with no glue and no open sulphide: nothing of this page applies. "
+        "What nobody has looked at is looked at first.",
     },
     holds={"marked": "Are joints, fillings and nodules drawn into the photograph?"},
     record=("Joints, fillings, nodules on the photograph",),
@@ -356,7 +356,8 @@ def decide(v, done):
         "film": "A coat is on it: it is taken off before any bath, paper or new coat. Under a film nobody "
         "sees "
         "what rusts.",
-        "first-time": "No rust is noted to have come back within {0 d}, and no film that would stand in the way.",
+        "first-time": "No rust is noted to have come back within {0 d}, and no film that would stand in the "
+        "way.",
     },
     holds={"dry-first": "Does it stand in its own dry box, photographed before anything was touched?"},
     cautions=("alcohols", "isocyanates"),
