@@ -1,27 +1,44 @@
 /* Which pages answer what a reader asks for. Knows no page of the browser, and runs in V8 too.
 
    A word of the question is looked for in titles, in what readers call the page (`called`), in headings and in
-   the text: as it stands, by its stem, as the beginning of a longer word, by what the handbook says instead,
-   and only where none of these is anywhere, spelt nearly so, or as two words written in one. No word is
-   required: a page with more of them, in more telling places, comes first. */
+   the text: as it stands, by its stem, as the beginning of a longer word, by what the handbook says instead;
+   what is nowhere is read as the word that is spelt nearly so, or as two words written in one. No word is
+   required: a page with more of them, in more telling places, closer together, comes first. */
 
 (function (HB) {
   "use strict";
 
+  // Words that say nothing of what is asked for. Signs of elision are gone before these are compared.
   const EMPTY = new Set(
     (
-      "a an and are as at be by can do does for from get how i if in is it its me my need of on or our should " +
-      "that the them there these this to up use was we what when where which while why will with you your"
+      "a about all already also always am an and any anybody anyone anything are arent as at be because been being but " +
+      "by can cannot cant could did didnt do does doesnt doing done dont each either else even ever every everybody " +
+      "everything few for from get gets getting give go goes going gone gonna got had has have havent having he hello help " +
+      "her here hers hi him his how i id if ill im in into is isnt it its ive just keep keeps kind know let like long look " +
+      "lot lots made make makes many may maybe me might mine much must my myself need needed needs next no not now of off " +
+      "often ok okay on once one only onto or other ought our over per please put puts quite rather really say says see " +
+      "seem seems shall she should shouldnt so some somebody someone something soon still stuff such sure take tell than " +
+      "thanks that thats the their them then there these they thing things this those though tho thru till to too try " +
+      "trying up upon us use used using very want wants was we well went were what whats when where whether which while " +
+      "who whose why will wish with without wont would x yes yet you your"
     ).split(" "),
   );
+  // What a word is worth by where it stands: in a title, a name that readers have, a heading, a text; all the
+  // words of the question in one passage; and how much of a page's worth is that of the page as a whole.
   const TITLE = 7,
     CALLED = 9,
     HEADING = 5,
-    TEXT = 1;
+    TEXT = 1,
+    TOGETHER = 4,
+    WHOLE = 0.5;
+  // How sure it is that another word stands for the one that was typed.
   const STEM = 0.9,
     INSTEAD = 0.95,
     BEGINNING = 0.55,
-    NEARLY = 0.5;
+    NEARLY = 0.85,
+    PART = 0.6;
+  const BESIDE = 0.6; // what a word is worth that no title, heading or name has: seldom what is asked for
+  const FIGURE = 0.4; // and a bare number: its unit and its thing tell more
   const FAINT = 0.05; // of the first page's score: less is no answer
 
   /** Text as it is compared: no accents, no case, letters and digits only; "P 400" and "P400" are one word.
@@ -29,8 +46,9 @@
   function folded(text) {
     return text
       .normalize("NFKD")
-      .replace(/[\u0300-\u036f]/g, "")
       .toLowerCase()
+      .replace(/[\u0300-\u036f'\u2019\u00ad]/g, "")
+      .replace(/\u03bc/g, "u")
       .replace(/([0-9]),(?=[0-9]{3})/g, "$1")
       .replace(/[^a-z0-9.]+|\.(?![0-9])/g, " ")
       .replace(/\b([pg]) (?=[0-9]+\b)/g, "$1")
@@ -65,11 +83,12 @@
   /** @param {string[]} phrase */
   const stemmed = (phrase) => phrase.map(stem).join(" ");
 
-  /** Whether one slip of the finger, or two in a long word, leads from one word to the other.
+  /** How many slips of the finger lead from one word to the other: one, or two in a long word; 0 for more.
    * @param {string} one @param {string} other */
-  function near(one, other) {
+  function slips(one, other) {
     const most = one.length >= 8 ? 2 : 1;
-    if (Math.abs(one.length - other.length) > most || one.length < 4) return false;
+    if (Math.abs(one.length - other.length) > most || Math.max(one.length, other.length) < 4) return 0;
+    if (one.length < 4 && one[0] !== other[0]) return 0;
     let before = /** @type {number[]} */ ([]);
     let row = Array.from({ length: other.length + 1 }, (_, at) => at);
     for (let i = 1; i <= one.length; i++) {
@@ -82,69 +101,95 @@
         next[j] = cost;
         if (cost < least) least = cost;
       }
-      if (least > most) return false;
+      if (least > most) return 0;
       before = row;
       row = next;
     }
-    return row[other.length] <= most;
+    return row[other.length] <= most ? row[other.length] : 0;
   }
 
   /** Make ready to be asked: an index of every word, from the pages' texts.
    * @param {HB.Found} found */
   HB.finder = function (found) {
-    /** @type {{page: number, anchor: string, heading: string, text: string}[]} */
+    /** @type {{page: number, anchor: string, heading: string, first: number, end: number}[]} */
     const sections = [];
-    /** word to the sections that hold it, with the weight of the best place @type {Map<string, Map<number, number>>} */
+    /** @type {string[]} */
+    const passages = [];
+    /** @type {number[]} */
+    const sectionOf = [];
+    /** A word and where it stands: passages, sections whose heading has it, pages whose title has it.
+     * @typedef {{passages: number[], headings: number[], titles: number[], subject: boolean}} Places */
+    /** @type {Map<string, Places>} */
     const places = new Map();
-    /** @type {Map<string, Set<string>>} */
-    const stems = new Map();
 
-    /** @param {string} word @param {number} section @param {number} weight */
-    function put(word, section, weight) {
+    /** @param {string} word */
+    function known(word) {
       let at = places.get(word);
-      if (!at) {
-        places.set(word, (at = new Map()));
-        const root = stem(word);
-        const kin = stems.get(root) || new Set();
-        stems.set(root, kin.add(word));
-      }
-      // A word said again counts a little more, and never as much as in a heading.
-      const old = at.get(section) || 0;
-      at.set(section, weight > TEXT ? Math.max(weight, old) : Math.max(old, Math.min(old + 0.25, 2), TEXT));
+      if (!at) places.set(word, (at = { passages: [], headings: [], titles: [], subject: false }));
+      return at;
     }
 
+    /** @param {number[]} list @param {number} place */
+    const note = (list, place) => list[list.length - 1] === place || list.push(place);
+
     found.pages.forEach((page, number) => {
+      for (const word of words(page.title)) note(known(word).titles, number);
       for (const [anchor, heading, text] of page.sections) {
-        const section = sections.push({ page: number, anchor, heading, text }) - 1;
-        for (const word of words(text)) put(word, section, TEXT);
-        for (const word of words(heading)) put(word, section, HEADING);
-        if (!anchor) for (const word of words(page.title)) put(word, section, TITLE);
+        const first = passages.length;
+        const section =
+          sections.push({ page: number, anchor, heading, first, end: first }) - 1;
+        for (const word of words(heading)) note(known(word).headings, section);
+        for (const passage of text ? text.split("\n") : []) {
+          const place = passages.push(passage) - 1;
+          sectionOf.push(section);
+          for (const word of words(passage)) note(known(word).passages, place);
+        }
+        sections[section].end = passages.length;
       }
+      for (const name of page.called) for (const word of words(name)) known(word).subject = true;
     });
+    const called = found.pages.map((page) => page.called.map(words));
+    const vocabulary = [...places.keys()].sort();
+    /** @type {Map<string, string[]>} */
+    const stems = new Map();
+    for (const word of vocabulary) {
+      const root = stem(word);
+      const kin = stems.get(root);
+      if (kin) kin.push(word);
+      else stems.set(root, [word]);
+    }
+
     /** what is typed to what is said instead: as it stands, and by its stems @type {Map<string, string[]>} */
     const instead = new Map();
     /** @type {Map<string, string[]>} */
     const insteadByStem = new Map();
+    /** the words that only readers have @type {Set<string>} */
+    const readers = new Set();
     /** @param {Map<string, string[]>} list @param {string} typed @param {string} said */
     const enter = (list, typed, said) => list.set(typed, (list.get(typed) || []).concat(said));
     for (const [typed, said] of found.instead) {
-      enter(instead, folded(typed), said);
-      enter(insteadByStem, stemmed(words(typed)), said);
+      const phrase = words(typed);
+      enter(instead, phrase.join(" "), said);
+      enter(insteadByStem, stemmed(phrase), said);
+      for (const word of phrase) if (!places.has(word)) readers.add(word);
     }
-    const called = found.pages.map((page) => page.called.map(words));
-    for (const names of called)
-      for (const name of names)
-        for (const word of name) {
-          if (!places.has(word)) places.set(word, new Map());
-          const root = stem(word);
-          stems.set(root, (stems.get(root) || new Set()).add(word));
+
+    /** How telling a word is: the fewer sections hold it, the more. @param {string} word */
+    function telling(word) {
+      const at = /** @type {Places} */ (places.get(word));
+      let count = at.headings.length,
+        last = -1;
+      for (const passage of at.passages)
+        if (sectionOf[passage] !== last) {
+          last = sectionOf[passage];
+          count++;
         }
-    const vocabulary = [...places.keys()].sort();
+      const subject = at.subject || at.titles.length || at.headings.length || insteadByStem.has(stem(word));
+      const share = /^[0-9.]+$/.test(word) ? FIGURE : subject ? 1 : BESIDE;
+      return Math.log(1 + sections.length / (1 + count)) * share;
+    }
 
-    /** How telling a word is: the fewer sections hold it, the more. @param {Map<number, number>} at */
-    const telling = (at) => Math.log(1 + sections.length / (1 + at.size));
-
-    /** What to look for instead of the words of a question: pairs of the words replaced and the words put.
+    /** What to look for instead of the words of a question: the words replaced, and the words put.
      * @param {string[]} asked @returns {{from: number, to: number, put: string[]}[]} */
     function insteadOf(asked) {
       /** @type {{from: number, to: number, put: string[]}[]} */
@@ -159,13 +204,6 @@
           );
           if (!within) for (const other of said) made.push({ from, to, put: words(other) });
         }
-      asked.forEach((word, place) => {
-        const known = places.has(word) || stems.has(stem(word)) || unfinishedIn(word);
-        if (known || made.some((swap) => swap.from <= place && place < swap.to)) return;
-        for (const [typed, said] of instead)
-          if (near(word, typed))
-            for (const other of said) made.push({ from: place, to: place + 1, put: words(other) });
-      });
       return made;
     }
 
@@ -181,16 +219,68 @@
       return low;
     }
 
+    /** Whether the handbook or a reader has the word, or some form of it.
+     * @param {string} word */
+    const isKnown = (word) =>
+      places.has(word) ||
+      readers.has(word) ||
+      stems.has(stem(word)) ||
+      insteadByStem.has(stem(word));
+
     /** @param {string} word */
-    const unfinishedIn = (word) => (vocabulary[placeOf(word)] || "").startsWith(word);
+    const unfinishedIn = (word) => word.length >= 3 && (vocabulary[placeOf(word)] || "").startsWith(word);
 
     /** The two known words that are written in one, such as bandsaw. @param {string} word @returns {string[]} */
     function parted(word) {
       for (let at = word.length - 3; at >= 3; at--) {
-        const kin = [word.slice(0, at), word.slice(at)].map((part) => stems.get(stem(part)));
-        if (kin[0] && kin[1]) return [...kin[0], ...kin[1]];
+        const parts = [word.slice(0, at), word.slice(at)];
+        if (parts.every((part) => places.has(part) || stems.has(stem(part)) || readers.has(part))) return parts;
       }
       return [];
+    }
+
+    /** The words of a question as they were meant: slips mended, two words in one parted, numbers taken off
+     * their unit, and what says nothing left out. @param {string} question */
+    function read(question) {
+      const all = words(question);
+      const telling = all.filter((word) => !EMPTY.has(word));
+      /** @type {{word: string, share: number, also: string[]}[]} */
+      const asked = [];
+      for (const word of telling.length ? telling : all) {
+        if (isKnown(word)) {
+          asked.push({ word, share: 1, also: [] });
+          continue;
+        }
+        const near = spelt(word);
+        if (EMPTY.has(near[0])) continue; // a slip in a word that says nothing
+        const measured = /^([0-9.]+)([a-z]{1,4})$/.exec(word);
+        const parts = measured ? [measured[1], measured[2]] : [];
+        const [best, ...also] = measured ? [] : near;
+        if (unfinishedIn(word)) asked.push({ word, share: 1, also: near });
+        else if (best) asked.push({ word: best, share: NEARLY, also });
+        else if (measured || parts.push(...parted(word)))
+          for (const part of parts) asked.push({ word: part, share: NEARLY, also: [] });
+        else asked.push({ word, share: 1, also: [] });
+      }
+      return asked;
+    }
+
+    /** The known words that are spelt nearly so, the likeliest first. @param {string} word */
+    function spelt(word) {
+      /** @type {{other: string, cost: number}[]} */
+      const near = [];
+      /** @param {string} other @param {number} often */
+      const weigh = (other, often) => {
+        const cost = slips(word, other);
+        if (cost) near.push({ other, cost: cost + (word[0] === other[0] ? 0 : 0.5) - Math.min(0.4, often / 100) });
+      };
+      for (const other of vocabulary) {
+        const at = /** @type {Places} */ (places.get(other));
+        weigh(other, at.passages.length + 20 * at.headings.length + (at.subject ? 20 : 0));
+      }
+      for (const other of readers) weigh(other, 20);
+      near.sort((a, b) => a.cost - b.cost);
+      return near.slice(0, 3).map(({ other }) => other);
     }
 
     /** Every word of the handbook that a word of the question may stand for, with how sure that is.
@@ -206,121 +296,169 @@
         for (let at = placeOf(word); at < vocabulary.length && vocabulary[at].startsWith(word); at++)
           add(vocabulary[at], BEGINNING);
       }
-      if (!sure.size) for (const other of vocabulary) if (near(word, other)) add(other, NEARLY);
-      if (!sure.size) for (const other of parted(word)) add(other, NEARLY);
       return sure;
     }
 
     /** @param {string} question @returns {HB.Hit[]} the pages, the likeliest first */
     function ask(question) {
-      const all = words(question);
-      const meant = all.filter((word) => !EMPTY.has(word));
-      const asked = meant.length ? meant : all;
-      if (!asked.length) return [];
+      const meanings = read(question);
+      const count = meanings.length;
+      if (!count) return [];
+      const asked = meanings.map(({ word }) => word);
       const swaps = insteadOf(asked);
-      // Several words of ours for one of the reader's: each counts for its share of it.
-      const wanted = asked.map((word, place) => {
-        const sure = variants(word, place === asked.length - 1 && /\S$/.test(question));
-        const swap = swaps.filter((one) => one.from <= place && place < one.to);
-        return { sure, swaps: swap.map((one) => one.put) };
+      const unfinished = /\S$/.test(question);
+      /** For each word of the question: the words that stand for it, and groups that do so together. */
+      const wanted = meanings.map(({ word, share, also }, place) => {
+        const sure = variants(word, unfinished && place === count - 1);
+        if (share < 1) for (const [other, one] of sure) sure.set(other, one * share);
+        for (const other of also)
+          for (const [kin, one] of variants(other, false))
+            sure.set(kin, Math.max(sure.get(kin) || 0, one * PART));
+        const next = place + 1 < count ? word + asked[place + 1] : "";
+        const before = place ? asked[place - 1] + word : "";
+        for (const joined of [next, before]) if (joined && places.has(joined)) sure.set(joined, STEM);
+        const groups = swaps.filter((one) => one.from <= place && place < one.to).map((one) => one.put);
+        return { sure, groups };
       });
-      const worth = wanted.map(({ sure, swaps: put }) => {
-        const best = [...sure].filter(([, share]) => share > BEGINNING).map(([other]) => other);
-        const known = best.concat(...put).filter((other) => places.has(other));
-        const values = known.map((other) => telling(/** @type {any} */ (places.get(other))));
-        return values.length ? Math.max(...values) : Math.log(1 + sections.length / 20);
+      const worth = wanted.map(({ sure, groups }) => {
+        const best = [...sure].filter(([, share]) => share >= PART).map(([other]) => other);
+        const values = best.concat(...groups).filter((other) => places.has(other)).map(telling);
+        return values.length ? Math.max(...values) : BESIDE * Math.log(1 + sections.length / 20);
       });
-
-      /** section to what each asked word is worth there @type {Map<number, number[]>} */
-      const scores = new Map();
-      wanted.forEach(({ sure, swaps: put }, place) => {
-        /** @param {string} other @param {number} share */
-        const count = (other, share) => {
-          for (const [section, weight] of places.get(other) || []) {
-            const row = scores.get(section) || new Array(asked.length).fill(0);
-            scores.set(section, row);
-            row[place] = Math.max(row[place], weight * share);
-          }
-        };
-        for (const [other, share] of sure) count(other, share);
-        for (const group of put) {
-          const both = group.filter((other) => places.has(other));
-          for (const other of both) count(other, INSTEAD / Math.sqrt(both.length));
-        }
-      });
-
       const total = worth.reduce((sum, one) => sum + one, 0);
-      /** @param {number[]} row */
-      const value = (row) => row.reduce((sum, weight, place) => sum + weight * worth[place], 0);
-      /** @param {number[]} row */
-      const share = (row) =>
-        row.reduce((sum, weight, place) => sum + (weight > 0 ? worth[place] : 0), 0) / total;
 
-      const phrase = ` ${asked.join(" ")} `;
-      /** @type {Map<number, {row: number[], best: number, called: number, hits: {section: number, score: number}[]}>} */
-      const pages = new Map();
-      const nothing = () => ({
-        row: new Array(asked.length).fill(0),
-        best: 0,
-        called: 0,
-        hits: /** @type {any[]} */ ([]),
-      });
-      for (const [section, row] of scores) {
-        const { page, heading, text } = sections[section];
-        let score = value(row) * share(row) ** 2;
-        if (asked.length > 1) {
-          if (` ${folded(heading)} `.includes(phrase)) score += 6 * total;
-          else if (` ${folded(text)} `.includes(phrase)) score += 1.5 * total;
+      // How sure each word is in each passage, heading and title: rows of as many as there are words.
+      const inText = new Float32Array(passages.length * count);
+      const inHeading = new Float32Array(sections.length * count);
+      const inTitle = new Float32Array(found.pages.length * count);
+      wanted.forEach(({ sure, groups }, place) => {
+        /** @param {string} other @param {(row: Float32Array, at: number) => void} mark */
+        const everywhere = (other, mark) => {
+          const at = places.get(other);
+          if (!at) return;
+          for (const one of at.passages) mark(inText, one * count + place);
+          for (const one of at.headings) mark(inHeading, one * count + place);
+          for (const one of at.titles) mark(inTitle, one * count + place);
+        };
+        for (const [other, share] of sure)
+          everywhere(other, (row, at) => {
+            if (row[at] < share) row[at] = share;
+          });
+        for (const group of groups) {
+          /** @type {Map<Float32Array, Map<number, number>>} */
+          const sums = new Map([inText, inHeading, inTitle].map((row) => [row, new Map()]));
+          for (const other of group) {
+            const kin = places.has(other) ? [other] : stems.get(stem(other)) || [];
+            for (const one of kin)
+              everywhere(one, (row, at) => {
+                const sum = /** @type {Map<number, number>} */ (sums.get(row));
+                sum.set(at, (sum.get(at) || 0) + INSTEAD / group.length);
+              });
+          }
+          for (const [row, sum] of sums)
+            for (const [at, share] of sum) if (row[at] < share) row[at] = Math.min(share, INSTEAD);
         }
-        const kept = pages.get(page) || nothing();
-        pages.set(page, kept);
-        row.forEach((weight, place) => {
-          kept.row[place] = Math.max(kept.row[place], weight);
-        });
-        kept.best = Math.max(kept.best, score);
-        kept.hits.push({ section, score });
+      });
+
+      /** @param {ArrayLike<number>} row */
+      function value(row) {
+        let sum = 0,
+          held = 0;
+        for (let place = 0; place < count; place++) {
+          sum += row[place] * worth[place];
+          if (row[place] > 0) held += Math.min(1, row[place] * 1.5) * worth[place];
+        }
+        return (sum * held * held) / (total * total);
       }
-      called.forEach((names, page) => {
-        const score = Math.max(0, ...names.map((name) => byName(name, wanted, worth, total)));
-        if (!score) return;
-        const kept = pages.get(page) || nothing();
-        pages.set(page, kept);
-        kept.called = CALLED * score;
+
+      const phrase = count > 1 ? ` ${asked.join(" ")} ` : "";
+      /** @type {{page: number, score: number, hits: {section: number, passage: number, score: number}[]}[]} */
+      const scored = [];
+      let section = 0;
+      const row = new Float32Array(count),
+        close = new Float32Array(count);
+      found.pages.forEach((page, number) => {
+        const title = inTitle.subarray(number * count, (number + 1) * count);
+        const whole = new Float32Array(count);
+        const hits = [];
+        let best = 0;
+        for (; section < sections.length && sections[section].page === number; section++) {
+          const { anchor, heading, first, end } = sections[section];
+          const base = section * count;
+          let any = false,
+            passage = -1,
+            together = 0;
+          for (let place = 0; place < count; place++) {
+            row[place] = HEADING * inHeading[base + place];
+            if (!anchor) row[place] = Math.max(row[place], TITLE * title[place]);
+            if (row[place]) any = true;
+          }
+          for (let one = first; one < end; one++) {
+            let some = false;
+            for (let place = 0; place < count; place++) {
+              const share = inText[one * count + place];
+              close[place] = Math.max(share, inHeading[base + place], 0.7 * title[place]);
+              if (!share) continue;
+              some = true;
+              row[place] = Math.max(row[place], TEXT * share);
+            }
+            if (!some) continue;
+            any = true;
+            let worthThere = value(close);
+            if (phrase && worthThere > 0.4 * total && ` ${folded(passages[one])} `.includes(phrase)) worthThere *= 1.5;
+            if (worthThere > together) {
+              together = worthThere;
+              passage = one;
+            }
+          }
+          if (!any) continue;
+          let score = value(row) + TOGETHER * together;
+          if (phrase && ` ${folded(heading)} `.includes(phrase)) score += 6 * total;
+          for (let place = 0; place < count; place++) whole[place] = Math.max(whole[place], row[place]);
+          best = Math.max(best, score);
+          hits.push({ section, passage, score });
+        }
+        const byNames = Math.max(0, ...called[number].map((name) => byName(name, wanted, worth, total)));
+        const score = CALLED * byNames + page.weight * (best + WHOLE * value(whole));
+        if (score > 0) scored.push({ page: number, score, hits });
       });
-      const hits = [...pages].map(([page, kept]) => {
-        const said = found.pages[page];
-        const score = kept.called + said.weight * (kept.best + 0.7 * value(kept.row) * share(kept.row) ** 2);
-        const inside = kept.hits
-          .sort((a, b) => b.score - a.score)
-          .slice(0, 3)
-          .map(({ section }) => sections[section]);
-        return { url: said.url, title: said.title, kind: said.kind, score, sections: inside };
-      });
-      hits.sort((a, b) => b.score - a.score);
-      return hits.filter((hit) => hit.score > 0 && hit.score >= FAINT * hits[0].score);
+      scored.sort((a, b) => b.score - a.score);
+      return scored
+        .filter(({ score }) => score >= FAINT * scored[0].score)
+        .map(({ page, score, hits }) => {
+          const { url, title, kind } = found.pages[page];
+          const inside = hits
+            .sort((a, b) => b.score - a.score)
+            .slice(0, 3)
+            .map((hit) => {
+              const { anchor, heading, first, end } = sections[hit.section];
+              const text = passages[hit.passage >= 0 ? hit.passage : first];
+              return { anchor, heading, text: hit.passage >= 0 || first < end ? text : "" };
+            });
+          return { url, title, kind, score, sections: inside };
+        });
     }
 
     /** The words of a question that are looked for, and those of the handbook that stand for them.
      * @param {string} question */
     function meant(question) {
-      const all = words(question);
-      const asked = all.filter((word) => !EMPTY.has(word));
+      const asked = read(question).flatMap(({ word, also }) => [word, ...also]);
       return asked.concat(...insteadOf(asked).map((swap) => swap.put));
     }
 
     /** How well a name that readers have for a page agrees with the question: 0 where they share too little.
-     * @param {string[]} name @param {{sure: Map<string, number>, swaps: string[][]}[]} wanted
+     * @param {string[]} name @param {{sure: Map<string, number>, groups: string[][]}[]} wanted
      * @param {number[]} worth @param {number} total */
     function byName(name, wanted, worth, total) {
       const told = name.filter((word) => !EMPTY.has(word));
       let shared = 0;
       const used = new Set();
-      wanted.forEach(({ sure, swaps: put }, place) => {
+      wanted.forEach(({ sure, groups }, place) => {
         let best = 0;
         for (const word of told) {
           const sureness = Math.max(
             sure.get(word) || 0,
-            put.some((group) => group.includes(word)) ? INSTEAD : 0,
+            groups.some((group) => group.includes(word)) ? INSTEAD : 0,
           );
           if (sureness > 0) used.add(word);
           best = Math.max(best, sureness);

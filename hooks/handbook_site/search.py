@@ -17,6 +17,7 @@ from mkdocs.exceptions import PluginError
 from handbook_calc.engine import cells
 from handbook_calc.engine.faults import brief
 from handbook_site.overlay import found_in
+from handbook_site.passages import sections_of
 from handbook_site.preparation import option
 
 WORDS = "search-words.csv"
@@ -32,6 +33,8 @@ KINDS = {
     "tables": ("Look it up", 1.0),
     "calculators": ("Work it out", 0.9),
     "reference": ("Reference", 1.0),
+    "cards": ("Card to print", 0.8),
+    "pieces": ("A piece", 0.6),
     "keeper": ("For the keeper", 0.4),
 }
 OTHER = ("Page", 1.0)
@@ -115,29 +118,27 @@ def _read(file: Path, shown: str, config, called: dict, instead: list, faults: l
 
 
 def write(site: Path, words: Words) -> None:
-    """Write the script of the search from the index of MkDocs; give that the readers' words as tags."""
+    """Write the script of the search from the finished pages that the index of MkDocs names."""
     index_file = site / "search" / "search_index.json"
     if not index_file.is_file():
         return
-    index = json.loads(index_file.read_text(encoding="utf-8"))
-    pages: dict[str, dict] = {}
-    for entry in index["docs"]:
+    pages: list[dict] = []
+    for entry in json.loads(index_file.read_text(encoding="utf-8"))["docs"]:
         url, _, anchor = entry["location"].partition("#")
+        if anchor:
+            continue
+        folder = url.partition("/")[0]
         source = re.sub(r"\.html$", ".md", url)
-        if url not in pages:
-            kind, weight = PAGES.get(source) or KINDS.get(source.partition("/")[0], OTHER)
-            pages[url] = {
+        kind, weight = PAGES.get(source) or KINDS.get(folder, OTHER)
+        html = (site / (url or "index.html")).read_text(encoding="utf-8")
+        pages.append(
+            {
                 "url": url, "title": _plain(entry["title"]), "kind": kind, "weight": weight,
-                "called": words.called.get(source, []), "sections": [],
-            }  # fmt: skip
-            if words.called.get(source):
-                entry["tags"] = words.called[source]
-        pages[url]["sections"].append(
-            [anchor, _plain(entry["title"]) if anchor else "", _plain(entry["text"])]
-        )
-    index_file.write_text(json.dumps(index, ensure_ascii=False, separators=(",", ":")), encoding="utf-8")
+                "called": words.called.get(source, []), "sections": sections_of(html, once=folder == "keeper"),
+            }
+        )  # fmt: skip
     found = json.dumps(
-        {"pages": list(pages.values()), "instead": words.instead}, ensure_ascii=False, separators=(",", ":")
+        {"pages": pages, "instead": words.instead}, ensure_ascii=False, separators=(",", ":")
     )
     (site / "search" / "words.js").write_text(f"{words.finder}HB.found={found};\n", encoding="utf-8")
 

@@ -1,0 +1,99 @@
+"""The words of a finished page as the search looks through them: sections, and passages within.
+
+A section begins at a heading, at a calculator or at a table with a caption, and has the anchor to which a hit
+leads. A passage is a paragraph, a step, a row: what stands in one belongs together, so a question is answered
+by the passage that holds most of its words.
+"""
+
+import re
+from html import unescape
+
+ARTICLE = re.compile(r"<article[^>]*>(.*)</article>", re.DOTALL)
+# What nobody would look for by its words, or what stands there a second time: formulas and their steps,
+# the choices of a menu, what a calculator was given, marks beside a heading.
+UNSAID = re.compile(
+    r"<(math|script|style|noscript|select|template)\b.*?</\1>"
+    r'|<a class="headerlink".*?</a>'
+    r'|<span class="hb-(?:changed|calc-given|help|error)".*?</span>|<p class="hb-stamp.*?</p>'
+    r'|<li data-step="[^"]*".*?</li>'
+    r"|<!--.*?-->",
+    re.DOTALL,
+)
+BEGINS = re.compile(
+    r'<h(?P<level>[1-6])\b[^>]*\sid="(?P<heading>[^"]*)"[^>]*>(?P<of_heading>.*?)</h(?P=level)>'
+    r'|<span class="hb-calc-title" id="(?P<calculator>[^"]*)-title">(?P<of_calculator>.*?)</span>'
+    r'|<caption id="(?P<table>[^"]*)-title">(?P<of_table>.*?)</caption>',
+    re.DOTALL,
+)
+ENDS = re.compile(r'</table>|</div></details></div></details>|</section>(?=<section class="hb-card")')
+PARTED = re.compile(
+    r"</?(?:p|li|tr|dt|dd|h[1-6]|summary|blockquote|pre|dl|ul|ol|figure|figcaption|details)\b[^>]*>|<br\b[^>]*>"
+    r'|<div class="hb-part"[^>]*>'
+)
+KEPT_TOGETHER = re.compile(r"</?(?:sub|sup|em|strong|b|i|a|abbr|code|mark|wbr)\b[^>]*>|\u00ad|&shy;")
+TAG = re.compile(r"""<(?:[^<>"']|"[^"]*"|'[^']*')*>""")
+FIGURE = re.compile(r"[-\u2212+]?[\d.,]*\d[%.,]?")
+BEGIN, BETWEEN, END = "\x1c", "\x1d", "\x1e"  # signs that no text holds
+SHORT = 60  # characters: a passage with less is told together with the next one
+# The keeper's pages say where each of these is from; under every table and calculator they only stand in the way.
+ORIGIN = re.compile(r"House values\b.*:|Sources?:|Working, assumptions, source")
+
+
+def sections_of(html: str, once: bool = False) -> list[list[str]]:
+    """Return the sections of a page as anchor, heading and passages; the first has neither anchor nor heading.
+
+    Arguments:
+        html: of the finished page.
+        once: whether a section says each word only once, as is enough on a page that is a register.
+
+    Returns:
+        Lists of three: the anchor, the heading, and the passages, one a line.
+    """
+    article = ARTICLE.search(html)
+    text = UNSAID.sub(" ", article[1] if article else "")
+    text = ENDS.sub(END, BEGINS.sub(_begun, text))
+    text = TAG.sub(" ", KEPT_TOGETHER.sub("", PARTED.sub("\n", text.replace("\n", " "))))
+    first = ["", "", ""]
+    sections, under = [first], first
+    for number, part in enumerate(re.split(f"([{BEGIN}{END}])", unescape(text))):
+        if number % 2 == 0:
+            into = under if number == 0 or sign == END else sections[-1]
+            if number and sign == BEGIN:
+                kind, anchor, rest = part.split(BETWEEN, 2)
+                heading, _, part = rest.partition(BETWEEN)
+                into = first if kind == "1" else [anchor, " ".join(heading.split()), ""]
+                if into is not first:
+                    sections.append(into)
+                if kind.isdecimal():
+                    under = into
+            into[2] += f"\n{part}"
+        else:
+            sign = part
+    return [[anchor, heading, _passages(text, anchor, once)] for anchor, heading, text in sections]
+
+
+def _begun(found: re.Match) -> str:
+    kind = found["level"] or found.lastgroup or ""
+    anchor = found["heading"] or found["calculator"] or found["table"] or ""
+    heading = found["of_heading"] or found["of_calculator"] or found["of_table"] or ""
+    return f"{BEGIN}{kind}{BETWEEN}{anchor}{BETWEEN}{TAG.sub(' ', KEPT_TOGETHER.sub('', heading))}{BETWEEN}"
+
+
+def _passages(text: str, anchor: str, once: bool) -> str:
+    """Return the passages of a section, one a line: short ones joined, no figure of a table said twice."""
+    of_table = anchor.startswith("table-")
+    said: set[str] = set()
+    passages: list[str] = []
+    joined: list[str] = []
+    for line in text.split("\n"):
+        words = line.split()
+        if ORIGIN.match(" ".join(words[:4])):
+            continue
+        if once or of_table:
+            words = [word for word in words if word not in said or not (once or FIGURE.fullmatch(word))]
+            said.update(words)
+        joined += words
+        if sum(map(len, joined)) >= SHORT:
+            passages.append(" ".join(joined))
+            joined = []
+    return "\n".join([*passages, " ".join(joined)] if joined else passages)
