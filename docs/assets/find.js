@@ -27,6 +27,7 @@
   // words of the question in one passage; and how much of a page's worth is that of the page as a whole.
   const TITLE = 7,
     CALLED = 9,
+    NAMED = 4,
     HEADING = 5,
     TEXT = 1,
     TOGETHER = 4,
@@ -34,11 +35,13 @@
   // How sure it is that another word stands for the one that was typed.
   const STEM = 0.9,
     INSTEAD = 0.95,
-    BEGINNING = 0.55,
+    BEGINNING = 0.4,
     NEARLY = 0.85,
     PART = 0.6;
   const BESIDE = 0.6; // what a word is worth that no title, heading or name has: seldom what is asked for
   const FIGURE = 0.4; // and a bare number: its unit and its thing tell more
+  const USUAL = 6; // pages: a heading that more of them have tells nothing
+  const PREFERRED = 1.4; // how much more a folder of pages counts where a word of the question is meant for it
   const FAINT = 0.05; // of the first page's score: less is no answer
 
   /** Text as it is compared: no accents, no case, letters and digits only; "P 400" and "P400" are one word.
@@ -59,6 +62,12 @@
   function words(text) {
     const all = folded(text);
     return all ? all.split(" ") : [];
+  }
+
+  /** The words that say something of what is asked for; all of them where none does. @param {string[]} all */
+  function telltale(all) {
+    const some = all.filter((word) => !EMPTY.has(word));
+    return some.length ? some : all;
   }
 
   /** A word without the endings that say how often or when, never shorter than four letters, and in one
@@ -148,7 +157,9 @@
       }
       for (const name of page.called) for (const word of words(name)) known(word).subject = true;
     });
-    const called = found.pages.map((page) => page.called.map(words));
+    const called = found.pages.map((page) => page.called.map((name) => telltale(words(name))));
+    /** every word of a page's names: one of them alone tells a little */
+    const nameWords = called.map((names) => new Set(names.flat()));
     const vocabulary = [...places.keys()].sort();
     /** @type {Map<string, string[]>} */
     const stems = new Map();
@@ -168,11 +179,14 @@
     /** @param {Map<string, string[]>} list @param {string} typed @param {string} said */
     const enter = (list, typed, said) => list.set(typed, (list.get(typed) || []).concat(said));
     for (const [typed, said] of found.instead) {
-      const phrase = words(typed);
+      const phrase = telltale(words(typed));
       enter(instead, phrase.join(" "), said);
       enter(insteadByStem, stemmed(phrase), said);
       for (const word of phrase) if (!places.has(word)) readers.add(word);
     }
+
+    /** words by which a folder of pages is meant, such as an accident @type {string[][]} */
+    const preferred = found.prefer.map(([typed, folder]) => [folded(typed), folder]);
 
     /** How telling a word is: the fewer sections hold it, the more. @param {string} word */
     function telling(word) {
@@ -219,6 +233,13 @@
       return low;
     }
 
+    /** Headings that so many pages have say little of any of them. @type {Map<string, number>} */
+    const pagesWith = new Map();
+    for (const { heading } of sections) pagesWith.set(heading, (pagesWith.get(heading) || 0) + 1);
+    const headingWorth = sections.map(({ heading }) =>
+      /** @type {number} */ (pagesWith.get(heading)) > USUAL ? TEXT : HEADING,
+    );
+
     /** Whether the handbook or a reader has the word, or some form of it.
      * @param {string} word */
     const isKnown = (word) =>
@@ -242,11 +263,9 @@
     /** The words of a question as they were meant: slips mended, two words in one parted, numbers taken off
      * their unit, and what says nothing left out. @param {string} question */
     function read(question) {
-      const all = words(question);
-      const telling = all.filter((word) => !EMPTY.has(word));
       /** @type {{word: string, share: number, also: string[]}[]} */
       const asked = [];
-      for (const word of telling.length ? telling : all) {
+      for (const word of telltale(words(question))) {
         if (isKnown(word)) {
           asked.push({ word, share: 1, also: [] });
           continue;
@@ -306,6 +325,8 @@
       if (!count) return [];
       const asked = meanings.map(({ word }) => word);
       const swaps = insteadOf(asked);
+      const everyWord = ` ${folded(question)} `;
+      const folders = preferred.filter(([typed]) => everyWord.includes(` ${typed} `)).map(([, folder]) => folder);
       const unfinished = /\S$/.test(question);
       /** For each word of the question: the words that stand for it, and groups that do so together. */
       const wanted = meanings.map(({ word, share, also }, place) => {
@@ -376,7 +397,8 @@
       const scored = [];
       let section = 0;
       const row = new Float32Array(count),
-        close = new Float32Array(count);
+        close = new Float32Array(count),
+        named = new Float32Array(count);
       found.pages.forEach((page, number) => {
         const title = inTitle.subarray(number * count, (number + 1) * count);
         const whole = new Float32Array(count);
@@ -389,7 +411,7 @@
             passage = -1,
             together = 0;
           for (let place = 0; place < count; place++) {
-            row[place] = HEADING * inHeading[base + place];
+            row[place] = headingWorth[section] * inHeading[base + place];
             if (!anchor) row[place] = Math.max(row[place], TITLE * title[place]);
             if (row[place]) any = true;
           }
@@ -397,7 +419,7 @@
             let some = false;
             for (let place = 0; place < count; place++) {
               const share = inText[one * count + place];
-              close[place] = Math.max(share, inHeading[base + place], 0.7 * title[place]);
+              close[place] = Math.max(share, inHeading[base + place], title[place]);
               if (!share) continue;
               some = true;
               row[place] = Math.max(row[place], TEXT * share);
@@ -418,8 +440,20 @@
           best = Math.max(best, score);
           hits.push({ section, passage, score });
         }
+        wanted.forEach(({ sure, groups }, place) => {
+          named[place] = 0;
+          for (const [other, share] of sure)
+            if (share > named[place] && nameWords[number].has(other)) named[place] = share;
+          for (const group of groups) {
+            const share = (INSTEAD * group.filter((other) => nameWords[number].has(other)).length) / group.length;
+            if (share > named[place]) named[place] = share;
+          }
+          named[place] *= NAMED;
+          whole[place] = Math.max(whole[place], named[place]);
+        });
         const byNames = Math.max(0, ...called[number].map((name) => byName(name, wanted, worth, total)));
-        const score = CALLED * byNames + page.weight * (best + WHOLE * value(whole));
+        const meantFor = folders.some((folder) => page.url.startsWith(folder)) ? PREFERRED : 1;
+        const score = meantFor * (CALLED * byNames + page.weight * (best + WHOLE * (value(whole) + value(named))));
         if (score > 0) scored.push({ page: number, score, hits });
       });
       scored.sort((a, b) => b.score - a.score);
@@ -450,12 +484,11 @@
      * @param {string[]} name @param {{sure: Map<string, number>, groups: string[][]}[]} wanted
      * @param {number[]} worth @param {number} total */
     function byName(name, wanted, worth, total) {
-      const told = name.filter((word) => !EMPTY.has(word));
       let shared = 0;
       const used = new Set();
       wanted.forEach(({ sure, groups }, place) => {
         let best = 0;
-        for (const word of told) {
+        for (const word of name) {
           const sureness = Math.max(
             sure.get(word) || 0,
             groups.some((group) => group.includes(word)) ? INSTEAD : 0,
@@ -466,7 +499,7 @@
         shared += best * worth[place];
       });
       const asked = shared / total,
-        named = used.size / (told.length || 1);
+        named = used.size / (name.length || 1);
       return asked * named < 0.3 ? 0 : asked ** 2 * named * total;
     }
 

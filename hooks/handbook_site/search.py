@@ -2,8 +2,8 @@
 
 MkDocs's own search plugin parts the pages into sections, as it does for the theme. From its index comes one
 script, loaded with the finder when the search is first used. Readers' words stand in a file of two columns:
-what is typed, and what it finds: a page (``procedures/rinse.md``), which is then *called* so, or what the
-handbook says instead.
+what is typed, and what it finds: a page (``procedures/rinse.md``), which is then *called* so, a folder of pages
+(``safety/``), which then comes sooner, or what the handbook says instead.
 """
 
 import json
@@ -43,10 +43,11 @@ PAGES = {"reference/troubleshooting.md": ("Troubleshooting", 1.3), "reference/fo
 
 @dataclass(frozen=True)
 class Words:
-    """Readers' words: what each page is called, and what the handbook says instead of a word."""
+    """Readers' words: what each page is called, what is said instead of a word, which folder a word means."""
 
     called: dict[str, list[str]]
     instead: list[tuple[str, str]]
+    prefer: list[tuple[str, str]]
     finder: str  # the script that looks through them
 
 
@@ -66,17 +67,19 @@ def words_of(config) -> Words | None:
         files.append(root / own)
     called: dict[str, list[str]] = {}
     instead: list[tuple[str, str]] = []
+    prefer: list[tuple[str, str]] = []
     faults: list[str] = []
     for file in files:
         shown = file.relative_to(root).as_posix() if file.is_relative_to(root) else file.name
-        _read(file, shown, config, called, instead, faults)
+        _read(file, shown, config, (called, instead, prefer), faults)
     if faults:
         raise PluginError("\n".join(faults))
     finder = found_in(config, FINDER)
-    return Words(called, instead, finder.read_text(encoding="utf-8") if finder.is_file() else "")
+    return Words(called, instead, prefer, finder.read_text(encoding="utf-8") if finder.is_file() else "")
 
 
-def _read(file: Path, shown: str, config, called: dict, instead: list, faults: list[str]) -> None:
+def _read(file: Path, shown: str, config, into: tuple[dict, list, list], faults: list[str]) -> None:
+    called, instead, prefer = into
     try:
         rows = list(cells.rows_of(cells.text_of(file)))
     except FileNotFoundError:
@@ -107,7 +110,12 @@ def _read(file: Path, shown: str, config, called: dict, instead: list, faults: l
                 f"{shown}:{line}: '{brief(typed)}' for '{brief(finds)}' stands there twice; keep one of them"
             )
         seen.add((typed, finds))
-        if not finds.endswith(".md"):
+        if finds.endswith("/"):
+            folder = found_in(config, finds.rstrip("/")) if PAGE.fullmatch(finds) else None
+            if folder is None or not folder.is_dir():
+                faults.append(f"{shown}:{line}: there is no folder '{brief(finds)}' in the folder docs")
+            prefer.append((typed, finds))
+        elif not finds.endswith(".md"):
             instead.append((typed, finds))
         elif not PAGE.fullmatch(finds) or not found_in(config, finds).is_file():
             faults.append(
@@ -138,7 +146,7 @@ def write(site: Path, words: Words) -> None:
             }
         )  # fmt: skip
     found = json.dumps(
-        {"pages": pages, "instead": words.instead}, ensure_ascii=False, separators=(",", ":")
+        {"pages": pages, "instead": words.instead, "prefer": words.prefer}, ensure_ascii=False, separators=(",", ":")
     )
     (site / "search" / "words.js").write_text(f"{words.finder}HB.found={found};\n", encoding="utf-8")
 

@@ -234,6 +234,8 @@ declare namespace HB {
     }[];
     /** what readers type, and what the handbook says */
     instead: [typed: string, meant: string][];
+    /** what readers type, and the folder of pages that is meant */
+    prefer: [typed: string, folder: string][];
   }
 
   /** What the codes of printed sheets are worth: see handbook_calc/printed.py. */
