@@ -23,6 +23,19 @@
       "who whose why will wish with without wont would x yes yet you your"
     ).split(" "),
   );
+  // Words that go with any question: they decide only between pages that the others leave equal.
+  const SOFT = new Set(
+    (
+      "after again ago almost along another anymore around away back bad before behind below best better between big both " +
+      "bought buying certain come comes correct day days different difference down during enough ever exactly fine first " +
+      "found good great half happen happened happens hour hours idea instead iron item later left less little looks mean " +
+      "means meant meteorite meteorites minute minutes month months more most near nearly never new nice normal object off " +
+      "old others out outside own people person piece pieces place possible problem question recommend recommended right " +
+      "same second see seen several since slice slices small someday sort specimen specimens start started stay stop " +
+      "strange supposed thing think time times today together turned two three type usual usually way week weeks whole " +
+      "within work working works worse worth year years yesterday"
+    ).split(" "),
+  );
   // What a word is worth by where it stands: in a title, a name that readers have, a heading, a text; all the
   // words of the question in one passage; and how much of a page's worth is that of the page as a whole.
   const TITLE = 7,
@@ -39,6 +52,7 @@
     NEARLY = 0.85,
     PART = 0.6;
   const BESIDE = 0.6; // what a word is worth that no title, heading or name has: seldom what is asked for
+  const SOFTLY = 0.35; // what a word is worth that goes with any question
   const FIGURE = 0.4; // and a bare number: its unit and its thing tell more
   const USUAL = 6; // pages: a heading that more of them have tells nothing
   const PREFERRED = 1.4; // how much more a folder of pages counts where a word of the question is meant for it
@@ -85,7 +99,10 @@
 
   /** @param {string} word */
   function ending(word) {
-    const short = word.replace(/(?:ies|ied)$/, "y").replace(/(?:ing|edly|ed|es|s|ly|er|ers|e)$/, "");
+    const short = word
+      .replace(/(?:ies|ied)$/, "y")
+      .replace(/([a-z]{5})(?:ions?|ments?|ness|ity)$/, "$1")
+      .replace(/(?:ing|edly|ed|es|s|ly|er|ers|e)$/, "");
     return short.length >= 4 ? short.replace(/([bdgmnprt])\1$/, "$1") : word;
   }
 
@@ -199,7 +216,7 @@
           count++;
         }
       const subject = at.subject || at.titles.length || at.headings.length || insteadByStem.has(stem(word));
-      const share = /^[0-9.]+$/.test(word) ? FIGURE : subject ? 1 : BESIDE;
+      const share = SOFT.has(word) ? SOFTLY : /^[0-9.]+$/.test(word) ? FIGURE : subject ? 1 : BESIDE;
       return Math.log(1 + sections.length / (1 + count)) * share;
     }
 
