@@ -53,6 +53,8 @@
     PART = 0.6;
   const BESIDE = 0.6; // what a word is worth that no title, heading or name has: seldom what is asked for
   const SOFTLY = 0.35; // what a word is worth that goes with any question
+  const SET_IN = /^(?:calc|table)-/,
+    ASIDE = 0.5;
   const FIGURE = 0.4; // and a bare number: its unit and its thing tell more
   const USUAL = 6; // pages: a heading that more of them have tells nothing
   const PREFERRED = 1.4; // how much more a folder of pages counts where a word of the question is meant for it
@@ -114,7 +116,6 @@
   function slips(one, other) {
     const most = one.length >= 8 ? 2 : 1;
     if (Math.abs(one.length - other.length) > most || Math.max(one.length, other.length) < 4) return 0;
-    if (one.length < 4 && one[0] !== other[0]) return 0;
     let before = /** @type {number[]} */ ([]);
     let row = Array.from({ length: other.length + 1 }, (_, at) => at);
     for (let i = 1; i <= one.length; i++) {
@@ -137,12 +138,11 @@
   /** Make ready to be asked: an index of every word, from the pages' texts.
    * @param {HB.Found} found */
   HB.finder = function (found) {
-    /** @type {{page: number, anchor: string, heading: string, first: number, end: number}[]} */
+    const passages = found.texts;
+    /** @type {{page: number, anchor: string, heading: string, passages: number[]}[]} */
     const sections = [];
-    /** @type {string[]} */
-    const passages = [];
-    /** @type {number[]} */
-    const sectionOf = [];
+    /** in how many sections each passage stands */
+    const held = new Uint16Array(passages.length);
     /** A word and where it stands: passages, sections whose heading has it, pages whose title has it.
      * @typedef {{passages: number[], headings: number[], titles: number[], subject: boolean}} Places */
     /** @type {Map<string, Places>} */
@@ -158,22 +158,19 @@
     /** @param {number[]} list @param {number} place */
     const note = (list, place) => list[list.length - 1] === place || list.push(place);
 
+    passages.forEach((text, place) => {
+      for (const word of words(text)) note(known(word).passages, place);
+    });
     found.pages.forEach((page, number) => {
       for (const word of words(page.title)) note(known(word).titles, number);
-      for (const [anchor, heading, text] of page.sections) {
-        const first = passages.length;
-        const section =
-          sections.push({ page: number, anchor, heading, first, end: first }) - 1;
+      for (const [anchor, heading, ...its] of page.sections) {
+        const section = sections.push({ page: number, anchor, heading, passages: its }) - 1;
         for (const word of words(heading)) note(known(word).headings, section);
-        for (const passage of text ? text.split("\n") : []) {
-          const place = passages.push(passage) - 1;
-          sectionOf.push(section);
-          for (const word of words(passage)) note(known(word).passages, place);
-        }
-        sections[section].end = passages.length;
+        for (const passage of its) held[passage]++;
       }
       for (const name of page.called) for (const word of words(name)) known(word).subject = true;
     });
+    const all = held.reduce((sum, one) => sum + one, 0);
     const called = found.pages.map((page) => page.called.map((name) => telltale(words(name))));
     /** every word of a page's names: one of them alone tells a little */
     const nameWords = called.map((names) => new Set(names.flat()));
@@ -208,16 +205,11 @@
     /** How telling a word is: the fewer sections hold it, the more. @param {string} word */
     function telling(word) {
       const at = /** @type {Places} */ (places.get(word));
-      let count = at.headings.length,
-        last = -1;
-      for (const passage of at.passages)
-        if (sectionOf[passage] !== last) {
-          last = sectionOf[passage];
-          count++;
-        }
+      let count = at.headings.length;
+      for (const passage of at.passages) count += held[passage];
       const subject = at.subject || at.titles.length || at.headings.length || insteadByStem.has(stem(word));
       const share = SOFT.has(word) ? SOFTLY : /^[0-9.]+$/.test(word) ? FIGURE : subject ? 1 : BESIDE;
-      return Math.log(1 + sections.length / (1 + count)) * share;
+      return Math.log(1 + all / (1 + count)) * share;
     }
 
     /** What to look for instead of the words of a question: the words replaced, and the words put.
@@ -307,8 +299,10 @@
       const near = [];
       /** @param {string} other @param {number} often */
       const weigh = (other, often) => {
+        const turned = word[0] === other[1] && word[1] === other[0];
+        if (word[0] !== other[0] && !turned) return; // the first letter is seldom the wrong one
         const cost = slips(word, other);
-        if (cost) near.push({ other, cost: cost + (word[0] === other[0] ? 0 : 0.5) - Math.min(0.4, often / 100) });
+        if (cost) near.push({ other, cost: cost - Math.min(0.4, often / 100) });
       };
       for (const other of vocabulary) {
         const at = /** @type {Places} */ (places.get(other));
@@ -361,7 +355,7 @@
       const worth = wanted.map(({ sure, groups }) => {
         const best = [...sure].filter(([, share]) => share >= PART).map(([other]) => other);
         const values = best.concat(...groups).filter((other) => places.has(other)).map(telling);
-        return values.length ? Math.max(...values) : BESIDE * Math.log(1 + sections.length / 20);
+        return values.length ? Math.max(...values) : BESIDE * Math.log(1 + all / 20);
       });
       const total = worth.reduce((sum, one) => sum + one, 0);
 
@@ -422,7 +416,7 @@
         const hits = [];
         let best = 0;
         for (; section < sections.length && sections[section].page === number; section++) {
-          const { anchor, heading, first, end } = sections[section];
+          const { anchor, heading, passages: its } = sections[section];
           const base = section * count;
           let any = false,
             passage = -1,
@@ -432,7 +426,7 @@
             if (!anchor) row[place] = Math.max(row[place], TITLE * title[place]);
             if (row[place]) any = true;
           }
-          for (let one = first; one < end; one++) {
+          for (const one of its) {
             let some = false;
             for (let place = 0; place < count; place++) {
               const share = inText[one * count + place];
@@ -452,6 +446,8 @@
           }
           if (!any) continue;
           let score = value(row) + TOGETHER * together;
+          // What is set into a page answers as a table or a calculator does, not as a page of that kind.
+          if (SET_IN.test(anchor)) score *= Math.min(1, ASIDE / page.weight);
           if (phrase && ` ${folded(heading)} `.includes(phrase)) score += 6 * total;
           for (let place = 0; place < count; place++) whole[place] = Math.max(whole[place], row[place]);
           best = Math.max(best, score);
@@ -482,9 +478,8 @@
             .sort((a, b) => b.score - a.score)
             .slice(0, 3)
             .map((hit) => {
-              const { anchor, heading, first, end } = sections[hit.section];
-              const text = passages[hit.passage >= 0 ? hit.passage : first];
-              return { anchor, heading, text: hit.passage >= 0 || first < end ? text : "" };
+              const { anchor, heading, passages: its } = sections[hit.section];
+              return { anchor, heading, text: passages[hit.passage >= 0 ? hit.passage : its[0]] || "" };
             });
           return { url, title, kind, score, sections: inside };
         });

@@ -35,11 +35,14 @@ TAG = re.compile(r"""<(?:[^<>"']|"[^"]*"|'[^']*')*>""")
 FIGURE = re.compile(r"[-\u2212+]?[\d.,]*\d[%.,]?")
 BEGIN, BETWEEN, END = "\x1c", "\x1d", "\x1e"  # signs that no text holds
 SHORT = 60  # characters: a passage with less is told together with the next one
-# The keeper's pages say where each of these is from; under every table and calculator they only stand in the way.
-ORIGIN = re.compile(r"House values\b.*:|Sources?:|Working, assumptions, source")
+# Where figures are from stands on the keeper's pages; under every table and calculator it is only in the way.
+ORIGIN = re.compile(
+    r"(?:Worked for the example, \S+\.\s*)?House values\b[^:]*:.*|Sources?: .*|Working, assumptions, source$"
+    r"|Worked for the example, \S+\.$|In numbers: .*|The same numbers as CSV\."
+)
 
 
-def sections_of(html: str, once: bool = False) -> list[list[str]]:
+def sections_of(html: str, once: bool = False) -> list[tuple[str, str, list[str]]]:
     """Return the sections of a page as anchor, heading and passages; the first has neither anchor nor heading.
 
     Arguments:
@@ -47,7 +50,7 @@ def sections_of(html: str, once: bool = False) -> list[list[str]]:
         once: whether a section says each word only once, as is enough on a page that is a register.
 
     Returns:
-        Lists of three: the anchor, the heading, and the passages, one a line.
+        The anchor, the heading and the passages of each.
     """
     article = ARTICLE.search(html)
     text = UNSAID.sub(" ", article[1] if article else "")
@@ -69,7 +72,7 @@ def sections_of(html: str, once: bool = False) -> list[list[str]]:
             into[2] += f"\n{part}"
         else:
             sign = part
-    return [[anchor, heading, _passages(text, anchor, once)] for anchor, heading, text in sections]
+    return [(anchor, heading, _passages(text, anchor, once)) for anchor, heading, text in sections]
 
 
 def _begun(found: re.Match) -> str:
@@ -79,16 +82,14 @@ def _begun(found: re.Match) -> str:
     return f"{BEGIN}{kind}{BETWEEN}{anchor}{BETWEEN}{TAG.sub(' ', KEPT_TOGETHER.sub('', heading))}{BETWEEN}"
 
 
-def _passages(text: str, anchor: str, once: bool) -> str:
-    """Return the passages of a section, one a line: short ones joined, no figure of a table said twice."""
+def _passages(text: str, anchor: str, once: bool) -> list[str]:
+    """Return the passages of a section: short ones joined, no figure of a table said twice."""
     of_table = anchor.startswith("table-")
     said: set[str] = set()
     passages: list[str] = []
     joined: list[str] = []
     for line in text.split("\n"):
-        words = line.split()
-        if ORIGIN.match(" ".join(words[:4])):
-            continue
+        words = ORIGIN.sub("", " ".join(line.split())).split()
         if once or of_table:
             words = [word for word in words if word not in said or not (once or FIGURE.fullmatch(word))]
             said.update(words)
@@ -96,4 +97,4 @@ def _passages(text: str, anchor: str, once: bool) -> str:
         if sum(map(len, joined)) >= SHORT:
             passages.append(" ".join(joined))
             joined = []
-    return "\n".join([*passages, " ".join(joined)] if joined else passages)
+    return [*passages, " ".join(joined)] if joined else passages

@@ -8,6 +8,7 @@ what is typed, and what it finds: a page (``procedures/rinse.md``), which is the
 
 import json
 import re
+from collections import Counter
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
@@ -39,6 +40,9 @@ KINDS = {
 }
 OTHER = ("Page", 1.0)
 PAGES = {"reference/troubleshooting.md": ("Troubleshooting", 1.3), "reference/forms.md": ("Record form", 0.8)}
+
+
+EVERYWHERE = 12  # places: what stands in more, such as the foot of every card, answers nothing there
 
 
 @dataclass(frozen=True)
@@ -131,6 +135,8 @@ def write(site: Path, words: Words) -> None:
     if not index_file.is_file():
         return
     pages: list[dict] = []
+    told: dict[str, int] = {}  # each passage once, in the order in which the pages have them
+    places: Counter[str] = Counter()
     for entry in json.loads(index_file.read_text(encoding="utf-8"))["docs"]:
         url, _, anchor = entry["location"].partition("#")
         if anchor:
@@ -139,16 +145,20 @@ def write(site: Path, words: Words) -> None:
         source = re.sub(r"\.html$", ".md", url)
         kind, weight = PAGES.get(source) or KINDS.get(folder, OTHER)
         html = (site / (url or "index.html")).read_text(encoding="utf-8")
+        sections = []
+        for anchor, heading, passages in sections_of(html, once=folder == "keeper"):
+            places.update(passages)
+            kept = [told.setdefault(one, len(told)) for one in passages if places[one] <= EVERYWHERE]
+            sections.append([anchor, heading, *kept])
         pages.append(
             {
                 "url": url, "title": _plain(entry["title"]), "kind": kind, "weight": weight,
-                "called": words.called.get(source, []), "sections": sections_of(html, once=folder == "keeper"),
+                "called": words.called.get(source, []), "sections": sections,
             }
         )  # fmt: skip
-    found = json.dumps(
-        {"pages": pages, "instead": words.instead, "prefer": words.prefer}, ensure_ascii=False, separators=(",", ":")
-    )
-    (site / "search" / "words.js").write_text(f"{words.finder}HB.found={found};\n", encoding="utf-8")
+    found = {"texts": list(told), "pages": pages, "instead": words.instead, "prefer": words.prefer}
+    written = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
+    (site / "search" / "words.js").write_text(f"{words.finder}HB.found={written};\n", encoding="utf-8")
 
 
 def _plain(html: str) -> str:
