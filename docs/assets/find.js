@@ -33,7 +33,9 @@
       "old others out outside own people person piece pieces place possible problem question recommend recommended right " +
       "same second see seen several since slice slices small someday sort specimen specimens start started stay stop " +
       "strange supposed thing think time times today together turned two three type usual usually way week weeks whole " +
-      "within work working works worse worth year years yesterday"
+      "within work working works worse worth year years yesterday " +
+      "cup cups cm feet foot gallon gallons gram grams inch inches kg kilo lb lbs liter liters litre litres mil ml mm " +
+      "ounce ounces oz percent pint pound pounds quart tablespoon tablespoons teaspoon"
     ).split(" "),
   );
   // What a word is worth by where it stands: in a title, a name that readers have, a heading, a text; all the
@@ -208,7 +210,7 @@
       let count = at.headings.length;
       for (const passage of at.passages) count += held[passage];
       const subject = at.subject || at.titles.length || at.headings.length || insteadByStem.has(stem(word));
-      const share = SOFT.has(word) ? SOFTLY : /^[0-9.]+$/.test(word) ? FIGURE : subject ? 1 : BESIDE;
+      const share = /^[0-9.]+$/.test(word) ? FIGURE : subject ? 1 : BESIDE;
       return Math.log(1 + all / (1 + count)) * share;
     }
 
@@ -272,7 +274,7 @@
     /** The words of a question as they were meant: slips mended, two words in one parted, numbers taken off
      * their unit, and what says nothing left out. @param {string} question */
     function read(question) {
-      /** @type {{word: string, share: number, also: string[]}[]} */
+      /** @type {{word: string, share: number, also: string[], begun?: string}[]} */
       const asked = [];
       for (const word of telltale(words(question))) {
         if (isKnown(word)) {
@@ -284,13 +286,29 @@
         const measured = /^([0-9.]+)([a-z]{1,4})$/.exec(word);
         const parts = measured ? [measured[1], measured[2]] : [];
         const [best, ...also] = measured ? [] : near;
-        if (unfinishedIn(word)) asked.push({ word, share: 1, also: near });
-        else if (best) asked.push({ word: best, share: NEARLY, also });
+        const begun = unfinishedIn(word) ? word : "";
+        if (best) asked.push({ word: best, share: NEARLY, also, begun });
+        else if (begun) asked.push({ word, share: 1, also: [] });
         else if (measured || parts.push(...parted(word)))
           for (const part of parts) asked.push({ word: part, share: NEARLY, also: [] });
-        else asked.push({ word, share: 1, also: [] });
+        else asked.push({ word, share: 0, also: [] });
       }
+      // Where the handbook has none of the words at all, what begins as they do is better than nothing.
+      if (asked.every(({ share }) => !share))
+        for (const one of asked) if (one.word.length >= 6) one.also = beginningAs(one.word);
       return asked;
+    }
+
+    /** The known words that share the most letters from the first, at least four. @param {string} word */
+    function beginningAs(word) {
+      for (let length = word.length - 1; length >= 4; length--) {
+        const begin = word.slice(0, length);
+        const from = placeOf(begin);
+        let to = from;
+        while (to < vocabulary.length && to < from + 5 && vocabulary[to].startsWith(begin)) to++;
+        if (to > from) return vocabulary.slice(from, to);
+      }
+      return [];
     }
 
     /** The known words that are spelt nearly so, the likeliest first. @param {string} word */
@@ -340,9 +358,11 @@
       const folders = preferred.filter(([typed]) => everyWord.includes(` ${typed} `)).map(([, folder]) => folder);
       const unfinished = /\S$/.test(question);
       /** For each word of the question: the words that stand for it, and groups that do so together. */
-      const wanted = meanings.map(({ word, share, also }, place) => {
+      const wanted = meanings.map(({ word, share, also, begun }, place) => {
         const sure = variants(word, unfinished && place === count - 1);
-        if (share < 1) for (const [other, one] of sure) sure.set(other, one * share);
+        if (share && share < 1) for (const [other, one] of sure) sure.set(other, one * share);
+        if (begun)
+          for (const [other, one] of variants(begun, true)) sure.set(other, Math.max(sure.get(other) || 0, one));
         for (const other of also)
           for (const [kin, one] of variants(other, false))
             sure.set(kin, Math.max(sure.get(kin) || 0, one * PART));
@@ -352,10 +372,11 @@
         const groups = swaps.filter((one) => one.from <= place && place < one.to).map((one) => one.put);
         return { sure, groups };
       });
-      const worth = wanted.map(({ sure, groups }) => {
+      const worth = wanted.map(({ sure, groups }, place) => {
         const best = [...sure].filter(([, share]) => share >= PART).map(([other]) => other);
         const values = best.concat(...groups).filter((other) => places.has(other)).map(telling);
-        return values.length ? Math.max(...values) : BESIDE * Math.log(1 + all / 20);
+        const most = values.length ? Math.max(...values) : BESIDE * Math.log(1 + all / 20);
+        return SOFT.has(asked[place]) ? Math.min(most, SOFTLY * Math.log(1 + all / 20)) : most;
       });
       const total = worth.reduce((sum, one) => sum + one, 0);
 
