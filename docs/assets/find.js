@@ -487,7 +487,8 @@
         });
         const byNames = Math.max(0, ...called[number].map((name) => byName(name, wanted, worth, total)));
         const meantFor = folders.some((folder) => page.url.startsWith(folder)) ? PREFERRED : 1;
-        const score = meantFor * (CALLED * byNames + page.weight * (best + WHOLE * (value(whole) + value(named))));
+        const byText = page.weight * (best + WHOLE * value(whole));
+        const score = meantFor * (CALLED * byNames + WHOLE * value(named) + byText);
         if (score > 0) scored.push({ page: number, score, hits });
       });
       scored.sort((a, b) => b.score - a.score);
