@@ -60,20 +60,20 @@
   const FIGURE = 0.4; // and a bare number: its unit and its thing tell more
   const USUAL = 6; // pages: a heading that more of them have tells nothing
   const PREFERRED = 1.4; // how much more a folder of pages counts where a word of the question is meant for it
+  const READERS_OWN = { passages: [], headings: [], subject: true }; // of a word that the handbook has not
   const FAINT = 0.05; // of the first page's score: less is no answer
+
+  const BEYOND = /[^ -&(-~]/; // letters with accents, Greek ones, signs of elision
+  const SCALE = /\b[pg] [0-9]/;
 
   /** Text as it is compared: no accents, no case, letters and digits only; "P 400" and "P400" are one word.
    * @param {string} text */
   function folded(text) {
-    return text
-      .normalize("NFKD")
-      .toLowerCase()
-      .replace(/[\u0300-\u036f'\u2019\u00ad]/g, "")
-      .replace(/\u03bc/g, "u")
-      .replace(/([0-9]),(?=[0-9]{3})/g, "$1")
-      .replace(/[^a-z0-9.]+|\.(?![0-9])/g, " ")
-      .replace(/\b([pg]) (?=[0-9]+\b)/g, "$1")
-      .trim();
+    let plain = text.normalize("NFKD").toLowerCase();
+    if (BEYOND.test(plain)) plain = plain.replace(/[\u0300-\u036f'\u2019\u00ad]/g, "").replace(/\u03bc/g, "u");
+    if (plain.includes(",")) plain = plain.replace(/([0-9]),(?=[0-9]{3})/g, "$1");
+    plain = plain.replace(/[^a-z0-9.]+|\.(?![0-9])/g, " ");
+    return (SCALE.test(plain) ? plain.replace(/\b([pg]) (?=[0-9]+\b)/g, "$1") : plain).trim();
   }
 
   /** @param {string} text */
@@ -173,9 +173,21 @@
       for (const name of page.called) for (const word of words(name)) known(word).subject = true;
     });
     const all = held.reduce((sum, one) => sum + one, 0);
-    const called = found.pages.map((page) => page.called.map((name) => telltale(words(name))));
-    /** every word of a page's names: one of them alone tells a little */
-    const nameWords = called.map((names) => new Set(names.flat()));
+    /** what readers call a page @type {{page: number, words: string[]}[]} */
+    const names = [];
+    /** a word and the names that have it @type {Map<string, number[]>} */
+    const inNames = new Map();
+    found.pages.forEach((page, number) => {
+      for (const name of page.called) {
+        const its = telltale(words(name));
+        const place = names.push({ page: number, words: its }) - 1;
+        for (const word of new Set(its)) {
+          const list = inNames.get(word);
+          if (list) list.push(place);
+          else inNames.set(word, [place]);
+        }
+      }
+    });
     const vocabulary = [...places.keys()].sort();
     /** @type {Map<string, string[]>} */
     const stems = new Map();
@@ -203,6 +215,11 @@
 
     /** words by which a folder of pages is meant, such as an accident @type {string[][]} */
     const preferred = found.prefer.map(([typed, folder]) => [folded(typed), folder]);
+
+    /** every word that somebody has, to mend slips by; and what was mended already */
+    const spelling = [...vocabulary, ...readers].sort();
+    /** @type {Map<string, string[]>} */
+    const spellings = new Map();
 
     /** How telling a word is: the fewer sections hold it, the more. @param {string} word */
     function telling(word) {
@@ -232,13 +249,14 @@
       return made;
     }
 
-    /** Where words that begin so stand in the vocabulary, or would stand. @param {string} word */
-    function placeOf(word) {
+    /** Where words that begin so stand in a list of words, or would stand.
+     * @param {string} word @param {string[]} list */
+    function placeOf(word, list = vocabulary) {
       let low = 0,
-        high = vocabulary.length;
+        high = list.length;
       while (low < high) {
         const middle = (low + high) >> 1;
-        if (vocabulary[middle] < word) low = middle + 1;
+        if (list[middle] < word) low = middle + 1;
         else high = middle;
       }
       return low;
@@ -313,22 +331,24 @@
 
     /** The known words that are spelt nearly so, the likeliest first. @param {string} word */
     function spelt(word) {
+      const before = spellings.get(word);
+      if (before) return before;
       /** @type {{other: string, cost: number}[]} */
       const near = [];
-      /** @param {string} other @param {number} often */
-      const weigh = (other, often) => {
-        const turned = word[0] === other[1] && word[1] === other[0];
-        if (word[0] !== other[0] && !turned) return; // the first letter is seldom the wrong one
-        const cost = slips(word, other);
-        if (cost) near.push({ other, cost: cost - Math.min(0.4, often / 100) });
-      };
-      for (const other of vocabulary) {
-        const at = /** @type {Places} */ (places.get(other));
-        weigh(other, at.passages.length + 20 * at.headings.length + (at.subject ? 20 : 0));
-      }
-      for (const other of readers) weigh(other, 20);
+      // The first letter is seldom the wrong one, unless it changed places with the second.
+      for (const begin of [word[0], word.slice(0, 2).split("").reverse().join("")])
+        for (let at = placeOf(begin, spelling); at < spelling.length && spelling[at].startsWith(begin); at++) {
+          const other = spelling[at];
+          const cost = Math.abs(other.length - word.length) < 3 ? slips(word, other) : 0;
+          if (!cost) continue;
+          const { passages: often, headings, subject } = places.get(other) || READERS_OWN;
+          const usual = often.length + 20 * headings.length + (subject ? 20 : 0);
+          near.push({ other, cost: cost - Math.min(0.4, usual / 100) });
+        }
       near.sort((a, b) => a.cost - b.cost);
-      return near.slice(0, 3).map(({ other }) => other);
+      const best = [...new Set(near.map(({ other }) => other))].slice(0, 3);
+      spellings.set(word, best);
+      return best;
     }
 
     /** Every word of the handbook that a word of the question may stand for, with how sure that is.
@@ -413,6 +433,8 @@
         }
       });
 
+      const { byNames, inName } = askNames(wanted, worth, total);
+
       /** @param {ArrayLike<number>} row */
       function value(row) {
         let sum = 0,
@@ -474,21 +496,13 @@
           best = Math.max(best, score);
           hits.push({ section, passage, score });
         }
-        wanted.forEach(({ sure, groups }, place) => {
-          named[place] = 0;
-          for (const [other, share] of sure)
-            if (share > named[place] && nameWords[number].has(other)) named[place] = share;
-          for (const group of groups) {
-            const share = (INSTEAD * group.filter((other) => nameWords[number].has(other)).length) / group.length;
-            if (share > named[place]) named[place] = share;
-          }
-          named[place] *= NAMED;
+        for (let place = 0; place < count; place++) {
+          named[place] = NAMED * inName[number * count + place];
           whole[place] = Math.max(whole[place], named[place]);
-        });
-        const byNames = Math.max(0, ...called[number].map((name) => byName(name, wanted, worth, total)));
+        }
         const meantFor = folders.some((folder) => page.url.startsWith(folder)) ? PREFERRED : 1;
         const byText = page.weight * (best + WHOLE * value(whole));
-        const score = meantFor * (CALLED * byNames + WHOLE * value(named) + byText);
+        const score = meantFor * (CALLED * byNames[number] + WHOLE * value(named) + byText);
         if (score > 0) scored.push({ page: number, score, hits });
       });
       scored.sort((a, b) => b.score - a.score);
@@ -514,27 +528,59 @@
       return asked.concat(...insteadOf(asked).map((swap) => swap.put));
     }
 
-    /** How well a name that readers have for a page agrees with the question: 0 where they share too little.
-     * @param {string[]} name @param {{sure: Map<string, number>, groups: string[][]}[]} wanted
+    /** How well the names that readers have for a page agree with the question: the best of them, 0 where it
+     * shares too little; and how sure each word of the question is among all words of a page's names.
+     * @param {{sure: Map<string, number>, groups: string[][]}[]} wanted
      * @param {number[]} worth @param {number} total */
-    function byName(name, wanted, worth, total) {
-      let shared = 0;
-      const used = new Set();
+    function askNames(wanted, worth, total) {
+      const count = wanted.length;
+      const inName = new Float32Array(found.pages.length * count);
+      /** of each name: what it shares with each word of the question, and which of its words are used
+       * @type {Map<number, {shares: Float32Array, used: Set<string>}>} */
+      const agreeing = new Map();
       wanted.forEach(({ sure, groups }, place) => {
-        let best = 0;
-        for (const word of name) {
-          const sureness = Math.max(
-            sure.get(word) || 0,
-            groups.some((group) => group.includes(word)) ? INSTEAD : 0,
-          );
-          if (sureness > 0) used.add(word);
-          best = Math.max(best, sureness);
+        /** @param {string} word @param {number} share */
+        const agree = (word, share) => {
+          for (const one of inNames.get(word) || []) {
+            let kept = agreeing.get(one);
+            if (!kept) agreeing.set(one, (kept = { shares: new Float32Array(count), used: new Set() }));
+            kept.used.add(word);
+            if (kept.shares[place] < share) kept.shares[place] = share;
+          }
+        };
+        for (const [word, share] of sure) {
+          agree(word, share);
+          for (const one of inNames.get(word) || []) {
+            const at = names[one].page * count + place;
+            if (inName[at] < share) inName[at] = share;
+          }
         }
-        shared += best * worth[place];
+        for (const group of groups) {
+          /** @type {Map<number, Set<string>>} */
+          const held = new Map();
+          for (const word of group) {
+            agree(word, INSTEAD);
+            for (const one of inNames.get(word) || []) {
+              const { page } = names[one];
+              held.set(page, (held.get(page) || new Set()).add(word));
+            }
+          }
+          for (const [page, its] of held) {
+            const at = page * count + place;
+            inName[at] = Math.max(inName[at], (INSTEAD * its.size) / group.length);
+          }
+        }
       });
-      const asked = shared / total,
-        named = used.size / (name.length || 1);
-      return asked * named < 0.3 ? 0 : asked ** 2 * named * total;
+      const byNames = new Float64Array(found.pages.length);
+      for (const [one, { shares, used }] of agreeing) {
+        const { page, words: its } = names[one];
+        let shared = 0;
+        for (let place = 0; place < count; place++) shared += shares[place] * worth[place];
+        const asked = shared / total,
+          said = used.size / new Set(its).size;
+        if (asked * said >= 0.3) byNames[page] = Math.max(byNames[page], asked ** 2 * said * total);
+      }
+      return { byNames, inName };
     }
 
     return { ask, meant };
