@@ -583,7 +583,25 @@
       return { byNames, inName };
     }
 
-    return { ask, meant };
+    /** The words of a question that were looked for, where a slip was mended in it; else nothing.
+     * @param {string} question */
+    function mended(question) {
+      const meanings = read(question);
+      return meanings.some(({ share, begun }) => share === NEARLY && !begun)
+        ? meanings.map(({ word }) => word).join(" ")
+        : "";
+    }
+
+    /** A page as a hit, with its first passage. @param {string} url @returns {HB.Hit | null} */
+    function page(url) {
+      const its = found.pages.find((one) => one.url === url);
+      if (!its) return null;
+      const [anchor, heading, first] = its.sections[0];
+      const text = first === undefined ? "" : passages[first];
+      return { url, title: its.title, kind: its.kind, score: 0, sections: [{ anchor, heading, text }] };
+    }
+
+    return { ask, meant, mended, page };
   };
 
   HB.folded = folded;

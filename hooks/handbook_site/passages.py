@@ -33,7 +33,8 @@ PARTED = re.compile(
 KEPT_TOGETHER = re.compile(r"</?(?:sub|sup|em|strong|b|i|a|abbr|code|mark|wbr)\b[^>]*>|\u00ad|&shy;")
 TAG = re.compile(r"""<(?:[^<>"']|"[^"]*"|'[^']*')*>""")
 FIGURE = re.compile(r"[-\u2212+]?[\d.,]*\d[%.,]?")
-BEGIN, BETWEEN, END = "\x1c", "\x1d", "\x1e"  # signs that no text holds
+BEGIN, BETWEEN, BEGUN, END = "\x1c", "\x1d", "\x1f", "\x1e"  # signs that no text holds
+SIGN = re.compile(f"{BEGIN}([^{BEGUN}]*){BEGUN}|({END})")
 SHORT = 60  # characters: a passage with less is told together with the next one
 # Where figures are from stands on the keeper's pages; under every table and calculator it is only in the way.
 ORIGIN = re.compile(
@@ -43,7 +44,7 @@ ORIGIN = re.compile(
 
 
 def sections_of(html: str, once: bool = False) -> list[tuple[str, str, list[str]]]:
-    """Return the sections of a page as anchor, heading and passages; the first has neither anchor nor heading.
+    """Return the sections of a page; the first, below its title, has neither anchor nor heading.
 
     Arguments:
         html: of the finished page.
@@ -56,22 +57,22 @@ def sections_of(html: str, once: bool = False) -> list[tuple[str, str, list[str]
     text = UNSAID.sub(" ", article[1] if article else "")
     text = ENDS.sub(END, BEGINS.sub(_begun, text))
     text = TAG.sub(" ", KEPT_TOGETHER.sub("", PARTED.sub("\n", text.replace("\n", " "))))
-    first = ["", "", ""]
-    sections, under = [first], first
-    for number, part in enumerate(re.split(f"([{BEGIN}{END}])", unescape(text))):
-        if number % 2 == 0:
-            into = under if number == 0 or sign == END else sections[-1]
-            if number and sign == BEGIN:
-                kind, anchor, rest = part.split(BETWEEN, 2)
-                heading, _, part = rest.partition(BETWEEN)
-                into = first if kind == "1" else [anchor, " ".join(heading.split()), ""]
-                if into is not first:
-                    sections.append(into)
-                if kind.isdecimal():
-                    under = into
-            into[2] += f"\n{part}"
+    into = under = first = ["", "", ""]
+    sections = [first]
+    for part in filter(None, SIGN.split(unescape(text))):
+        if part == END:
+            into = under
+        elif BETWEEN in part:
+            kind, anchor, heading = part.split(BETWEEN)
+            if kind == "1":
+                into = first
+            else:
+                into = [anchor, " ".join(heading.split()), ""]
+                sections.append(into)
+            if kind.isdecimal():
+                under = into
         else:
-            sign = part
+            into[2] += f"\n{part}"
     return [(anchor, heading, _passages(text, anchor, once)) for anchor, heading, text in sections]
 
 
@@ -79,7 +80,7 @@ def _begun(found: re.Match) -> str:
     kind = found["level"] or found.lastgroup or ""
     anchor = found["heading"] or found["calculator"] or found["table"] or ""
     heading = found["of_heading"] or found["of_calculator"] or found["of_table"] or ""
-    return f"{BEGIN}{kind}{BETWEEN}{anchor}{BETWEEN}{TAG.sub(' ', KEPT_TOGETHER.sub('', heading))}{BETWEEN}"
+    return f"{BEGIN}{BETWEEN.join([kind, anchor, TAG.sub(' ', KEPT_TOGETHER.sub('', heading))])}{BEGUN}"
 
 
 def _passages(text: str, anchor: str, once: bool) -> list[str]:
@@ -90,10 +91,10 @@ def _passages(text: str, anchor: str, once: bool) -> list[str]:
     joined: list[str] = []
     for line in text.split("\n"):
         words = ORIGIN.sub("", " ".join(line.split())).split()
-        if once or of_table:
-            words = [word for word in words if word not in said or not (once or FIGURE.fullmatch(word))]
-            said.update(words)
-        joined += words
+        for word in words:
+            if word not in said or not (once or (of_table and FIGURE.fullmatch(word))):
+                joined.append(word)
+                said.add(word)
         if sum(map(len, joined)) >= SHORT:
             passages.append(" ".join(joined))
             joined = []

@@ -1,9 +1,9 @@
 """What the search looks through: the pages' words, and the words by which readers ask for them.
 
-MkDocs's own search plugin parts the pages into sections, as it does for the theme. From its index comes one
-script, loaded with the finder when the search is first used. Readers' words stand in a file of two columns:
-what is typed, and what it finds: a page (``procedures/rinse.md``), which is then *called* so, a folder of pages
-(``safety/``), which then comes sooner, or what the handbook says instead.
+The finished pages are parted into sections and passages (see `passages`). They come into one script, loaded
+with the finder when the search is first used. Readers' words stand in a file of two columns: what is typed,
+and what it finds: a page (``procedures/rinse.md``), which is then *called* so; a folder of pages (``safety/``),
+which then comes sooner; or what the handbook says instead.
 """
 
 import json
@@ -115,9 +115,13 @@ def _read(file: Path, shown: str, config, into: tuple[dict, list, list], faults:
             )
         seen.add((typed, finds))
         if finds.endswith("/"):
-            folder = found_in(config, finds.rstrip("/")) if PAGE.fullmatch(finds) else None
-            if folder is None or not folder.is_dir():
-                faults.append(f"{shown}:{line}: there is no folder '{brief(finds)}' in the folder docs")
+            name = finds.rstrip("/")
+            folders = [Path(config.docs_dir) / name, found_in(config, name)] if PAGE.fullmatch(name) else []
+            if not any(folder.is_dir() for folder in folders):
+                faults.append(
+                    f"{shown}:{line}: there is no folder '{brief(finds)}' in the folder docs; write it as it "
+                    "stands there, with a slash"
+                )
             prefer.append((typed, finds))
         elif not finds.endswith(".md"):
             instead.append((typed, finds))
@@ -159,6 +163,7 @@ def write(site: Path, words: Words) -> None:
     found = {"texts": list(told), "pages": pages, "instead": words.instead, "prefer": words.prefer}
     written = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
     (site / "search" / "words.js").write_text(f"{words.finder}HB.found={written};\n", encoding="utf-8")
+    index_file.unlink()  # only the theme's own search would read it
 
 
 def _plain(html: str) -> str:
