@@ -2,8 +2,8 @@
 
 The finished pages are parted into sections and passages (see `passages`). They come into one script, loaded
 with the finder when the search is first used. Readers' words stand in a file of two columns: what is typed,
-and what it finds: a page (``procedures/rinse.md``), which is then *called* so; a folder of pages (``safety/``),
-which then comes sooner; or what the handbook says instead.
+and what it finds: a page (``procedures/rinse.md``), which is then *called* so; a folder of pages
+(``safety/``), which then comes sooner; or what the handbook says instead.
 """
 
 import json
