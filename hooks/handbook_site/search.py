@@ -12,6 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
+from urllib.parse import unquote
 
 from mkdocs.exceptions import PluginError
 
@@ -148,7 +149,8 @@ def write(site: Path, words: Words) -> None:
         folder = url.partition("/")[0]
         source = re.sub(r"\.html$", ".md", url)
         kind, weight = PAGES.get(source) or KINDS.get(folder, OTHER)
-        html = (site / (url or "index.html")).read_text(encoding="utf-8")
+        file = site / unquote(f"{url}index.html" if not url or url.endswith("/") else url)
+        html = file.read_text(encoding="utf-8")
         sections = []
         for anchor, heading, passages in sections_of(html, once=folder == "keeper"):
             places.update(passages)
