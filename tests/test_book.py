@@ -182,7 +182,7 @@ def test_the_index_names_terms_tables_pictures_and_calculators(markup):
 
 
 def test_no_search_index_and_no_menu_knows_the_book(real_site):
-    for name in ("search/search_index.json", "search/words.js", "sitemap.xml"):
+    for name in ("search/words.js", "sitemap.xml"):
         assert "handbook.html" not in (real_site / name).read_text(encoding="utf-8")
     start = (real_site / "index.html").read_text(encoding="utf-8")
     assert start.count('href="handbook.html"') == 2  # above, and at the foot

@@ -5,6 +5,7 @@ import json
 import re
 
 import pytest
+from handbook_site.passages import sections_of
 from py_mini_racer import MiniRacer
 from support import ROOT
 
@@ -110,6 +111,78 @@ def test_a_question_of_unknown_words_finds_nothing_rather_than_anything(search):
     assert search.ask("zzyzxq qqqqzz") == []
 
 
+@pytest.mark.parametrize(
+    ("question", "read"),
+    [
+        ("roten egs", "rotten eggs"),
+        ("ferric cloride", "ferric chloride"),
+        ("silica gel", ""),
+        ("dehyd", ""),
+        ("zzyzxq", ""),
+    ],
+)
+def test_what_was_mended_in_a_question_is_told(search, question, read):
+    assert str(search.engine.eval(f"finder.mended({json.dumps(question)})")) == read
+
+
+@pytest.mark.parametrize(
+    ("question", "page", "anchor"),
+    [
+        ("solvent vapour in a closed oven", "calculators/oven.html", "calc-oven-vapour"),
+        (
+            "how dry is each grade kept, when does the alarm sound",
+            "tables/storage.html",
+            "table-humidity-limits",
+        ),
+        ("acetic acid card", "cards/first-aid-others.html", "first-aid-others-acetic-acid-title"),
+        ("read the potential", "procedures/electrolysis.html", "read-the-potential"),
+    ],
+)
+def test_a_hit_leads_to_the_calculator_the_table_the_card_the_section(search, question, page, anchor):
+    (hit,) = [one for one in search.ask(question) if one["url"] == page]
+    assert hit["sections"][0]["anchor"] == anchor
+
+
+def test_words_in_one_passage_count_for_more_than_the_same_words_far_apart(search):
+    """A row of the table of troubles holds both; many pages hold both somewhere."""
+    (hit,) = [one for one in search.ask("card and hygrometer differ") if "troubleshooting" in one["url"]]
+    assert hit["sections"][0]["text"].startswith("Store Card and hygrometer differ")
+
+
+PAGE = """<nav>No.</nav><article class="x"><h1 id="top">Rinse<a class="headerlink" href="#top">¶</a></h1>
+<p>Water with H<sub>2</sub>O, and
+enough of it to fill a whole line of this page.</p><h2 id="a">A<a class="headerlink" href="#a">¶</a></h2><ul>
+<li>Short.</li><li>This one is long enough to stand for itself, with sixty letters and more.</li></ul>
+<table><caption id="table-x-title">Times</caption><tr><td>the very first row of this table, quite long enough to be a passage all by itself</td>
+<td>1.5</td></tr><tr><td>1.5</td><td>2.5 after it</td></tr></table><p>Behind the table, and of the section again.</p>
+<math><mi>gone</mi></math></article>"""
+
+
+def test_a_page_is_parted_into_sections_and_passages():
+    assert sections_of(PAGE) == [
+        ("", "", ["Water with H2O, and enough of it to fill a whole line of this page."]),
+        (
+            "a",
+            "A",
+            [
+                "Short. This one is long enough to stand for itself, with sixty letters and more.",
+                "Behind the table, and of the section again.",
+            ],
+        ),
+        (
+            "table-x",
+            "Times",
+            [
+                "the very first row of this table, quite long enough to be a passage all by itself 1.5",
+                "2.5 after it",
+            ],
+        ),
+    ]
+    once = sections_of("<article><p>Dry it and dry it again and again.</p></article>", once=True)
+    assert once == [("", "", ["Dry it and dry again again."])]
+    assert sections_of("") == [("", "", [])]
+
+
 # The files of words
 
 
@@ -130,8 +203,7 @@ def test_a_house_adds_its_own_words(site):
     (page,) = (page for page in found["pages"] if page["url"] == "rinse.html")
     assert page["called"] == ["swill"]
     assert found["instead"] == [["H2O", "water"]]
-    index = json.loads((site.folder / "site/search/search_index.json").read_text("utf-8"))
-    assert [entry.get("tags") for entry in index["docs"] if entry["location"] == "rinse.html"] == [["swill"]]
+    assert not (site.folder / "site/search/search_index.json").exists(), "only the theme's search reads it"
     assert 'name="search"' not in site.html("rinse.html")
     assert 'data-md-component="search"' not in site.html("404.html")
 
@@ -143,6 +215,11 @@ def test_a_house_adds_its_own_words(site):
             "typed,finds\nswill,rinze.md\n",
             "ours.csv:2: there is no page 'rinze.md'; write its way from the folder docs",
         ),
+        (
+            "typed,finds\nin the eye,safty/\n",
+            "ours.csv:2: there is no folder 'safty/' in the folder docs; write it as it stands there, with a slash",
+        ),
+        ("typed,finds\nin the eye,../\n", "ours.csv:2: there is no folder '../' in the folder docs"),
         ("swill,rinse.md\n", "ours.csv:1: begins with 'swill,rinse.md'; the first line is 'typed,finds'"),
         ("typed,finds\n\nswill\n", "ours.csv:3: 'swill' is not a pair"),
         ("typed,finds\nswill,\n", "ours.csv:2: 'swill,' is not a pair"),

@@ -9,6 +9,8 @@
   const [open, box, list, told] = parts.map(part);
   if (!open || !box || !list || !told) return;
   const MOST = 12;
+  // Where somebody starts who has found nothing.
+  const BEGINNINGS = ["reference/troubleshooting.html", "tables/index.html", "reference/glossary.html"];
 
   /** @type {Promise<any> | null} */
   let finder = null;
@@ -81,15 +83,17 @@
       return;
     }
     try {
-      const { ask, meant } = await ready();
+      const { ask, meant, mended, page } = await ready();
       if (mine !== asking) return; // more has been typed meanwhile
       const hits = ask(box.value.trim() + (/\s$/.test(box.value) ? " " : ""));
-      list.replaceChildren(
-        ...hits.slice(0, MOST).map((/** @type {HB.Hit} */ hit) => item(hit, meant(question))),
-      );
+      const shown = hits.length ? hits.slice(0, MOST) : BEGINNINGS.map(page).filter(Boolean);
+      const asked = hits.length ? meant(question) : [];
+      list.replaceChildren(...shown.map((/** @type {HB.Hit} */ hit) => item(hit, asked)));
+      const read = mended(question);
+      const count = `${hits.length} ${hits.length === 1 ? "page" : "pages"}`;
       told.textContent = hits.length
-        ? `${hits.length} ${hits.length === 1 ? "page" : "pages"}${hits.length > MOST ? `, the first ${MOST} shown` : ""}`
-        : "No page has any of these words. Try the sign you see, or the name on the bottle; or open Troubleshooting or Look it up.";
+        ? `${count}${read ? ` for “${read}”` : ""}${hits.length > MOST ? `, the first ${MOST} shown` : ""}`
+        : "No page has any of these words. Try the sign you see, or the name on the bottle; or start here:";
     } catch (_) {
       told.textContent =
         "The search's own file, search/words.js, is not beside the pages. Copy the whole folder of the site.";

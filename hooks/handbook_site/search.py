@@ -1,22 +1,25 @@
 """What the search looks through: the pages' words, and the words by which readers ask for them.
 
-MkDocs's own search plugin parts the pages into sections, as it does for the theme. From its index comes one
-script, loaded with the finder when the search is first used. Readers' words stand in a file of two columns:
-what is typed, and what it finds: a page (``procedures/rinse.md``), which is then *called* so, or what the
-handbook says instead.
+The finished pages are parted into sections and passages (see `passages`). They come into one script, loaded
+with the finder when the search is first used. Readers' words stand in a file of two columns: what is typed,
+and what it finds: a page (``procedures/rinse.md``), which is then *called* so; a folder of pages
+(``safety/``), which then comes sooner; or what the handbook says instead.
 """
 
 import json
 import re
+from collections import Counter
 from dataclasses import dataclass
 from html import unescape
 from pathlib import Path
+from urllib.parse import unquote
 
 from mkdocs.exceptions import PluginError
 
 from handbook_calc.engine import cells
 from handbook_calc.engine.faults import brief
 from handbook_site.overlay import found_in
+from handbook_site.passages import sections_of
 from handbook_site.preparation import option
 
 WORDS = "search-words.csv"
@@ -32,18 +35,24 @@ KINDS = {
     "tables": ("Look it up", 1.0),
     "calculators": ("Work it out", 0.9),
     "reference": ("Reference", 1.0),
+    "cards": ("Card to print", 0.8),
+    "pieces": ("A piece", 0.6),
     "keeper": ("For the keeper", 0.4),
 }
 OTHER = ("Page", 1.0)
 PAGES = {"reference/troubleshooting.md": ("Troubleshooting", 1.3), "reference/forms.md": ("Record form", 0.8)}
 
 
+EVERYWHERE = 12  # places: what stands in more, such as the foot of every card, answers nothing there
+
+
 @dataclass(frozen=True)
 class Words:
-    """Readers' words: what each page is called, and what the handbook says instead of a word."""
+    """Readers' words: what each page is called, what is said instead of a word, which folder a word means."""
 
     called: dict[str, list[str]]
     instead: list[tuple[str, str]]
+    prefer: list[tuple[str, str]]
     finder: str  # the script that looks through them
 
 
@@ -63,17 +72,19 @@ def words_of(config) -> Words | None:
         files.append(root / own)
     called: dict[str, list[str]] = {}
     instead: list[tuple[str, str]] = []
+    prefer: list[tuple[str, str]] = []
     faults: list[str] = []
     for file in files:
         shown = file.relative_to(root).as_posix() if file.is_relative_to(root) else file.name
-        _read(file, shown, config, called, instead, faults)
+        _read(file, shown, config, (called, instead, prefer), faults)
     if faults:
         raise PluginError("\n".join(faults))
     finder = found_in(config, FINDER)
-    return Words(called, instead, finder.read_text(encoding="utf-8") if finder.is_file() else "")
+    return Words(called, instead, prefer, finder.read_text(encoding="utf-8") if finder.is_file() else "")
 
 
-def _read(file: Path, shown: str, config, called: dict, instead: list, faults: list[str]) -> None:
+def _read(file: Path, shown: str, config, into: tuple[dict, list, list], faults: list[str]) -> None:
+    called, instead, prefer = into
     try:
         rows = list(cells.rows_of(cells.text_of(file)))
     except FileNotFoundError:
@@ -104,7 +115,16 @@ def _read(file: Path, shown: str, config, called: dict, instead: list, faults: l
                 f"{shown}:{line}: '{brief(typed)}' for '{brief(finds)}' stands there twice; keep one of them"
             )
         seen.add((typed, finds))
-        if not finds.endswith(".md"):
+        if finds.endswith("/"):
+            name = finds.rstrip("/")
+            folders = [Path(config.docs_dir) / name, found_in(config, name)] if PAGE.fullmatch(name) else []
+            if not any(folder.is_dir() for folder in folders):
+                faults.append(
+                    f"{shown}:{line}: there is no folder '{brief(finds)}' in the folder docs; write it as it "
+                    "stands there, with a slash"
+                )
+            prefer.append((typed, finds))
+        elif not finds.endswith(".md"):
             instead.append((typed, finds))
         elif not PAGE.fullmatch(finds) or not found_in(config, finds).is_file():
             faults.append(
@@ -115,31 +135,37 @@ def _read(file: Path, shown: str, config, called: dict, instead: list, faults: l
 
 
 def write(site: Path, words: Words) -> None:
-    """Write the script of the search from the index of MkDocs; give that the readers' words as tags."""
+    """Write the script of the search from the finished pages that the index of MkDocs names."""
     index_file = site / "search" / "search_index.json"
     if not index_file.is_file():
         return
-    index = json.loads(index_file.read_text(encoding="utf-8"))
-    pages: dict[str, dict] = {}
-    for entry in index["docs"]:
+    pages: list[dict] = []
+    told: dict[str, int] = {}  # each passage once, in the order in which the pages have them
+    places: Counter[str] = Counter()
+    for entry in json.loads(index_file.read_text(encoding="utf-8"))["docs"]:
         url, _, anchor = entry["location"].partition("#")
+        if anchor:
+            continue
+        folder = url.partition("/")[0]
         source = re.sub(r"\.html$", ".md", url)
-        if url not in pages:
-            kind, weight = PAGES.get(source) or KINDS.get(source.partition("/")[0], OTHER)
-            pages[url] = {
+        kind, weight = PAGES.get(source) or KINDS.get(folder, OTHER)
+        file = site / unquote(f"{url}index.html" if not url or url.endswith("/") else url)
+        html = file.read_text(encoding="utf-8")
+        sections = []
+        for anchor, heading, passages in sections_of(html, once=folder == "keeper"):
+            places.update(passages)
+            kept = [told.setdefault(one, len(told)) for one in passages if places[one] <= EVERYWHERE]
+            sections.append([anchor, heading, *kept])
+        pages.append(
+            {
                 "url": url, "title": _plain(entry["title"]), "kind": kind, "weight": weight,
-                "called": words.called.get(source, []), "sections": [],
-            }  # fmt: skip
-            if words.called.get(source):
-                entry["tags"] = words.called[source]
-        pages[url]["sections"].append(
-            [anchor, _plain(entry["title"]) if anchor else "", _plain(entry["text"])]
-        )
-    index_file.write_text(json.dumps(index, ensure_ascii=False, separators=(",", ":")), encoding="utf-8")
-    found = json.dumps(
-        {"pages": list(pages.values()), "instead": words.instead}, ensure_ascii=False, separators=(",", ":")
-    )
-    (site / "search" / "words.js").write_text(f"{words.finder}HB.found={found};\n", encoding="utf-8")
+                "called": words.called.get(source, []), "sections": sections,
+            }
+        )  # fmt: skip
+    found = {"texts": list(told), "pages": pages, "instead": words.instead, "prefer": words.prefer}
+    written = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
+    (site / "search" / "words.js").write_text(f"{words.finder}HB.found={written};\n", encoding="utf-8")
+    index_file.unlink()  # only the theme's own search would read it
 
 
 def _plain(html: str) -> str:

@@ -230,10 +230,15 @@ declare namespace HB {
       kind: string;
       weight: number;
       called: string[];
-      sections: [anchor: string, heading: string, text: string][];
+      /** the numbers are those of its passages in `texts` */
+      sections: [anchor: string, heading: string, ...passages: number[]][];
     }[];
+    /** every passage once */
+    texts: string[];
     /** what readers type, and what the handbook says */
     instead: [typed: string, meant: string][];
+    /** what readers type, and the folder of pages that is meant */
+    prefer: [typed: string, folder: string][];
   }
 
   /** What the codes of printed sheets are worth: see handbook_calc/printed.py. */
