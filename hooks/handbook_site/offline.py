@@ -16,7 +16,7 @@ WORKER, MANIFEST = "worker.js", "manifest.webmanifest"
 ICONS = {192: "assets/icon-192.png", 512: "assets/icon-512.png"}
 COLOUR, GROUND = "#2b343b", "#fdfcf9"  # the head and the ground of a page; see look.css
 # Not kept: what no page asks for, and whole copies of the handbook to carry away.
-NOT_ASKED_FOR = ("sitemap.xml", "sitemap.xml.gz", WORKER)
+NOT_ASKED_FOR = ("sitemap.xml", "sitemap.xml.gz", "search/search_index.json", WORKER)
 TO_CARRY_AWAY = ("handbook.html", "handbook.epub")
 
 # Where `serve` answers at an address at which a built site was read before, its worker would go on answering.

@@ -135,7 +135,10 @@ def _read(file: Path, shown: str, config, into: tuple[dict, list, list], faults:
 
 
 def write(site: Path, words: Words) -> None:
-    """Write the script of the search from the finished pages that the index of MkDocs names."""
+    """Write the script of the search from the finished pages that the index of MkDocs names.
+
+    That index stays where other tools look for it; no page of the handbook loads it.
+    """
     index_file = site / "search" / "search_index.json"
     if not index_file.is_file():
         return
@@ -165,7 +168,6 @@ def write(site: Path, words: Words) -> None:
     found = {"texts": list(told), "pages": pages, "instead": words.instead, "prefer": words.prefer}
     written = json.dumps(found, ensure_ascii=False, separators=(",", ":"))
     (site / "search" / "words.js").write_text(f"{words.finder}HB.found={written};\n", encoding="utf-8")
-    index_file.unlink()  # only the theme's own search would read it
 
 
 def _plain(html: str) -> str:
