@@ -4,7 +4,7 @@ import json
 from html import escape
 from math import isfinite
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import phrases, quantities
 from handbook_calc.engine.bench import Answer
 from handbook_calc.engine.browser import LONG_TEXTS, script
 from handbook_calc.engine.calculation import (
@@ -19,9 +19,8 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
-from handbook_calc.engine.formula import formula
 from handbook_calc.engine.house import House, is_of_piece
-from handbook_calc.engine.working import noted, working
+from handbook_calc.engine.working import Line, Step, lines_of, working
 
 # The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
 US_UNITS = {
@@ -327,19 +326,29 @@ def _bare(column, cell, given=None, interval=None) -> str:
 def _working_html(answer: Answer) -> str:
     computed = [] if answer.refused else working(answer.calculation, answer.inputs)
     steps = {step.number: step for step in computed}
-    items = []
-    for number, math in enumerate(formula(answer.calculation.kernel)):
-        step = steps.get(number)
-        name = noted(answer.calculation.kernel)[1][number][0]
-        value = quantities.significant(step.value, 5) if step else ""
-        hidden = "" if step else " hidden"
-        shown = f'<span class="hb-step">= {value}</span>'
-        items.append(f'<li data-step="{number}" data-name="{name}"{hidden}>{math} {shown}</li>')
+    lines = filter(None, lines_of(answer.calculation))
+    items = [_line_html(line, steps.get(line.number)) for line in lines]
     if not items:
         return ""
     # Long formulas scroll sideways on a phone, and a region that scrolls must be reached by keyboard.
     listed = f"<ol>{''.join(items)}</ol>"
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
+
+
+def _line_html(line: Line, step: Step | None) -> str:
+    """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types."""
+    said = ""
+    if phrases.text(line.said) != line.words:
+        # What is told in words has its numbers in it; a choice between two ways is read without numbers.
+        kind = "" if phrases.is_choice(line.said) else ' class="hb-expr"'
+        kind = ' class="hb-told"' if phrases.is_told(line.said) else kind
+        known = (step.known if step else {}) if phrases.is_told(line.said) else None
+        said = f"= <span{kind}>{phrases.markup(line.said, known)}</span> "
+    name = f' data-name="{line.name}"' if line.name else ""
+    unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
+    shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
+    hidden = "" if step else " hidden"
+    return f'<li data-step="{line.number}"{name}{hidden}>{escape(line.words)} {said}{shown}</li>'
 
 
 # The scripts of docs/assets/bench that work the calculators, in the order in which they build on each other;

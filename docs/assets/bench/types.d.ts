@@ -514,6 +514,7 @@ declare namespace HB {
     kernels: Record<string, (...values: any[]) => any>;
     numerals: {
       significant(number: number, digits: number): string;
+      worked(number: number, digits: number): string;
       decades(number: number): number;
       round_step(span: number, most: number): number;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
