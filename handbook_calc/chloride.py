@@ -47,9 +47,9 @@ class Reading(Quantity):
     form = "reading"
     spans = False
 
-    def read(self, written) -> float:
+    def read(self, written, chosen: str = "") -> float:
         """Return the reading, negative for a bound that the test did not reach."""
-        value = quantities.read_reading(str(written), self.unit)
+        value = quantities.read_reading(str(written), self.unit, chosen)
         self.check(value)
         return value
 

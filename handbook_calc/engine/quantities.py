@@ -76,18 +76,19 @@ def convert(number: float, written: str, declared: str) -> float:
 
 
 @lru_cache(maxsize=8192)
-def read(text: str, declared: str) -> float:
+def read(text: str, declared: str, chosen: str = "") -> float:
     """Read ``105 degC`` as a float in the declared unit.
 
     Arguments:
         text: as a person wrote it; see `reading` for what is taken.
         declared: unit of the calculation or house value.
+        chosen: the unit over its column, which a bare number takes.
 
     Raises:
         ValueError: no unit where one is needed, an ambiguous or unknown unit, another dimension, or no
             single number; worded to follow the argument's name and value.
     """
-    return float(_given(reading.value(str(text), known(declared), ""))[0])
+    return float(_given(reading.value(str(text), known(declared), chosen))[0])
 
 
 def read_span(text: str, declared: str) -> tuple[float, float, float]:
@@ -100,13 +101,13 @@ def read_span(text: str, declared: str) -> tuple[float, float, float]:
     return float(value), float(low), float(high)
 
 
-def read_reading(text: str, declared: str) -> float:
+def read_reading(text: str, declared: str, chosen: str = "") -> float:
     """Read a test's reading as a float; ``below 5 mg/L`` is the negative of its bound.
 
     Raises:
         ValueError: as `read`; or a negative reading.
     """
-    return float(_given(reading.reading(str(text), known(declared), ""))[0])
+    return float(_given(reading.reading(str(text), known(declared), chosen))[0])
 
 
 def read_rows(text: str, wanted: int) -> list[list[str]]:
