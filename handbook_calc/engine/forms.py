@@ -20,14 +20,8 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
 from handbook_calc.engine.house import House, is_of_piece
+from handbook_calc.engine.quantities import US_UNITS
 from handbook_calc.engine.working import Line, Step, lines_of, working
-
-# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
-US_UNITS = {
-    "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
-    "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
-    "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
-}  # fmt: skip
 
 
 def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str = "") -> str:
@@ -59,7 +53,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
     return (
         f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
         f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '
-        f'<span class="hb-calc-given" aria-hidden="true">{escape(_given_words(answer))}</span> '
+        f'<span class="hb-calc-given" aria-hidden="true">{_given_html(answer)}</span> '
         f'<output class="hb-calc-short">{short}</output></summary>'
         # No form: nothing is sent, and a browser takes twice as long over a page of forms. The fields are
         # disabled until the script runs: one that can be changed beside an answer that cannot misleads.
@@ -75,7 +69,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
     )
 
 
-def _given_words(answer: Answer) -> str:
+def _given_html(answer: Answer) -> str:
     """Return the inputs as a line: on paper a calculator is its question, what was given, and the answer."""
     said = []
     for declared in answer.calculation.inputs:
@@ -87,7 +81,8 @@ def _given_words(answer: Answer) -> str:
             shown = declared.show_span(value, *ends)
         else:
             shown = declared.show(value)
-        said.append(f"{declared.name.replace('_', ' ')} {shown}")
+        told = escape(f"{declared.name.replace('_', ' ')} {shown}")
+        said.append(f"<span data-d>{told}</span>" if declared.unit == "delta_degC" else told)
     return ", ".join(said)
 
 
@@ -144,6 +139,26 @@ UNIT_MENUS = {
 }  # fmt: skip
 
 
+# A unit is offered where the value that the field starts from is a number that a person would write in it.
+# The reader's own units may be smaller: a crack of a tenth of a millimetre has to be some part of an inch.
+LEAST_SHOWN, MOST_SHOWN, LEAST_IN_US = 0.01, 20_000.0, 0.002
+
+
+def units_beside(declared: Quantity, value: float | None) -> tuple[str, ...]:
+    """Return the units that a field's menu offers beside its own.
+
+    Arguments:
+        declared: the field.
+        value: what it starts from, in its declared unit; None or nil tells no size.
+    """
+    found = UNIT_MENUS.get(declared.unit, ())
+    if not value or quantities.known_units()[declared.unit][2] != 0:
+        return found
+    least = {US_UNITS.get(declared.unit): LEAST_IN_US}
+    sizes = {unit: abs(quantities.convert(value, declared.unit, unit)) for unit in found}
+    return tuple(u for u in found if least.get(u, LEAST_SHOWN) <= sizes[u] <= MOST_SHOWN)
+
+
 def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
     if isinstance(declared, Quantity):
         text, exact = "", ""
@@ -162,7 +177,7 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
             f'<input {attributes} type="text" inputmode="{keyboard}" autocomplete="off"'
             f' value="{text}"{exact}>'
         )
-        return f"{entry}{_unit_html(declared)}"
+        return f"{entry}{_unit_html(declared, value)}"
     options = _options(declared, answer)
     if options:
         chosen = ("yes" if value else "no") if declared.form == "yesno" else value
@@ -176,15 +191,17 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
     return f'<input {attributes} type="text" autocomplete="off" value="{text}">'
 
 
-def _unit_html(declared: Quantity) -> str:
+def _unit_html(declared: Quantity, value: float | None) -> str:
     """Return the unit beside a field: a menu, which its script fills, or a word where only one fits."""
     unit = quantities.label(declared.unit)
     if not unit:
         return ""
-    if declared.unit not in UNIT_MENUS:
+    units = units_beside(declared, value)
+    if not units:
         return f'<span class="hb-unit" data-unit="{escape(declared.unit)}">{escape(unit)}</span>'
+    few = f' data-units="{" ".join(units)}"' if units != UNIT_MENUS[declared.unit] else ""
     return (
-        f'<select data-unit aria-label="unit: {escape(declared.about)}" disabled>'
+        f'<select data-unit{few} aria-label="unit: {escape(declared.about)}" disabled>'
         f'<option value="{escape(declared.unit)}">{escape(unit)}</option></select>'
     )
 
@@ -500,6 +517,8 @@ def _declared_result(declared) -> dict:
     entry["kind"] = type(declared).__name__.lower()
     if isinstance(declared, Number):
         entry["digits"] = declared.digits
+        if declared.metric:
+            entry["metric"] = True
         entry["without"] = declared.without
         if isfinite(declared.most):
             entry |= {"most": declared.most, "beyond": declared.beyond}

@@ -11,6 +11,12 @@ from functools import lru_cache
 from handbook_calc.engine import numerals, reading, spread
 
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
+US_UNITS = {
+    "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
+    "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
+    "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
+}  # fmt: skip
 LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "US fl oz"}
 
 

@@ -356,6 +356,8 @@ declare namespace HB {
     unit: string;
     kind: "number" | "whole" | "verdict" | "reasons" | "listing" | string;
     digits: number;
+    /** it stays in its unit for all readers */
+    metric?: boolean;
     without?: string;
     /** the most that can be true, and what is said of more */
     most?: number;
@@ -410,6 +412,8 @@ declare namespace HB {
     grid: Grid | null;
     /** the menu of units; none where only one fits */
     menu: HTMLSelectElement | null;
+    /** what it offers, the declared unit first; nothing without a menu */
+    units: string[];
     help: HTMLElement;
     helpText: string;
     error: HTMLElement;
@@ -544,6 +548,10 @@ declare namespace HB {
     /* handbook.js */
     store: Store;
     prefersUS(): boolean;
+    /* handbook.js: unit in print -> the reader's, factor, offset; a text in US units; all texts of a part */
+    twins: Record<string, [string, number, number]>;
+    wordsInUS(text: string, difference?: boolean): string;
+    textsInUS(root: Node): void;
     /* store.js */
     openStore(host: StoreHost, house: string): Store;
     /* read.js */
@@ -714,6 +722,8 @@ declare namespace HB {
       name: string, values: Values, over: string, spans: Spans | null, limit: string | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
+    resultsUnit(result: Result): string;
+    allowedIn(input: Input, unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
     knownOf(field: Pick<Field, "input" | "source">): {value: any; ends?: [number, number]};
     sameSource(a: Source, b: Source): boolean;
