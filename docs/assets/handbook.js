@@ -52,7 +52,7 @@
     µm: ["mil", 0.03937007874, 0],
     "cm²": ["in²", 0.15500031, 0],
     "m²": ["ft²", 10.76391042, 0],
-    mL: ["US fl oz", 0.03381402265, 0],
+    mL: ["US fl oz", 0.03381402270, 0],
     L: ["gal", 0.2641720524, 0],
     "cm³": ["in³", 0.06102374409, 0],
     "m³": ["ft³", 35.31466672, 0],
@@ -140,25 +140,6 @@
     turnedTexts.clear();
   }
 
-  /* On a phone a cell carries its heading, and that its unit. */
-  /** @param {boolean} us */
-  function headsOfCards(us) {
-    const unit = new RegExp(`([\u00a0(])(${UNITS})(\\)?)$`);
-    for (const cell of HB.all("table[data-scales] [data-head]")) {
-      const was = cell.getAttribute("data-head-metric") || cell.getAttribute("data-head");
-      if (!unit.test(was)) continue;
-      if (us) cell.setAttribute("data-head-metric", was);
-      cell.setAttribute(
-        "data-head",
-        us
-          ? was.replace(unit, (/** @type {string[]} */ ...[, open, name, close]) =>
-              [open, HB.twins[name][0], close].join(""),
-            )
-          : was,
-      );
-    }
-  }
-
   /** @param {any} cell @returns {string} */
   function columnScale(cell) {
     return cell.closest("table").getAttribute("data-scales").split(";")[cell.closest("td, th").cellIndex];
@@ -200,7 +181,6 @@
   /** @param {boolean} us */
   function apply(us) {
     table(document, us);
-    headsOfCards(us);
     document.documentElement.setAttribute("data-units", us ? "us" : "metric");
     if (us) HB.all(".md-typeset").forEach(HB.textsInUS);
     else textsInMetric();
