@@ -72,7 +72,7 @@ diffusion = partial(
     unit="m^2/s",
     low=1e-15,
     high=1e-8,
-    why="chloride in free water has 2.0e-9 m^2/s at 25 degC, in tight rust a thousandth of it",
+    why="chloride in free water has 2.0×10⁻⁹ m²/s at 25 °C, in tight rust a thousandth of it",
 )
 crack = partial(Quantity, unit="mm", low=0.01, high=200)
 piece_of = partial(Quantity, unit="g", low=0.1, high=100_000)

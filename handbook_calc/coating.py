@@ -636,7 +636,7 @@ def coating_amounts(
         ),
     ),
     results=(
-        Number("dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"),
+        Number("dew_point", "degC", "temperature at which water forms; below 0 °C, unfrozen water"),
         Number(
             "frost_point",
             "degC",
@@ -647,7 +647,7 @@ def coating_amounts(
     ),
     assumes=(
         "humidity is relative to water at every temperature, as hygrometers and weather tables give it",
-        "below 0 degC a piece frosts at the frost point, which is warmer than the dew point",
+        "below 0 °C a piece frosts at the frost point, which is warmer than the dew point",
     ),
     sources=("wmo-8",),
     refusals={

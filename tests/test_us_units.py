@@ -13,6 +13,7 @@ from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.examples import example
 from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.quantities import US_UNITS
+from handbook_calc.engine.sources import sources
 
 PAGE = """
 var window = this, document = {readyState: "loading", querySelector() { return null; }, addEventListener() {}};
@@ -173,3 +174,16 @@ def test_the_units_that_fit_go_by_the_size_of_the_value():
     assert forms.units_beside(mass, 0.3) == ("mg", "oz_avdp")
     assert forms.units_beside(mass, None) == forms.UNIT_MENUS["g"]
     assert forms.units_beside(Quantity("warm", "", unit="degC", low=0, high=9), 0.001) == ("degF",)
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_what_readers_see_of_a_calculation_has_units_as_they_are_printed(name):
+    calculation = CATALOGUE[name]
+    columns = [column for part in calculation.results for column in getattr(part, "columns", ())]
+    columns += [column for part in calculation.inputs for column in getattr(part, "columns", ())]
+    told = [calculation.title, *calculation.assumes]
+    told += [declared.about for declared in (*calculation.inputs, *calculation.results, *columns)]
+    told += [getattr(declared, "why", "") for declared in calculation.inputs]
+    told += [sources()[key].title for key in calculation.sources]
+    for text in told:
+        assert not re.search(r"deg[CF]|\w\^\d|\d[eE]-\d|\d um\b", text), text

@@ -17,7 +17,13 @@ US_UNITS = {
     "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
     "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
 }  # fmt: skip
-LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "US fl oz"}
+LABELS = {
+    "1": "",
+    "oz_avdp": "oz (avoirdupois)",
+    "ozt": "oz (troy)",
+    "floz": "US fl oz",
+    "mg/L/d^0.5": "mg/(L·√d)",
+}
 
 
 def known_units() -> dict[str, tuple[str, float, float]]:
