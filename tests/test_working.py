@@ -19,7 +19,7 @@ RANDOM_INPUTS = 200
 # Signs and words that code has and a person does not write; a name with an underscore, and one in capitals.
 CODE = re.compile(
     r"[\[\]{}_]|\*\*|//|[=!<>]=|\bdeg[CF]\b|\b(len|min|max|abs|sqrt|log|exp|floor|ceil|round)\("
-    r"|\b(None|True|False|else|lambda)\b|\b[A-Z]{3,}\b|'\w+'|\d[eE][-+]?\d|[-*/](?!\w)"
+    r"|\b(None|True|False|else|lambda)\b|\b[A-Z]{3,}\b|'\w+'|\d[eE][-+]?\d|[-/](?= )|\*"
 )
 
 

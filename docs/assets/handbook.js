@@ -107,7 +107,7 @@
 
   /* Not what switches by itself, is typed, is code, or stands as somebody wrote or published it. */
   const LEFT_ALONE =
-    "script, style, code, pre, textarea, select, input, [data-q], [data-us], .as-printed, .hb-table:not([data-why]), .hb-steps, .hb-fields, .hb-rows";
+    "script, style, code, pre, textarea, select, input, [data-q], [data-us], .as-printed, .hb-table:not([data-why]), .hb-steps, .hb-metric, .hb-fields, .hb-rows";
 
   /** @type {Map<Text, [string, string]>} */
   const turnedTexts = new Map();

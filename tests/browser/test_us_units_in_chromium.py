@@ -1,5 +1,6 @@
 """The switch to US units in Chromium: what still stands in metric on a page, and that it all comes back."""
 
+import re
 import time
 
 import pytest
@@ -111,3 +112,51 @@ def test_what_is_allowed_is_told_in_the_unit_of_the_menu(browser, site):
     assert "is out of range; allowed is 0.003938 to 78.74 in" in error
     assert help_text.endswith("changed from 3.543 in")
     assert browser.execute_script(told, "mm", "")[0].startswith("0.1 to 2000 mm")
+
+
+FIELDS = """
+const found = [];
+for (const box of document.querySelectorAll('details.hb-calc')) {
+  const calculator = HB.calculatorOf(box);
+  for (const [name, field] of calculator.fields) {
+    if (!field.menu || !field.control.value) continue;
+    const known = HB.knownOf(field), [low, high] = [field.input.low, field.input.high];
+    const shown = field.control.value, [value] = shown.split(' ');
+    let read = null;
+    try { read = HB.readKnown(field.input, shown, field.menu.value).value; } catch (problem) { read = problem.message; }
+    found.push({name: `${box.id} ${name}`, shown, read, value: known.value, exact: field.start === field.source});
+  }
+}
+return found;
+"""
+
+
+@pytest.mark.parametrize("stage", ["specimen", "electrolysis", "alcohol", "coating", "oven", "abrasives"])
+def test_a_starting_value_is_a_short_number_that_means_the_same(in_us, site, stage):
+    open_page(in_us, site, f"calculators/{stage}.html")
+    fields = in_us.execute_script(FIELDS)
+    assert len(fields) > 5
+    for field in fields:
+        assert field["exact"], field  # the answer is still that of the house's own number
+        for number in re.findall(r"\d[\d.]*(?:e-?\d+)?", field["shown"]):
+            assert len(number.split("e")[0].replace(".", "").strip("0")) <= 7, field
+        assert field["read"] == pytest.approx(field["value"], rel=6e-4, abs=0.01), field
+
+
+def test_a_value_at_the_edge_of_what_is_allowed_stays_inside_in_another_unit(browser, site):
+    open_page(browser, site, "calculators/specimen.html")
+    texts = browser.execute_script("""
+    const box = document.getElementById('calc-slab-area');
+    box.open = true;
+    const field = HB.calculatorOf(box).fields.get('length');
+    return ['0.1', '2000'].map(text => {
+      const put = (node, value) => { node.value = value; node.dispatchEvent(new Event('input', {bubbles: true})); };
+      put(field.menu, 'mm');
+      put(field.control, text);
+      put(field.menu, 'in');
+      const shown = field.control.value;
+      put(field.control, shown);
+      return [shown, field.error.textContent];
+    });
+    """)
+    assert texts == [["0.003938", ""], ["78.74", ""]]

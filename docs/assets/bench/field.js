@@ -127,11 +127,20 @@
 
   HB.allowedIn = allowedIn;
 
+  /* A number in another unit, rounded so that what is shown may be typed: not over the edge of what is allowed. */
+  /** @param {HB.Input} input @param {number} number @param {string} unit */
+  function inside(input, number, unit) {
+    const turned = HB.convert(number, input.unit, unit);
+    const back = HB.convert(Number(HB.readable(turned)), unit, input.unit);
+    if (back < input.low) return inward(turned, 1);
+    return back > input.high ? inward(turned, -1) : HB.readable(turned);
+  }
+
   /** @param {number} number @param {number} side 1 upwards, -1 downwards */
   function inward(number, side) {
     const text = HB.readable(number);
     if ((Number(text) - number) * side >= -1e-12 * Math.abs(number)) return text;
-    const place = 10 ** (Math.floor(Math.log10(Math.abs(number))) - 3);
+    const place = 10 ** (Math.floor(HB.numerals.decades(Math.abs(number))) - 3);
     return HB.readable(Number((Number(text) + side * place).toPrecision(4)));
   }
 
@@ -141,8 +150,7 @@
     const { input, source } = field;
     try {
       const { value, ends } = HB.knownOf(field);
-      if (value !== null)
-        return spanText([value, ...(ends || [])].map((number) => HB.convert(number, input.unit, unit)));
+      if (value !== null) return spanText([value, ...(ends || [])], (number) => inside(input, number, unit));
     } catch (problem) {
       if (problem instanceof Error) throw problem;
     }
@@ -155,9 +163,9 @@
   /* ---- sources: from the house, to and from text ---- */
 
   /* A number, and behind it in brackets the ends of its span. */
-  /** @param {number[]} numbers */
-  function spanText(numbers) {
-    const [value, low, high] = numbers.map(HB.readable);
+  /** @param {number[]} numbers @param {(number: number) => string} [read] */
+  function spanText(numbers, read) {
+    const [value, low, high] = numbers.map(read || HB.readable);
     return low === undefined ? value : `${value} (${low} to ${high})`;
   }
 
