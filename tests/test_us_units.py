@@ -115,7 +115,7 @@ def test_a_difference_of_temperature_in_a_sentence_is_told_from_a_temperature(v8
 
 def ticks(svg, kind):
     """The numbers and places of the words below the x axis, of one kind of unit."""
-    group = re.search(rf'<g class="hb-in-{kind}"[^>]*>(.*?)</g>', svg)[1]
+    (group,) = re.findall(rf'<g class="hb-in-{kind}"[^>]*>(.*?)</g>', svg)
     found = re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]+)</text>', group)
     return [
         (float(x), float(word)) for x, y, word in found if y == "209" and re.fullmatch(r"[\d.−-]+", word)

@@ -77,7 +77,7 @@ def test_every_number_of_a_formula_is_told_or_said_to_be_no_step(name):
         calculation._compute([inputs[key] for key in calculation.names], scope[calculation.kernel.__name__])
     declared = {what for (_, what), words in phrases.words_of().items() if words == phrases.UNTOLD}
     for expression in untold:
-        names = [f"{node.func.id}()" for node in ast.walk(expression) if isinstance(node, ast.Call)]
+        names = [f"{ast.unparse(node.func)}()" for node in ast.walk(expression) if isinstance(node, ast.Call)]
         assert {ast.unparse(expression), *names} & declared, ast.unparse(expression)
 
 

@@ -241,9 +241,8 @@ class Reader:
         one, other = self._said(node.body, {}), self._said(node.orelse, {})
         test = node.test
         if isinstance(test, ast.Compare) and isinstance(test.ops[0], ast.Is):
-            asked = (
-                "none" if ast.dump(test.left) == ast.dump(node.orelse) else f"no {self.name(test.left.id)}"
-            )  # pyright: ignore[reportAttributeAccessIssue] - the subset asks None of names only
+            words = self.name(ast.unparse(test.left))
+            asked = "none" if ast.dump(test.left) == ast.dump(node.orelse) else f"no {words}"
             return Phrase((other, ", or ", one, f" where {asked} is given"), choice=True)
         return Phrase((one, " where ", self._said(test, {}), ", otherwise ", other), choice=True)
 
