@@ -323,7 +323,7 @@ def holds(stock, grit):
     title="Size of a grit",
     inputs=(_grit("grit", "grit with its scale", example="P400"),),
     results=(
-        Number("size", "um", "grain size", digits=0),
+        Number("size", "um", "grain size", digits=0, metric=True),
         Number(
             "tolerance",
             "um",
@@ -371,7 +371,7 @@ def grit_size(grit):
     ),
     results=(
         Label("grit", "nearest grit on the scale wanted"),
-        Number("size", "um", "its size", digits=0),
+        Number("size", "um", "its size", digits=0, metric=True),
         Number("difference", "%", "its size against the given one; positive is coarser", digits=2),
     ),
     assumes=(
@@ -498,7 +498,7 @@ def next_grit(at, last, rows, ratio, paste_ratio):
             "papers in order",
             (
                 Label("grit", "paper"),
-                Number("size", "um", "its grain size", digits=0),
+                Number("size", "um", "its grain size", digits=0, metric=True),
                 Number(
                     "ratio",
                     "1",
@@ -839,8 +839,8 @@ def grit_scale_table(bench):
     return Sheet(
         [
             Column("Paper"),
-            Column("Size", "um", 0),
-            Column("Tolerance ±", "um", 0),
+            Column("Size", "um", 0, metric=True),
+            Column("Tolerance ±", "um", 0, metric=True),
             Column("ANSI (CAMI)", group="Nearest grade"),
             Column("JIS", group="Nearest grade"),
             Column("FEPA F", group="Nearest grade"),
@@ -875,10 +875,10 @@ def grit_numbers_table(bench):
     return Sheet(
         [
             Column("Number"),
-            Column("P (paper)", "um", 0),
-            Column("ANSI (CAMI)", "um", 0),
-            Column("JIS", "um", 0),
-            Column("F (grain, stones)", "um", 0),
+            Column("P (paper)", "um", 0, metric=True),
+            Column("ANSI (CAMI)", "um", 0, metric=True),
+            Column("JIS", "um", 0, metric=True),
+            Column("F (grain, stones)", "um", 0, metric=True),
             Column("Coarsest over finest", "1", 3),
         ],
         rows,
@@ -915,7 +915,7 @@ def grit_progression_table(bench):
     return Sheet(
         [
             Column("Paper"),
-            Column("Size", "um", 0),
+            Column("Size", "um", 0, metric=True),
             Column("Ratio to the one before", "1"),
             Column("Takes off", "um"),
             Column(f"One face of {number} loses", "g"),
@@ -997,7 +997,7 @@ def finish_choice_table(bench):
         [
             Column("Face for"),
             Column("Last abrasive"),
-            Column("Size", "um", 0),
+            Column("Size", "um", 0, metric=True),
             Column("ANSI (CAMI)", group="Nearest grade"),
             Column("JIS", group="Nearest grade"),
             Column("Papers from the house start", "1", 0),
@@ -1035,7 +1035,7 @@ def starting_paper_table(bench):
         [
             Column("Cut with"),
             Column("First paper"),
-            Column("Size", "um", 0),
+            Column("Size", "um", 0, metric=True),
             Column("The next paper takes off", "um"),
         ],
         rows,
@@ -1056,7 +1056,9 @@ def step_removal_table(bench):
     rows = []
     for grit in sorted(bench.value("abrasives.stocked"), key=_size_of, reverse=True):
         rows.append([grit, bench("grit-size", grit=grit)["size"], bench("step-removal", grit=grit)])
-    return Sheet([Column("After"), Column("Size", "um", 0), Column("The next one takes off", "um")], rows)
+    return Sheet(
+        [Column("After"), Column("Size", "um", 0, metric=True), Column("The next one takes off", "um")], rows
+    )
 
 
 @table(
@@ -1150,7 +1152,7 @@ def grit_ladder_plot(bench):
     steps = bench("grit-progression")["steps"]
     return Chart(
         Scale("Paper", "text", names=tuple(step[0] for step in steps)),
-        Scale("Size or depth", "um", log=True),
+        Scale("Size or depth", "um", log=True, metric=True),
         [
             Line("takes off", [(i, step[3]) for i, step in enumerate(steps)], dots=True),
             Line("grain size", [(i, step[1]) for i, step in enumerate(steps)], dots=True),

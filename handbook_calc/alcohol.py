@@ -70,7 +70,7 @@ section(
     "drying",
     Choice("solvent", "solvent of the baths", options=FLAMMABLE, normal=solvent_name, kind="solvent",
            hints=False),
-    Quantity("diffusivity", "water through the bath in a crack, value in use, at 25 degC",
+    Quantity("diffusivity", "water through the bath in a crack, value in use, at 25 °C",
              unit="um^2/s", low=10, high=10_000),
     Quantity("diffusion_activation", "activation energy of diffusion in the bath", unit="kJ/mol",
              low=5, high=40),
@@ -149,7 +149,7 @@ def alcohol_strength(density, temperature):
         Quantity("density", "reading of the hydrometer or of a weighed volume", unit="g/cm^3",
                  low=0.7, high=1.05, example="0.81 g/cm^3"),
         Quantity("temperature", "temperature of the liquid when it was read", unit="degC", low=0,
-                 high=40, why="the formula of the standard ends at 40 degC", example="20 degC"),
+                 high=40, why="the formula of the standard ends at 40 °C", example="20 degC"),
     ),
     results=Number("mass_percent", "%", "ethanol, by mass", 4),
     assumes=(
@@ -206,7 +206,7 @@ def ethanol_strength(density, temperature):
     title="Per cent by mass of a spirit labelled by volume",
     inputs=(
         solvent_input(["2-propanol", "ethanol"], "ethanol"),
-        Quantity("volume_percent", "strength on the bottle, by volume at 20 degC", unit="%", low=0,
+        Quantity("volume_percent", "strength on the bottle, by volume at 20 °C", unit="%", low=0,
                  high=100, example="96 %"),
     ),
     results=Number("mass_percent", "%", "strength by mass", 4),
@@ -420,7 +420,7 @@ def soaks_needed(water, bath, water_limit, solvent_water):
 SOAK_INPUTS = (
     from_house("drying.soak_temperature", name="temperature", low=0, high=40, free=True,
                because="a flammable bath is never warmed"),
-    from_house("drying.diffusivity", about="water through the bath in the crack, at 25 degC", low=1,
+    from_house("drying.diffusivity", about="water through the bath in the crack, at 25 °C", low=1,
                because="rust that fills a crack slows the water below any open bath"),
     from_house("drying.diffusion_activation", name="activation_energy", low=0, high=60,
                because="none stands for a diffusivity that was measured at the bath's own temperature"),

@@ -47,9 +47,9 @@ class Reading(Quantity):
     form = "reading"
     spans = False
 
-    def read(self, written) -> float:
+    def read(self, written, chosen: str = "") -> float:
         """Return the reading, negative for a bound that the test did not reach."""
-        value = quantities.read_reading(str(written), self.unit)
+        value = quantities.read_reading(str(written), self.unit, chosen)
         self.check(value)
         return value
 
@@ -72,7 +72,7 @@ diffusion = partial(
     unit="m^2/s",
     low=1e-15,
     high=1e-8,
-    why="chloride in free water has 2.0e-9 m^2/s at 25 degC, in tight rust a thousandth of it",
+    why="chloride in free water has 2.0×10⁻⁹ m²/s at 25 °C, in tight rust a thousandth of it",
 )
 crack = partial(Quantity, unit="mm", low=0.01, high=200)
 piece_of = partial(Quantity, unit="g", low=0.1, high=100_000)

@@ -636,7 +636,7 @@ def coating_amounts(
         ),
     ),
     results=(
-        Number("dew_point", "degC", "temperature at which water forms; below 0 degC, unfrozen water"),
+        Number("dew_point", "degC", "temperature at which water forms; below 0 °C, unfrozen water"),
         Number(
             "frost_point",
             "degC",
@@ -647,7 +647,7 @@ def coating_amounts(
     ),
     assumes=(
         "humidity is relative to water at every temperature, as hygrometers and weather tables give it",
-        "below 0 degC a piece frosts at the frost point, which is warmer than the dew point",
+        "below 0 °C a piece frosts at the frost point, which is warmer than the dew point",
     ),
     sources=("wmo-8",),
     refusals={
@@ -729,7 +729,7 @@ def surface_minimum(air_temperature, humidity, margin):
                 "the film levels; wait for a cooler hour.",
                 "hot-surface": "The piece is warmer than {maximum_temperature}: let it cool in dry air.",
                 "near-dew-point": "The surface is only {spread} above the dew point of "
-                "{dew_point}; {margin} is wanted: warm the piece to {0 degC} or more.",
+                "{dew_point}; a margin of {margin} is wanted: warm the piece to {0 degC} or more.",
                 "cold-air": "The air is colder than {minimum_temperature}: warm the room.",
                 "cold-surface": "The piece is colder than {minimum_temperature}: let it warm, in "
                 "a closed bag if it comes from the cold.",

@@ -432,7 +432,7 @@ def concentrate_volume(volume, strength, concentrate_percent, concentrate_densit
         liquid("volume", "water that the salt was put into", example="{electrolysis.bath}"),
     ),
     results=Number("mass_percent", "%", "salt by mass of the solution"),
-    assumes=("water of 20 degC",),
+    assumes=("water of 20 °C",),
     sources=("mass-balance",),
 )
 def bath_percent(salt_mass, volume):
@@ -480,7 +480,7 @@ def bath_percent(salt_mass, volume):
         "no heat is lost",
         "the solution warms as its water alone would: true to a few percent, and 5 % too warm for the "
         "strongest hydroxide",
-        "heat of solution in much water at 25 degC",
+        "heat of solution in much water at 25 °C",
     ),
     sources=("crc-solution-enthalpy", "formation-enthalpies", "decahydrate-enthalpy"),
     refusals={
@@ -564,7 +564,7 @@ def most_percent(salt):
     assumes=(
         "fresh solution in deionised water, no bicarbonate from the air",
         "between table points within about 10 %",
-        "it rises by 1.7 (hydroxide) or 2.0 % (carbonates) of its 25 degC value for each degree",
+        "it rises by 1.7 (hydroxide) or 2.0 % (carbonates) of its 25 °C value for each degree",
     ),
     sources=("crc-conductivity", "conductivity-compensation", "conductivity-slopes"),
     refusals={
@@ -769,7 +769,7 @@ def wire_material(written: str) -> str:
                example="copper"),
     ),
     results=Number("voltage", "V", "voltage lost"),
-    assumes=("solid wire of 20 degC; a clip on rust loses far more than any wire",),
+    assumes=("solid wire of 20 °C; a clip on rust loses far more than any wire",),
     sources=("wire-resistivity", "wire-resistivity-steel"),
     refusals={
         "wire-too-thin": "{current} is more than a third of the {0 A} that melt this wire: it would "

@@ -129,7 +129,7 @@ section(
              high=10_000),
     spent("spent", "share of the ferric chloride used up when a bath is thrown out"),
     Quantity("temperature", "temperature of the etchant", unit="degC", low=10, high=30,
-             why="the density table is read from 10 to 30 degC"),
+             why="the density table is read from 10 to 30 °C"),
     seconds("base_time", "total time that the trial strip asked for"),
     bath_temperature("base_temperature", "temperature of the trial"),
     energy("activation_energy", "activation energy of etching"),
@@ -153,7 +153,7 @@ section(
              limit="most", why="a dish for one face; a larger face is swabbed"),
     Quantity("flood_rinse", "rinse in deionised water before any alkali", unit="min", low=1, high=15),
     Quantity("bicarbonate", "bicarbonate in a litre of the neutralising bath", unit="g/L", low=30,
-             high=87, why="87 g/L is close to saturation at 20 degC"),
+             high=87, why="87 g/L is close to saturation at 20 °C"),
     Quantity("neutral_time", "time in the neutralising bath", unit="min", low=1, high=60),
     Quantity("bicarbonate_ready", "bicarbonate weighed out, as a multiple of what the acid takes",
              low=2, high=10, limit="least", why="a short measure leaves acid in a vessel that fizzes"),
@@ -254,11 +254,11 @@ def densities_at(temperature):
         Quantity("baume", "reading of a Baumé hydrometer for liquids heavier than water",
                  low=0, high=70, why="the scale is cut from 0 to 70", example="42"),
     ),
-    results=Number("gravity", "1", "specific gravity, liquid and water both at 60 degF", 5),
+    results=Number("gravity", "1", "specific gravity, liquid and water both at 60 °F", 5),
     assumes=(
         "the hydrometer is of the American scale with modulus 145; scales of 144, 144.3 and 146.78 exist",
-        "liquid at 60 degF (15.6 degC): a warmer liquid reads low",
-        "a gravity is no density: against water at 60 degF, times 0.99902 gives g/cm³",
+        "liquid at 60 °F (15.6 °C): a warmer liquid reads low",
+        "a gravity is no density: against water at 60 °F, times 0.99902 gives g/cm³",
     ),
     sources=("marks-baume", "baume-dictionary"),
 )  # fmt: skip
@@ -271,7 +271,7 @@ def gravity_from_baume(baume):
     "baume-from-gravity",
     title="Degrees Baumé from specific gravity",
     inputs=(
-        Quantity("gravity", "specific gravity, liquid and water both at 60 degF", low=1, high=1.95,
+        Quantity("gravity", "specific gravity, liquid and water both at 60 °F", low=1, high=1.95,
                  why="the scale for heavy liquids begins at water, 1.000", example="1.41"),
     ),
     results=Number("baume", "1", "degrees Baumé, American scale for liquids heavier than water", 4),
@@ -286,8 +286,8 @@ def baume_from_gravity(gravity):
 @calculation(
     "density-from-baume",
     title="Density of a liquid read with a Baumé hydrometer",
-    inputs=(Quantity("baume", "reading of a Baumé hydrometer at 60 degF", low=0, high=70, example="42"),),
-    results=Number("density", "g/cm^3", "density at 60 degF (15.6 degC)", 5),
+    inputs=(Quantity("baume", "reading of a Baumé hydrometer at 60 °F", low=0, high=70, example="42"),),
+    results=Number("density", "g/cm^3", "density at 60 °F (15.6 °C)", 5),
     assumes=("as for specific gravity from degrees Baumé",),
     sources=("marks-baume", "chemicals-water"),
 )
@@ -387,7 +387,7 @@ def ferric_chloride_density(mass_percent, temperature):
     assumes=(
         "both strengths are mass percent of FeCl3 without its water: "
         "a label in percent of crystals reads two thirds higher",
-        "20 degC; masses add up, volumes do not quite",
+        "20 °C; masses add up, volumes do not quite",
     ),
     sources=("fecl3-producer-table", "mass-balance"),
     refusals={
@@ -460,7 +460,7 @@ def hexahydrate_strength(hexahydrate, water):
         Number("water", "g", "deionised water; the crystals go into it a little at a time", 3),
     ),
     assumes=(
-        "20 degC; the crystals are dry to the touch",
+        "20 °C; the crystals are dry to the touch",
         "the liquid warms and fumes as crystals dissolve: extraction on, face shield",
     ),
     sources=("fecl3-producer-table", "iupac-weights", "mass-balance"),
@@ -560,7 +560,7 @@ def iron_dissolved(ferric_chloride):
         Number("ceiling", "g", "iron dissolved if all of it were used"),
         Number("iron", "g", "iron dissolved when the bath is thrown out"),
     ),
-    assumes=("as for the iron that ferric chloride can dissolve at most, at 20 degC",),
+    assumes=("as for the iron that ferric chloride can dissolve at most, at 20 °C",),
     sources=("fecl3-producer-table", "etching-reaction-2021", "foil-thesis"),
 )  # fmt: skip
 def bath_capacity(volume, mass_percent, spent):
@@ -616,7 +616,7 @@ def etch_depth(iron, area, density):
     ),
     results=(
         Number("sodium_bicarbonate", "g", "sodium bicarbonate used up when the fizzing ends"),
-        Number("carbon_dioxide", "L", "carbon dioxide given off, at 20 degC and sea level"),
+        Number("carbon_dioxide", "L", "carbon dioxide given off, at 20 °C and sea level"),
         Reasons(
             "cautions",
             "what to keep to",
@@ -685,7 +685,7 @@ def neutraliser_mass(acid, amount):
         Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01,
                  high=200, optional=True, example="{piece.crack_depth}"),
         from_house("rinsing.stand", about="time in each bath", optional=True),
-        from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
+        from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 °C",
                    optional=True),
         THROUGH,
     ),
@@ -696,7 +696,7 @@ def neutraliser_mass(acid, amount):
         duration("crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True),
     ),
     assumes=(
-        "all the chloride of the ferric chloride counts, at 20 degC",
+        "all the chloride of the ferric chloride counts, at 20 °C",
         "outside and film are mixed at once; the crack, clean, gives its liquid up by diffusion",
         "held with its mouth down a wide crack is much quicker: see the exchange of a crack",
         "rust mud that fell in a crack gives its chloride back slowly: the chloride test decides",

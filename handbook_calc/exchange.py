@@ -124,7 +124,7 @@ def liquid_name(written: str) -> str:
     assumes=(
         "a clean, open, blind crack; rust that fills it stops the flow, and diffusion in it is slower too",
         "a crack whose width changes counts by its narrowest part",
-        "the time by buoyancy is known within a half (17 to 36 where 28 is used), above 100 um as an order "
+        "the time by buoyancy is known within a half (17 to 36 where 28 is used), above 100 µm as an order "
         "of magnitude only; of the liquids' mixtures the most sluggish is used",
         "a mouth that looks sideways exchanges faster than diffusion where the plane of the crack stands "
         "upright, and hardly where it lies flat: that is not counted",

@@ -56,7 +56,7 @@ section(
              high=150),
     Quantity("oven_ceiling", "temperature no piece ever exceeds", unit="degC", low=60, high=150,
              limit="most",
-             why="temper colours spoil a bright face and rust minerals change from about 200 degC"),
+             why="temper colours spoil a bright face and rust minerals change from about 200 °C"),
     Quantity("glued_ceiling", "ceiling for stony irons and for glued, waxed or resin-filled pieces",
              unit="degC", low=30, high=80, limit="most", why="glue softens and olivine cracks above"),
     Quantity("oven_ramp", "fastest rise of the oven", unit="delta_degC/h", low=5, high=120),

@@ -30,7 +30,7 @@ section(
     Quantity("last_stand", "time in the last bath before the chloride test", unit="h", low=1, high=72),
     Quantity("temperature", "temperature of the rinse baths", unit="degC", low=2, high=40),
     Quantity(
-        "diffusivity", "chloride through water in a clean crack, at 25 degC", unit="um^2/s", low=1, high=5000
+        "diffusivity", "chloride through water in a clean crack, at 25 °C", unit="um^2/s", low=1, high=5000
     ),
     Quantity("diffusion_activation", "activation energy of that diffusion", unit="kJ/mol", low=5, high=60),
     Quantity("ph_margin", "pH of the last bath may differ from fresh water by", low=0.1, high=2),
@@ -181,7 +181,7 @@ def rinse_baths(start, limit, drag_out, bath):
                    high=500_000, because="from a test tube to a vat"),
         from_house("rinsing.temperature", low=0, high=60,
                    because="warmer water is not for iron that is cracked, glued or etched"),
-        from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 degC",
+        from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 °C",
                    low=0.1, high=5000, because="rust that fills a crack slows it"),
         from_house("rinsing.diffusion_activation", name="activation_energy", low=0,
                    because="none stands for a diffusivity measured at the bath's own temperature"),

@@ -272,7 +272,7 @@ BATH_ROWS = Listing(
         from_house("drying.soak_temperature", name="temperature", about="temperature of the baths", low=0,
                    high=40, free=True, because="a flammable bath is never warmed"),
         from_house("drying.diffusivity", low=0.001, high=10_000,
-                   about="how fast what is in the crack moves in the bath's liquid, at 25 degC",
+                   about="how fast what is in the crack moves in the bath's liquid, at 25 °C",
                    because="rust that fills a crack slows it below any open bath"),
         from_house("drying.diffusion_activation", name="activation_energy", low=0, high=60, optional=True,
                    because="none stands for a diffusivity that was measured at the bath's own temperature"),

@@ -105,7 +105,7 @@ SIDES = (
     results=Number("density", "g/cm^3", "bulk density, with the cracks that the liquid did not enter", 4),
     assumes=(
         "the piece hangs free, without bubbles, and is weighed before the liquid soaks into cracks",
-        "where the lift of the air is left out, the density of iron comes out 0.008 g/cm^3 too high",
+        "where the lift of the air is left out, the density of iron comes out 0.008 g/cm³ too high",
         "a low density points to rust, cracks or inclusions and does not tell a class",
     ),
     sources=("archimedes",),

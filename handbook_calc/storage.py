@@ -105,7 +105,7 @@ cold_to_warm = partial(
     unit="degC",
     low=0,
     high=60,
-    why="below 0 degC frost forms in place of dew, and ice has a lower vapour pressure than water",
+    why="below 0 °C frost forms in place of dew, and ice has a lower vapour pressure than water",
 )
 room_temperature = partial(Quantity, unit="degC", low=5, high=35)
 room_humidity = partial(Quantity, unit="%", low=5, high=95)
@@ -246,7 +246,7 @@ at_most("storage.settled_interval", "storage.full_interval", because=RARER)
             unit="degC",
             low=0,
             high=100,
-            why="the formula is for liquid water; below 0 degC ice and unfrozen water have "
+            why="the formula is for liquid water; below 0 °C ice and unfrozen water have "
             "different pressures, and a frost point is no dew point: see dew-point",
             example="{storage.room_temperature}",
         ),
@@ -255,7 +255,7 @@ at_most("storage.settled_interval", "storage.full_interval", because=RARER)
     assumes=(
         "pure liquid water with a flat surface; the presence of air, which adds under 0.5 %, is left out",
         "auxiliary equation 2.5 of Wagner and Pruss, not the Magnus form, which differs by up to "
-        "0.3 % between 0 and 60 degC",
+        "0.3 % between 0 and 60 °C",
     ),
     sources=("wagner-pruss-2002",),
 )
@@ -272,7 +272,7 @@ def saturation_pressure(temperature):
         any_humidity("humidity", "relative humidity of the air", example="{storage.room_humidity}"),
     ),
     results=Number("concentration", "g/m^3", "mass of water vapour"),
-    assumes=("vapour behaves as an ideal gas, true within 0.3 % at saturation up to 40 degC",),
+    assumes=("vapour behaves as an ideal gas, true within 0.3 % at saturation up to 40 °C",),
     sources=("wagner-pruss-2002", "ideal-vapour"),
 )
 def absolute_humidity(temperature, humidity):
@@ -318,8 +318,8 @@ def absolute_humidity(temperature, humidity):
         ),
     ),
     assumes=(
-        "empty box: a box with plenty of dry gel follows the gel, which drifts by under 1 % for "
-        "10 degC, and the same way as the temperature",
+        "empty box: a box with plenty of dry gel follows the gel, which drifts by under 1 % for each "
+        "10 °C, and the same way as the temperature",
         "a rigid sealed box keeps its volume, so its vapour pressure falls with absolute "
         "temperature; in a soft bag it stays, and the humidity is higher when cooled",
         "no leakage, and nothing inside takes up or gives off water; paper and wood would",
@@ -397,7 +397,7 @@ def salt_name(text: str) -> str:
     assumes=(
         "pure salt in pure water, in a closed vessel with little air, at rest until it is even; a "
         "badly made salt errs by more than 5 %",
-        "straight line between fixed points 5 degC apart",
+        "straight line between fixed points 5 °C apart",
     ),
     sources=("greenspan-1977",),
     refusals={
@@ -613,7 +613,7 @@ def storage_verdict(grade, humidity, sensor_error, limit_stable, limit_doubtful,
         Number("slope", "g/kg", "more water for 1 % more humidity, at this humidity"),
     ),
     assumes=(
-        "plain gel of regular density, fine pores, at 25 degC; wide-pore gel holds far less when dry",
+        "plain gel of regular density, fine pores, at 25 °C; wide-pore gel holds far less when dry",
         "gel that takes water up; gel that gives it off holds more at the same humidity",
         "straight lines between the measured points; below the first, at 5.6 %, a line to dry gel, "
         "where another gel held a third more",
@@ -763,7 +763,7 @@ GEL_REFUSALS = {
 GEL_ASSUMES = (
     "only leakage brings water in: no damp piece, no paper, wood or card, no opening of the box",
     "dry the piece first; gel in a closed box does not dry a wet piece",
-    "gel starts dry; isotherm of plain gel at 25 degC, room air steady",
+    "gel starts dry; isotherm of plain gel at 25 °C, room air steady",
     "air in the box is as dry as the gel: beads in a thin layer or an open bag",
     "vapour through a wall as at 38 °C, the middle of what is printed, times the factor: on the safe side in "
     "a cool room; the lid usually decides, but not with polystyrene",
@@ -955,7 +955,7 @@ DRY_GEL_RESERVOIR = 4.0  # g/kg for 1 %
     ),
     assumes=(
         "the reservoir is the same at every humidity passed, and the buffer keeps up with the leak",
-        "Thomson's rule of 4 M B / N days is this formula at 20 degC",
+        "Thomson's rule of 4 M B / N days is this formula at 20 °C",
     ),
     sources=("thomson-1977", "leak-balance"),
 )

@@ -51,7 +51,7 @@ section(
     "waste",
     Quantity("flammable_from", "alcohol from which a liquid counts as flammable, by volume", unit="%",
              low=0.5, high=5,
-             why="by volume; ethanol in water flashes below 60 degC from somewhere between 5 and 10 %"),
+             why="by volume; ethanol in water flashes below 60 °C from somewhere between 5 and 10 %"),
     drum("container", "size of one waste container for baths"),
     drum("solvent_container", "size of the waste can for alcohol", high=10, limit="most",
          why="little solvent in one place: a larger store falls under the fire code"),

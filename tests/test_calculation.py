@@ -199,7 +199,7 @@ def test_every_kind_of_input_and_result(declare):
 def test_working_is_the_formula_itself(declare):
     declare(square)
     steps = Bench(None).ask("a-trial", length="3 mm").working()
-    assert steps == ["area = length * length = 9.0000"]
+    assert steps == ["area = length · length = 3 · 3 = 9\u00a0mm²"]
 
 
 @place_in_list
@@ -208,9 +208,9 @@ def nearest_shelf(length):
     return 0 if length < SHELVES[1] else 1
 
 
-def index_shown(length):
-    """A figure, though its name begins like that of a place."""
-    return length + 1
+def halved(length):
+    """A figure of a helper that has no words."""
+    return length / 2
 
 
 SHELVES = (0, 5)
@@ -219,18 +219,15 @@ SHELVES = (0, 5)
 def shelf_and_area(length):
     """The area above a shelf."""
     shelf = nearest_shelf(length)
-    above = index_shown(length)
-    area = (above - SHELVES[shelf]) * length
+    above = halved(length)
+    area = (above + shelf) * length
     return area
 
 
-def test_working_leaves_out_places_in_lists_and_asks_no_name(declare):
+def test_working_leaves_out_places_in_lists_and_what_has_no_words(declare):
     declare(shelf_and_area)
     steps = Bench(None).ask("a-trial", length="6 mm").working()
-    assert steps == [
-        "above = index_shown(length) = 7.0000",
-        "area = (above - SHELVES[shelf]) * length = 12.000",
-    ]
+    assert steps == ["area = (above + shelf) · length = (above + shelf) · 6 = 24\u00a0mm²"]
 
 
 def test_working_follows_the_branch_taken():
@@ -245,7 +242,7 @@ def test_working_follows_the_branch_taken():
         .ask("rinse-baths", start="1000 mg/L", limit="0.125 mg/L", drag_out="50 mL", bath="950 mL")
         .working()
     )
-    assert steps[0] == "kept = drag_out / (drag_out + bath) = 0.050000"
+    assert steps[0] == "share kept = drag-out ÷ (drag-out + bath) = 50 ÷ (50 + 950) = 0.05"
 
 
 def test_house_values_fill_what_is_left_out(house):

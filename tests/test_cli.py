@@ -55,7 +55,7 @@ def test_calc_prints_json(capsys):
     answer = json.loads(capsys.readouterr().out)
     assert answer["result"] == {"value": 3, "unit": "1"}
     assert answer["inputs"]["start"]["value"] == pytest.approx(1000)
-    assert answer["working"][0].startswith("kept = drag_out / (drag_out + bath)")
+    assert answer["working"][0].startswith("share kept = drag-out ÷ (drag-out + bath)")
     assert answer["source"] == ["mass-balance"]
 
 

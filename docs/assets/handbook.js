@@ -39,6 +39,107 @@
     });
   }
 
+  /* ---- figures in running text: captions, notes, sentences of an answer ---- */
+
+  /* Unit in print -> the reader's, factor, offset: as US_UNITS of engine/forms.py and data/units.csv have them. */
+  /** @type {Record<string, [string, number, number]>} */
+  HB.twins = {
+    g: ["oz (avoirdupois)", 0.03527396195, 0],
+    kg: ["lb", 2.204622622, 0],
+    mm: ["in", 0.03937007874, 0],
+    cm: ["in", 0.3937007874, 0],
+    m: ["ft", 3.280839895, 0],
+    µm: ["mil", 0.03937007874, 0],
+    "cm²": ["in²", 0.15500031, 0],
+    "m²": ["ft²", 10.76391042, 0],
+    mL: ["US fl oz", 0.03381402270, 0],
+    L: ["gal", 0.2641720524, 0],
+    "cm³": ["in³", 0.06102374409, 0],
+    "m³": ["ft³", 35.31466672, 0],
+    "°C": ["°F", 1.8, 32],
+    "m³/h": ["ft³/min", 0.5885777786, 0],
+    "L/h": ["gal/h", 0.2641720524, 0],
+  };
+  const UNITS = Object.keys(HB.twins)
+    .sort((one, other) => other.length - one.length)
+    .join("|");
+  const RAISED = "⁻⁰¹²³⁴⁵⁶⁷⁸⁹";
+  const NUMBER = `[-−]?\\d+(?:\\.\\d+)?(?:×10[${RAISED}]+)?`;
+  /* 4 mm, 2 to 8 mm, 90 x 60 x 6 mm, 4 mm (2 to 8) */
+  const FIGURE = new RegExp(
+    `(^|[^\\w.,×°])((?:${NUMBER}(?: to | x |–))*${NUMBER})([ \u00a0])(${UNITS})(?![\\w/²³·^°])( \\(${NUMBER} to ${NUMBER}\\))?`,
+    "g",
+  );
+  const EACH = new RegExp(NUMBER, "g");
+  /* A ratio is told in two units at once, and changes in both or not at all: g of resin in 100 mL. */
+  const OF_RATIO = /(?:^|\s)(?:g|mg|mL|%)(?: of [^.;,:]{1,30})? (?:in|per|for each) $/;
+  /* What tells a difference of temperatures from a temperature. */
+  const BEFORE_DIFFERENCE =
+    /\b(?:by|within|each|every|margin of|rise of|drop of)(?: (?:less|more|about|at least|at most|up to))?(?: than)? $/;
+  const TOLD_TWICE = /^ \([−-]?[\d.]+[ \u00a0]°F\)/; // 60 °C (140 °F)
+  const AFTER_DIFFERENCE =
+    /^ (?:wrong|error|above|below|warmer|colder|cooler|hotter|higher|lower|apart|off)\b/;
+
+  /** @param {string} text */
+  function numberIn(text) {
+    const [mantissa, power] = text.replace("−", "-").split("×10");
+    if (power === undefined) return Number(mantissa);
+    const digits = Array.from(power, (sign) => "-0123456789"[RAISED.indexOf(sign)]).join("");
+    return Number(mantissa) * 10 ** Number(digits);
+  }
+
+  /** @param {string} text a text in metric units @param {boolean} [difference] its temperatures are differences */
+  HB.wordsInUS = function (text, difference) {
+    return text.replace(FIGURE, (all, ahead, numbers, space, unit, ends, at) => {
+      const before = text.slice(0, at) + ahead;
+      const behind = text.slice(at + all.length);
+      const ratio = OF_RATIO.exec(before);
+      if ((ratio && !/\d\s?$/.test(before.slice(0, ratio.index))) || TOLD_TWICE.test(behind)) return all;
+      const [label, factor, offset] = HB.twins[unit];
+      const apart = difference || BEFORE_DIFFERENCE.test(before) || AFTER_DIFFERENCE.test(behind);
+      const turned = (/** @type {string} */ part) =>
+        part.replace(EACH, (number) =>
+          String(Number(round(numberIn(number) * factor + (apart ? 0 : offset)))).replace("-", "−"),
+        );
+      return `${ahead}${turned(numbers)}${space}${label}${ends ? turned(ends) : ""}`;
+    });
+  };
+
+  /* Not what switches by itself, is typed, is code, or stands as somebody wrote or published it. */
+  const LEFT_ALONE =
+    "script, style, code, pre, textarea, select, input, [data-q], [data-us], .as-printed, .hb-table:not([data-why]), .hb-steps, .hb-metric, .hb-fields, .hb-rows";
+
+  /** @type {Map<Text, [string, string]>} */
+  const turnedTexts = new Map();
+
+  HB.textsInUS = function (root) {
+    if (!HB.prefersUS()) return;
+    const walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
+    /** @type {Text[]} */
+    const found = [];
+    while (walk.nextNode()) {
+      const node = /** @type {Text} */ (walk.currentNode);
+      if (/\d/.test(node.data) && node.parentElement && !node.parentElement.closest(LEFT_ALONE))
+        found.push(node);
+    }
+    for (const node of found) {
+      const known = turnedTexts.get(node);
+      if (known && known[1] === node.data) continue;
+      const text = HB.wordsInUS(
+        node.data,
+        Boolean(node.parentElement && node.parentElement.closest("[data-d]")),
+      );
+      if (text === node.data) continue;
+      turnedTexts.set(node, [node.data, text]);
+      node.data = text;
+    }
+  };
+
+  function textsInMetric() {
+    for (const [node, [was, is]] of turnedTexts) if (node.data === is) node.data = was;
+    turnedTexts.clear();
+  }
+
   /** @param {any} cell @returns {string} */
   function columnScale(cell) {
     return cell.closest("table").getAttribute("data-scales").split(";")[cell.closest("td, th").cellIndex];
@@ -80,6 +181,9 @@
   /** @param {boolean} us */
   function apply(us) {
     table(document, us);
+    document.documentElement.setAttribute("data-units", us ? "us" : "metric");
+    if (us) HB.all(".md-typeset").forEach(HB.textsInUS);
+    else textsInMetric();
     HB.all(".hb-switch").forEach(function (button) {
       button.textContent = us ? "US units" : "metric";
       button.setAttribute("aria-label", us ? "US units. Change to metric" : "metric units. Change to US");

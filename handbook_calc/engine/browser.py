@@ -33,7 +33,7 @@ SHARED = {
     ),
     "numerals": (
         FORMULA,
-        (numerals.significant, numerals.rescale, numerals.decades, numerals.round_step),
+        (numerals.significant, numerals.worked, numerals.rescale, numerals.decades, numerals.round_step),
     ),
     "reading": (
         READER,
@@ -121,7 +121,7 @@ class Collector:
         lines, start = inspect.getsourcelines(function)
         tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent("".join(lines))).body[0])
         if noted:
-            tree = ast.fix_missing_locations(Noting(NOTE, function.__globals__).visit(tree))
+            tree = ast.fix_missing_locations(Noting(NOTE, function.__globals__, tree).visit(tree))
         try:
             self.texts[name] = Emitter(tree, function.__globals__, self).function(name)
         except Refused as error:

@@ -56,6 +56,7 @@ class Number:
         most: the most that can be true of any piece or bench; beyond it the arguments cannot all be right,
             and the calculation refuses.
         because: what sets that ceiling; readers see it.
+        metric: it is told in its own unit to readers of US units too, as the size of a grit.
     """
 
     name: str
@@ -66,6 +67,7 @@ class Number:
     without: str = "none"
     most: float = math.inf
     because: str = ""
+    metric: bool = False
 
     @property
     def beyond(self) -> str:

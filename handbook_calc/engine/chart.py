@@ -35,6 +35,7 @@ class Scale:
         low, high: its ends; None takes the next tick beyond what is drawn.
         log: equal distances are equal ratios.
         names: words in place of numbers, for what is only in order: 0 is the first.
+        metric: it stays in its unit for readers of US units too.
     """
 
     title: str
@@ -43,6 +44,15 @@ class Scale:
     high: float | None = None
     log: bool = False
     names: tuple[str, ...] = ()
+    metric: bool = False
+
+    def in_us(self) -> "Scale | None":
+        """Return the axis in the unit that a reader of US units wants; None where there is no other."""
+        unit = "" if self.metric or self.names else quantities.US_UNITS.get(self.unit, "")
+        if not unit or self.low is None or self.high is None:
+            return None
+        low, high = (quantities.convert(end, self.unit, unit) for end in (self.low, self.high))
+        return replace(self, unit=unit, low=low, high=high)
 
     def heading(self) -> str:
         unit = quantities.label(self.unit)
@@ -247,25 +257,43 @@ class _Drawer:
         )
 
     def axes(self) -> None:
-        foot, across, up = HEIGHT - BOTTOM, [], []
-        free = -1.0
-        for tick, word in self.x.ticks():
-            x = self.px(tick)
-            across.append(f"M{_at(x)} {TOP}V{foot}")
+        for scale, mark in ((self.x, self.marks_of_x), (self.y, self.marks_of_y)):
+            in_us = scale.in_us()
+            if in_us is None:
+                mark(scale)
+                continue
+            # The same place on the paper, told twice: the page shows one of the two.
+            self.put('<g class="hb-in-metric">')
+            mark(scale)
+            self.put('</g><g class="hb-in-us" display="none">')
+            mark(in_us)
+            self.put("</g>")
+        edge = f"M{LEFT} {TOP}V{HEIGHT - BOTTOM}H{_at(self.right)}"
+        self.put(f'<path d="{edge}" fill="none" stroke="currentColor" stroke-width="1.3"/>')
+
+    def marks_of_x(self, scale: Scale) -> None:
+        foot, free, across = HEIGHT - BOTTOM, -1.0, ""
+        for tick, word in scale.ticks():
+            x = LEFT + (self.right - LEFT) * scale.share(tick)
+            across += f"M{_at(x)} {TOP}V{foot}"
             half = LETTER * len(word) / 2
             if x - half > free:  # words that would touch are left out, their ticks stay
                 self.text(x, foot + 15, word, "middle")
                 free = x + half + 2
-        for tick, word in self.y.ticks():
-            y = self.py(tick)
-            up.append(f"M{LEFT} {_at(y)}H{_at(self.right)}")
+        self.grid(across)
+        self.text(self.right, HEIGHT - 8, scale.heading(), "end", font_weight="600")
+
+    def marks_of_y(self, scale: Scale) -> None:
+        up = ""
+        for tick, word in scale.ticks():
+            y = HEIGHT - BOTTOM - (HEIGHT - BOTTOM - TOP) * scale.share(tick)
+            up += f"M{LEFT} {_at(y)}H{_at(self.right)}"
             self.text(LEFT - 5, y + 4, word, "end")
-        grid = f'<path d="{"".join(across + up)}" fill="none" stroke="currentColor" stroke-opacity=".22"/>'
-        self.put(grid)
-        edge = f"M{LEFT} {TOP}V{foot}H{_at(self.right)}"
-        self.put(f'<path d="{edge}" fill="none" stroke="currentColor" stroke-width="1.3"/>')
-        self.text(4, 14, self.y.heading(), font_weight="600")
-        self.text(self.right, HEIGHT - 8, self.x.heading(), "end", font_weight="600")
+        self.grid(up)
+        self.text(4, 14, scale.heading(), font_weight="600")
+
+    def grid(self, way: str) -> None:
+        self.put(f'<path d="{way}" fill="none" stroke="currentColor" stroke-opacity=".22"/>')
 
     def band(self, band: list[tuple[float, float, float]]) -> None:
         if len(band) > 1:

@@ -144,10 +144,16 @@ class Quantity(Field):
     form = "quantity"
     spans = True
 
-    def read(self, written) -> float:
-        value = quantities.read(_one(written), self.unit)
+    def read(self, written, chosen: str = "") -> float:
+        value = quantities.read(_one(written), self.unit, chosen)
         self.check(value)
         return value
+
+    def read_under(self, written: str, chosen: str) -> Any:
+        """As `read_optional`, below a unit that a bare number takes."""
+        if self.optional and written.strip() in NO_VALUE:
+            return None
+        return self._saying_what_is_allowed(lambda text: self.read(text, chosen), written)
 
     def read_spanned(self, written):
         if not self.spans or (self.optional and str(written).strip() in NO_VALUE):
@@ -201,7 +207,7 @@ class Count(Quantity):
     form = "count"
     spans = False
 
-    def read(self, written) -> int:
+    def read(self, written, chosen: str = "") -> int:
         number = quantities.read(_one(written), "1")
         self.check(number)
         return int(number)
@@ -374,8 +380,8 @@ class Rows(Field):
     """A short table of readings: rows of the same columns.
 
     Written ``0 h 120.500 g; 24 h 120.498 g`` (rows end at ``;`` or a line end), or as JSON
-    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``. A JSON number without a text is a script's: it
-    is taken in the column's declared unit.
+    ``[["0 h", "120.500 g"], ["24 h", "120.498 g"]]``. A number without a unit is taken in the unit of its
+    column, as below the heads of a table.
 
     Attributes:
         columns: one field a column.
@@ -442,6 +448,8 @@ def _read_cell(column: Field, cell):
     if isinstance(cell, int | float) and isinstance(column, Quantity):
         column.check(cell)
         return float(cell)
+    if isinstance(column, Quantity):
+        return column.read_under(str(cell), column.unit)
     return column.read_optional(str(cell))
 
 

@@ -4,7 +4,7 @@ import json
 from html import escape
 from math import isfinite
 
-from handbook_calc.engine import quantities
+from handbook_calc.engine import phrases, quantities
 from handbook_calc.engine.bench import Answer
 from handbook_calc.engine.browser import LONG_TEXTS, script
 from handbook_calc.engine.calculation import (
@@ -19,16 +19,9 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.fields import Choice, Field, Quantity, Rows, Several
-from handbook_calc.engine.formula import formula
 from handbook_calc.engine.house import House, is_of_piece
-from handbook_calc.engine.working import noted, working
-
-# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
-US_UNITS = {
-    "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
-    "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
-    "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
-}  # fmt: skip
+from handbook_calc.engine.quantities import US_UNITS
+from handbook_calc.engine.working import Line, Step, lines_of, working
 
 
 def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str = "") -> str:
@@ -60,7 +53,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
     return (
         f'<details class="hb-calc" id="{anchor}"><summary><span class="hb-calc-title" id="{anchor}-title">'
         f'{escape(calculation.title)}</span> <span class="hb-changed" hidden>changed</span> '
-        f'<span class="hb-calc-given" aria-hidden="true">{escape(_given_words(answer))}</span> '
+        f'<span class="hb-calc-given" aria-hidden="true">{_given_html(answer)}</span> '
         f'<output class="hb-calc-short">{short}</output></summary>'
         # No form: nothing is sent, and a browser takes twice as long over a page of forms. The fields are
         # disabled until the script runs: one that can be changed beside an answer that cannot misleads.
@@ -76,7 +69,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
     )
 
 
-def _given_words(answer: Answer) -> str:
+def _given_html(answer: Answer) -> str:
     """Return the inputs as a line: on paper a calculator is its question, what was given, and the answer."""
     said = []
     for declared in answer.calculation.inputs:
@@ -88,7 +81,8 @@ def _given_words(answer: Answer) -> str:
             shown = declared.show_span(value, *ends)
         else:
             shown = declared.show(value)
-        said.append(f"{declared.name.replace('_', ' ')} {shown}")
+        told = escape(f"{declared.name.replace('_', ' ')} {shown}")
+        said.append(f"<span data-d>{told}</span>" if declared.unit == "delta_degC" else told)
     return ", ".join(said)
 
 
@@ -145,6 +139,26 @@ UNIT_MENUS = {
 }  # fmt: skip
 
 
+# A unit is offered where the value that the field starts from is a number that a person would write in it.
+# The reader's own units may be smaller: a crack of a tenth of a millimetre has to be some part of an inch.
+LEAST_SHOWN, MOST_SHOWN, LEAST_IN_US = 0.01, 20_000.0, 0.002
+
+
+def units_beside(declared: Quantity, value: float | None) -> tuple[str, ...]:
+    """Return the units that a field's menu offers beside its own.
+
+    Arguments:
+        declared: the field.
+        value: what it starts from, in its declared unit; None or nil tells no size.
+    """
+    found = UNIT_MENUS.get(declared.unit, ())
+    if not value or quantities.known_units()[declared.unit][2] != 0:
+        return found
+    least = {US_UNITS.get(declared.unit): LEAST_IN_US}
+    sizes = {unit: abs(quantities.convert(value, declared.unit, unit)) for unit in found}
+    return tuple(u for u in found if least.get(u, LEAST_SHOWN) <= sizes[u] <= MOST_SHOWN)
+
+
 def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
     if isinstance(declared, Quantity):
         text, exact = "", ""
@@ -163,7 +177,7 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
             f'<input {attributes} type="text" inputmode="{keyboard}" autocomplete="off"'
             f' value="{text}"{exact}>'
         )
-        return f"{entry}{_unit_html(declared)}"
+        return f"{entry}{_unit_html(declared, value)}"
     options = _options(declared, answer)
     if options:
         chosen = ("yes" if value else "no") if declared.form == "yesno" else value
@@ -177,15 +191,17 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
     return f'<input {attributes} type="text" autocomplete="off" value="{text}">'
 
 
-def _unit_html(declared: Quantity) -> str:
+def _unit_html(declared: Quantity, value: float | None) -> str:
     """Return the unit beside a field: a menu, which its script fills, or a word where only one fits."""
     unit = quantities.label(declared.unit)
     if not unit:
         return ""
-    if declared.unit not in UNIT_MENUS:
+    units = units_beside(declared, value)
+    if not units:
         return f'<span class="hb-unit" data-unit="{escape(declared.unit)}">{escape(unit)}</span>'
+    few = f' data-units="{" ".join(units)}"' if units != UNIT_MENUS[declared.unit] else ""
     return (
-        f'<select data-unit aria-label="unit: {escape(declared.about)}" disabled>'
+        f'<select data-unit{few} aria-label="unit: {escape(declared.about)}" disabled>'
         f'<option value="{escape(declared.unit)}">{escape(unit)}</option></select>'
     )
 
@@ -327,19 +343,29 @@ def _bare(column, cell, given=None, interval=None) -> str:
 def _working_html(answer: Answer) -> str:
     computed = [] if answer.refused else working(answer.calculation, answer.inputs)
     steps = {step.number: step for step in computed}
-    items = []
-    for number, math in enumerate(formula(answer.calculation.kernel)):
-        step = steps.get(number)
-        name = noted(answer.calculation.kernel)[1][number][0]
-        value = quantities.significant(step.value, 5) if step else ""
-        hidden = "" if step else " hidden"
-        shown = f'<span class="hb-step">= {value}</span>'
-        items.append(f'<li data-step="{number}" data-name="{name}"{hidden}>{math} {shown}</li>')
+    lines = filter(None, lines_of(answer.calculation))
+    items = [_line_html(line, steps.get(line.number)) for line in lines]
     if not items:
         return ""
     # Long formulas scroll sideways on a phone, and a region that scrolls must be reached by keyboard.
     listed = f"<ol>{''.join(items)}</ol>"
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
+
+
+def _line_html(line: Line, step: Step | None) -> str:
+    """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types."""
+    said = ""
+    if phrases.text(line.said) != line.words:
+        # What is told in words has its numbers in it; a choice between two ways is read without numbers.
+        kind = "" if phrases.is_choice(line.said) else ' class="hb-expr"'
+        kind = ' class="hb-told"' if phrases.is_told(line.said) else kind
+        known = (step.known if step else {}) if phrases.is_told(line.said) else None
+        said = f"= <span{kind}>{phrases.markup(line.said, known)}</span> "
+    name = f' data-name="{line.name}"' if line.name else ""
+    unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
+    shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
+    hidden = "" if step else " hidden"
+    return f'<li data-step="{line.number}"{name}{hidden}>{escape(line.words)} {said}{shown}</li>'
 
 
 # The scripts of docs/assets/bench that work the calculators, in the order in which they build on each other;
@@ -491,6 +517,8 @@ def _declared_result(declared) -> dict:
     entry["kind"] = type(declared).__name__.lower()
     if isinstance(declared, Number):
         entry["digits"] = declared.digits
+        if declared.metric:
+            entry["metric"] = True
         entry["without"] = declared.without
         if isfinite(declared.most):
             entry |= {"most": declared.most, "beyond": declared.beyond}

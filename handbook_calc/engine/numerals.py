@@ -76,6 +76,19 @@ def significant(number, digits):
     return sign + mantissa + "×10" + raised
 
 
+def worked(number, most):
+    """Print a number of a working: to a count of digits, without zeros that only say how it was rounded."""
+    size = abs(number)
+    if size < 1e-300:
+        return "0"
+    digits = most
+    whole = floor(size / 10.0 ** power_of_ten(size) * 10.0 ** (digits - 1) + 0.5 + 1e-9)
+    while digits > 1 and whole - 10 * floor(whole / 10) == 0:
+        whole = floor(whole / 10)
+        digits = digits - 1
+    return significant(number, digits)
+
+
 def decades(number):
     """Return how many powers of ten a positive number holds."""
     return log(number) / LN10

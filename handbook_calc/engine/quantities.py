@@ -11,7 +11,19 @@ from functools import lru_cache
 from handbook_calc.engine import numerals, reading, spread
 
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
-LABELS = {"1": "", "oz_avdp": "oz (avoirdupois)", "ozt": "oz (troy)", "floz": "US fl oz"}
+# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
+US_UNITS = {
+    "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
+    "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
+    "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
+}  # fmt: skip
+LABELS = {
+    "1": "",
+    "oz_avdp": "oz (avoirdupois)",
+    "ozt": "oz (troy)",
+    "floz": "US fl oz",
+    "mg/L/d^0.5": "mg/(L·√d)",
+}
 
 
 def known_units() -> dict[str, tuple[str, float, float]]:
@@ -76,18 +88,19 @@ def convert(number: float, written: str, declared: str) -> float:
 
 
 @lru_cache(maxsize=8192)
-def read(text: str, declared: str) -> float:
+def read(text: str, declared: str, chosen: str = "") -> float:
     """Read ``105 degC`` as a float in the declared unit.
 
     Arguments:
         text: as a person wrote it; see `reading` for what is taken.
         declared: unit of the calculation or house value.
+        chosen: the unit over its column, which a bare number takes.
 
     Raises:
         ValueError: no unit where one is needed, an ambiguous or unknown unit, another dimension, or no
             single number; worded to follow the argument's name and value.
     """
-    return float(_given(reading.value(str(text), known(declared), ""))[0])
+    return float(_given(reading.value(str(text), known(declared), chosen))[0])
 
 
 def read_span(text: str, declared: str) -> tuple[float, float, float]:
@@ -100,13 +113,13 @@ def read_span(text: str, declared: str) -> tuple[float, float, float]:
     return float(value), float(low), float(high)
 
 
-def read_reading(text: str, declared: str) -> float:
+def read_reading(text: str, declared: str, chosen: str = "") -> float:
     """Read a test's reading as a float; ``below 5 mg/L`` is the negative of its bound.
 
     Raises:
         ValueError: as `read`; or a negative reading.
     """
-    return float(_given(reading.reading(str(text), known(declared), ""))[0])
+    return float(_given(reading.reading(str(text), known(declared), chosen))[0])
 
 
 def read_rows(text: str, wanted: int) -> list[list[str]]:

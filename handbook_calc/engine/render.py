@@ -592,9 +592,15 @@ class Renderer:
         """Return links to house values."""
         return ", ".join(
             f'<a href="{ROOT_MARK}{HOUSE_PAGE}#house-{key}">{escape(key)}</a>'
-            f" ({escape(self.house.entries[key].show())})"
+            f" ({self._entry_html(self.house.entries[key])})"
             for key in keys
         )
+
+    @staticmethod
+    def _entry_html(entry) -> str:
+        """Return a house value as text; a difference of temperature says so, for the switch of units."""
+        text = escape(entry.show())
+        return f"<span data-d>{text}</span>" if entry.field.unit == "delta_degC" else text
 
     def _calculator(self, bench: Bench, answer: Answer) -> str:
         calculation = answer.calculation
@@ -776,7 +782,7 @@ def _switch(number: float, unit: str, *ends: float) -> str:
 
 
 def _scales(columns: tuple[Column, ...]) -> str:
-    scales = [_scale(column.unit) for column in columns]
+    scales = [_scale(column.unit) if column.us_unit else "" for column in columns]
     return f' data-scales="{";".join(scales)}"' if any(scales) else ""
 
 
@@ -785,7 +791,7 @@ def _unit_html(column: Column, before: str = "", after: str = "") -> str:
     if unit in ("", "text"):
         return ""
     text = f"{before}{unit}{after}"
-    other = forms.US_UNITS.get(column.unit)
+    other = column.us_unit
     twin = f' data-us="{escape(f"{before}{quantities.label(other)}{after}")}"' if other else ""
     return f' <span class="hb-unit"{twin}>{escape(text)}</span>'
 
@@ -862,7 +868,7 @@ def _changed_cell(cell, column: Column, foot: dict[str, int], was) -> str:
     if was is not None:
         text = escape(was.text if len(was.text) <= LONGEST_WAS else "other words")
         numbers = " ".join(filter(None, (was.value, was.low, was.high)))
-        switch = f' data-q="{numbers}"' if numbers and column.unit in forms.US_UNITS else ""
+        switch = f' data-q="{numbers}"' if numbers and column.us_unit else ""
         said = f"was <span{switch}>{text}</span>"
     is_now = f"<span{_number(cell, column)}>{_cell(cell, column, foot)}</span>"
     return f'<td{_kind(cell)}>{is_now} <span class="hb-was">{said}</span></td>'
@@ -870,7 +876,7 @@ def _changed_cell(cell, column: Column, foot: dict[str, int], was) -> str:
 
 def _number(cell, column: Column) -> str:
     """Return a cell's number as an attribute, where a reader of US units wants another."""
-    if column.unit not in forms.US_UNITS or isinstance(cell, bool):
+    if not column.us_unit or isinstance(cell, bool):
         return ""
     if isinstance(cell, Span):
         return f' data-q="{cell.value:.6g} {cell.low:.6g} {cell.high:.6g}"'

@@ -36,6 +36,7 @@ class Column:
         digits: significant digits; 0 prints numbers as given, for what varies in a table.
         group: a heading over neighbouring columns that share it.
         axis: where the heading is a value of an axis, its number and unit.
+        metric: it stays in its unit for readers of US units too, as the size of a grit.
     """
 
     title: str
@@ -43,6 +44,12 @@ class Column:
     digits: int = 3
     group: str = ""
     axis: tuple[float, str] | None = None
+    metric: bool = False
+
+    @property
+    def us_unit(self) -> str:
+        """Return the unit that a reader of US units wants; nothing where there is none."""
+        return "" if self.metric else quantities.US_UNITS.get(self.unit, "")
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
-"""The working of one result: each line of the formula with the value it took.
+"""The working of one result: each line of the formula with the value it took, as a person writes it.
 
-The lines are read from the function itself, so the printed working cannot drift from the code.
+The lines are read from the function itself, so the printed working cannot drift from the code; `phrases`
+says them.
 """
 
 import ast
@@ -8,35 +9,96 @@ import inspect
 import textwrap
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
+from handbook_calc.engine import phrases, quantities
 from handbook_calc.engine.calculation import Calculation
-from handbook_calc.engine.quantities import significant
+from handbook_calc.engine.kinds import NUMBERS, UNKNOWN, Kinds
+from handbook_calc.engine.phrases import NBSP
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a formula that gives a number.
+
+    Attributes:
+        number: its place among the lines that are noted.
+        name: what the code calls what is set; empty for what the formula gives back.
+        said: its parts, to be written out.
+        words: what a person calls what is set.
+        result: the result that it gives back, or nothing.
+        unit: label of that result's unit.
+    """
+
+    number: int
+    name: str
+    said: Any
+    words: str
+    result: str
+    unit: str
+
+    def value(self, number: float) -> str:
+        """Return what the line comes to, as it is printed."""
+        text = phrases.worked(number)
+        return f"{text}{NBSP}{self.unit}" if self.unit else text
 
 
 @dataclass(frozen=True)
 class Step:
-    """One line of the working: its number, what is set, the expression, and the value it took."""
+    """A line that was used: the line, the value it took, and the printed numbers of what came before."""
 
-    number: int
-    name: str
-    expression: str
+    line: Line
     value: float
+    known: dict[str, str]
+
+    @property
+    def number(self) -> int:
+        """Return the line's place among the lines that are noted."""
+        return self.line.number
+
+    @property
+    def shown(self) -> str:
+        """Return the value as it is printed."""
+        return self.line.value(self.value)
 
     def __str__(self) -> str:
-        equals = f"{self.name} = {self.expression}" if self.name else self.expression
-        return f"{equals} = {significant(self.value, 5)}"
+        said = self.line.said
+        filled = phrases.text(said, self.known)
+        found = [self.line.words]
+        if phrases.is_told(said):
+            found.append(filled)
+        else:
+            found.append(phrases.text(said))
+            plain = phrases.is_choice(said) or filled == phrases.worked(self.value)
+            found += [] if plain else [filled]
+        found.append(self.shown)
+        # what stands twice in a row says nothing more
+        return " = ".join(one for one, before in zip(found, ["", *found], strict=False) if one != before)
 
 
 class Noting(ast.NodeTransformer):
-    """Wraps the right side of each assignment and return outside loops in ``note(step, value)``.
+    """Wraps each number that a formula sets or gives back outside loops in ``note(step, value)``.
 
-    Steps are counted in the order of the source; `lines` holds the name and expression of each.
-    `scope` holds the functions that the formula calls: what a `place_in_list` finds is no figure.
+    Steps are counted in the order of the source; `lines` holds the name and expression of each. What is
+    found by trial, in a loop, is no line of a working, and neither is the place that a `place_in_list` finds.
+
+    Arguments:
+        note: name of the function that notes.
+        scope: the global names that the formula sees.
+        tree: the formula.
     """
 
-    def __init__(self, note: str, scope: dict) -> None:
+    def __init__(self, note: str, scope: dict, tree: ast.FunctionDef) -> None:
         self.note = note
         self.scope = scope
+        self.kinds = Kinds(tree, scope)
+        self.moving = {
+            node.id
+            for loop in ast.walk(tree)
+            if isinstance(loop, ast.For | ast.While | ast.AugAssign)
+            for node in ast.walk(loop)
+            if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)
+        }
         self.lines: list[tuple[str, ast.expr]] = []
 
     def visit_For(self, node):
@@ -51,32 +113,80 @@ class Noting(ast.NodeTransformer):
         return node
 
     def visit_Return(self, node):
-        if node.value is not None and not isinstance(node.value, ast.Dict | ast.Name):
+        if isinstance(node.value, ast.Dict):
+            for i, (key, value) in enumerate(zip(node.value.keys, node.value.values, strict=True)):
+                stands = isinstance(value, ast.Name) and value.id not in self.moving  # it was a line already
+                if isinstance(key, ast.Constant) and not stands:
+                    node.value.values[i] = self._noted(str(key.value), value, given_back=True)
+        elif node.value is not None and not isinstance(node.value, ast.Name):
             node.value = self._noted("", node.value)
         return node
 
-    def _noted(self, name, value):
-        if isinstance(value, ast.Constant | ast.List) or self._looks_up(value):
+    def _noted(self, name, value, given_back=False):
+        if (name in self.moving and not given_back) or not self._is_number(value):
             return value
         self.lines.append((name, value))
         step = ast.Constant(len(self.lines) - 1)
         return ast.Call(ast.Name(self.note, ast.Load()), [step, value], [])
 
-    def _looks_up(self, value) -> bool:
+    def _is_number(self, value) -> bool:
+        if isinstance(value, ast.Constant | ast.List):
+            return False
         called = self.scope.get(getattr(value.func, "id", "")) if isinstance(value, ast.Call) else None
-        return getattr(called, "place_in_list", False)
+        if getattr(called, "place_in_list", False):
+            return False
+        return self.kinds.of(value) in (*NUMBERS, UNKNOWN)
 
 
 @cache
 def noted(kernel) -> tuple:
     """Return the compiled noting twin of a formula, and the name and expression of each step."""
     tree = ast.parse(textwrap.dedent(inspect.getsource(kernel)))
-    tree.body[0].decorator_list = []  # pyright: ignore[reportAttributeAccessIssue] - a formula is a function
-    noting = Noting("__note", kernel.__globals__)
+    function = tree.body[0]
+    assert isinstance(function, ast.FunctionDef)
+    function.decorator_list = []
+    noting = Noting("__note", kernel.__globals__, function)
     noting.visit(tree)
     lines = tuple(noting.lines)
     code = compile(ast.fix_missing_locations(tree), inspect.getsourcefile(kernel) or "formula", "exec")
     return code, lines
+
+
+@cache
+def lines_of(calculation: Calculation) -> tuple[Line | None, ...]:
+    """Return the lines of a formula; None for one that has no words, because it gives no number."""
+    reader = phrases.Reader(calculation.name, calculation.kernel)
+    own = {result.name: quantities.label(result.unit) for result in calculation.results}
+    (first, *others) = own
+    found: list[Line | None] = []
+    for number, (name, expression) in enumerate(noted(calculation.kernel)[1]):
+        result = name or ("" if others else first)
+        try:
+            said = reader.line(expression)
+        except phrases.Unsaid:
+            found.append(None)
+            continue
+        given_back = result if result in own and _is_given_back(calculation.kernel, name, first) else ""
+        found.append(Line(number, name, said, reader.name(result), given_back, own.get(given_back, "")))
+    return tuple(found)
+
+
+def _is_given_back(kernel, name: str, first: str) -> bool:
+    """Tell whether a name of a formula is what it gives back under that name, so that the unit is its own."""
+    tree = ast.parse(textwrap.dedent(inspect.getsource(kernel)))
+    if not name:
+        return True
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Return):
+            continue
+        if isinstance(node.value, ast.Name) and node.value.id == name == first:
+            return True
+        if isinstance(node.value, ast.Dict):
+            for key, value in zip(node.value.keys, node.value.values, strict=True):
+                same = not isinstance(value, ast.Name) or value.id == name
+                if isinstance(key, ast.Constant) and key.value == name and same:
+                    return True
+    return False
 
 
 def working(calculation: Calculation, values: dict) -> list[Step]:
@@ -86,16 +196,26 @@ def working(calculation: Calculation, values: dict) -> list[Step]:
         calculation: a calculation of the catalogue.
         values: its inputs by name, in declared units; taken as checked.
     """
-    code, lines = noted(calculation.kernel)
+    code, _ = noted(calculation.kernel)
+    lines = lines_of(calculation)
     steps: list[Step] = []
+    known = {
+        name: phrases.worked(value, phrases.GIVEN) for name, value in values.items() if _is_figure(value)
+    }
 
     def note(number, value):
-        if isinstance(value, int | float) and not isinstance(value, bool):
-            name, expression = lines[number]
-            steps.append(Step(number, name, ast.unparse(expression), value))
+        line = lines[number]
+        if line and _is_figure(value):
+            steps.append(Step(line, value, dict(known)))
+            if line.name:
+                known[line.name] = phrases.worked(value)
         return value
 
     scope = dict(calculation.kernel.__globals__, __note=note)
     exec(code, scope)  # the code is the package's own formula, read from its own file
     calculation._compute([values[name] for name in calculation.names], scope[calculation.kernel.__name__])
     return steps
+
+
+def _is_figure(value) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)

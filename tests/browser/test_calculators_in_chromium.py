@@ -6,6 +6,7 @@ import pytest
 from support import ROOT
 from test_in_chromium import open_page, requests_to_other_hosts
 
+from handbook_calc.engine import examples
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE, Number, Whole
 from handbook_calc.engine.checks import checks
@@ -174,9 +175,32 @@ def test_working_puts_the_numbers_in(browser, site):
     steps = browser.execute_script(
         "return [...document.querySelectorAll('#calc-rinse-residue [data-step]')].map(s => s.textContent)"
     )
-    assert "50.000" in steps[0]
-    assert "0.050000" in steps[0]
-    assert steps[-1].endswith("= 0.12500")
+    assert "= 50" in steps[0]
+    assert steps[0].endswith("= 0.05")
+    assert steps[-1].endswith("= 0.125\u00a0mg/L")
+
+
+TOLD = """return [...document.querySelectorAll('#calc-' + arguments[0] + ' [data-step]')]
+    .filter(line => !line.hidden && !line.querySelector('math')).map(line => line.textContent.replace(/ +/g, " "))"""
+
+
+@pytest.mark.parametrize(("page", "name", "values"), [
+    ("alcohol", "alcohol-strength", {"density": "0.83", "temperature": "25"}),
+    ("coating", "spray-check", {"air_temperature": "18", "humidity": "61.25"}),
+    ("electrolysis", "cathode-current", {"area": "120"}),
+    ("etching", "bath-capacity", {"mass_percent": "11.5"}),
+    ("alcohol", "soak-sequence", {"temperature": "15"}),
+    ("electrolysis", "electrode-potential", {"reading": "-812.5"}),
+])  # fmt: skip
+def test_working_in_words_is_that_of_the_command_line(browser, site, house, page, name, values):
+    open_page(browser, site, f"calculators/{page}.html")
+    browser.execute_script(FILL, name, values)
+    given = examples.starting_values(CATALOGUE[name], Bench(house), {})
+    inputs = given | {key: float(value) for key, value in values.items()}
+    printed = Bench(house).answer(name, **inputs).working()
+    seen = browser.execute_script(TOLD, name)
+    assert seen
+    assert [line for line in seen if line not in printed] == []
 
 
 def test_a_curve_marks_the_readers_point(browser, site):

@@ -1,6 +1,9 @@
 """Tables on a phone of 360 px, in Chromium: what fits, what stays in sight, what becomes cards."""
 
+import time
+
 import pytest
+from support import ROOT
 from test_in_chromium import open_page
 
 WIDTH = 360
@@ -109,3 +112,39 @@ def test_cards_name_their_columns_in_the_readers_units(browser, site):
     assert metric[1].endswith("Left\u00a0mm") or metric[1].endswith("Left mm")
     assert us[1].endswith("Left in")
     assert browser.execute_script(heads)[1].split() == metric[1].split()
+
+
+HEAD = """
+const inside = document.querySelector('.md-header__inner');
+const topic = inside.querySelectorAll('.md-header__topic')[1], title = topic.querySelector('.md-ellipsis') || topic;
+const chip = inside.querySelector('.hb-piece'), at = node => node.getBoundingClientRect();
+const number = document.createRange();
+number.selectNodeContents(chip.lastChild);
+const beside = [...inside.children].filter(node => node !== chip && !node.contains(topic) && at(node).width);
+const over = beside.filter(node => at(node).left < at(chip).right - 1 && at(node).right > at(chip).left + 1);
+const lap = (one, other) => Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top);
+return {cut: title.scrollHeight > title.clientHeight + 2 || title.scrollWidth > title.clientWidth + 1,
+  over: over.map(node => node.className), lap: lap(at(title), at(number)), high: at(chip).height,
+  seen: at(number).right <= innerWidth && at(number).bottom <= at(inside).bottom, number: chip.lastChild.textContent};
+"""
+
+
+@pytest.mark.parametrize("page", ["etch-ferric-chloride", "electrolysis", "rust-came-back"])
+def test_the_head_tells_the_page_and_the_chosen_piece(browser, site, page):
+    text = (ROOT / "docs" / "pieces" / "LY-014.yml").read_text(encoding="utf-8")
+    open_page(browser, site, "index.html", width=WIDTH)
+    browser.execute_script(
+        "HB.keepPieces(new Map([['LY-014', arguments[0]]])); HB.store.set('piece', 'LY-014')", text
+    )
+    open_page(browser, site, f"procedures/{page}.html", width=WIDTH)
+    browser.execute_script("window.scrollTo(0, 900)")
+    for _ in range(2):  # in metric, and in US units, whose button is wider
+        time.sleep(0.6)
+        head = browser.execute_script(HEAD)
+        assert head["number"] == "LY-014"
+        assert not head["cut"]
+        assert head["over"] == []
+        assert head["lap"] <= 2
+        assert head["seen"]
+        assert head["high"] >= 44
+        browser.execute_script(TO_US)

@@ -128,7 +128,7 @@
       @param {[number, number, number][]} around @param {number | null} held */
   function plot(declared, own, input, result, around, held) {
     const unitX = HB.readersUnit(input.unit),
-      unitY = HB.readersUnit(result.unit);
+      unitY = HB.resultsUnit(result);
     const inX = (/** @type {number} */ x) => HB.convert(x, input.unit, unitX);
     const inY = (/** @type {number} */ y) => HB.convert(y, result.unit, unitY);
     const points = declared.map((p) => /** @type {Point} */ ([inX(p[0]), inY(p[1])]));

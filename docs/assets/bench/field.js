@@ -6,14 +6,18 @@
 
   HB.readersUnit = (unit) => (HB.prefersUS() && HB.us[unit]) || unit;
 
+  /* A result's, which may stay as it is for all readers: the size of a grit. */
+  HB.resultsUnit = (result) => (result.metric ? result.unit : HB.readersUnit(result.unit));
+
   HB.field = function (bench, input) {
     const control = HB.one(`[data-argument="${input.name}"]`, bench);
     const box = /** @type {HTMLElement} */ (control.closest(".hb-field"));
     const grid = input.form === "rows" ? HB.grid(control, input) : null;
     /** @type {HTMLSelectElement | null} */
     const menu = box.querySelector("select[data-unit]");
-    if (menu)
-      menu.append(...HB.menus[input.unit].map((unit) => HB.make("option", { value: unit }, HB.label(unit))));
+    const few = menu && menu.getAttribute("data-units");
+    const units = few ? few.split(" ") : HB.menus[input.unit] || [];
+    if (menu) menu.append(...units.map((unit) => HB.make("option", { value: unit }, HB.label(unit))));
     const help = HB.one(".hb-help", box);
     const exact = control.getAttribute("data-exact");
     /** @type {HB.Source} */
@@ -32,6 +36,7 @@
       control,
       grid,
       menu,
+      units: menu ? [input.unit, ...units] : [],
       help,
       helpText: help.textContent || "",
       error: HB.one(".hb-error", box),
@@ -87,8 +92,7 @@
     if (grid) grid.fill(source.cells || []);
     else if (!menu) control.value = source.text;
     else {
-      const offered = unit === input.unit || HB.menus[input.unit].includes(unit);
-      menu.value = offered ? unit : source.unit;
+      menu.value = field.units.includes(unit) ? unit : source.unit;
       control.value = menu.value === source.unit ? source.text : converted(field, menu.value);
     }
     HB.markField(field);
@@ -100,11 +104,45 @@
 
   /* Each value knows whether it is the page's or the reader's, and says so. */
   HB.markField = function (field) {
-    const { grid, start } = field;
+    const { grid, start, input, menu, helpText } = field;
     field.seen = HB.stateOf(field);
-    const began = grid ? "" : ` from ${start.text || "empty"} ${HB.label(start.unit)}`.trimEnd();
-    field.help.textContent = field.helpText + (HB.isTyped(field) ? `; changed${began}` : "");
+    const unit = menu && start.unit ? menu.value : start.unit;
+    const from = unit === start.unit ? start.text : converted({ ...field, source: start }, unit);
+    const began = grid ? "" : ` from ${from || "empty"} ${HB.label(unit)}`.trimEnd();
+    const allowed = menu ? allowedIn(input, menu.value) : input.allowed;
+    const help = HB.isTyped(field) ? `${helpText}; changed${began}` : helpText;
+    field.help.textContent = help.replace(input.allowed, allowed);
   };
+
+  /* What is allowed, in the unit that the menu shows: each end is rounded to its inner side, so that what is
+     printed may be typed. */
+  /** @param {HB.Input} input @param {string} unit */
+  function allowedIn(input, unit) {
+    if (unit === input.unit) return input.allowed;
+    const bare = `${HB.asGiven(input.low)} to ${HB.asGiven(input.high)} ${HB.label(input.unit)}`;
+    const low = inward(HB.convert(input.low, input.unit, unit), 1);
+    const high = inward(HB.convert(input.high, input.unit, unit), -1);
+    return input.allowed.replace(bare, `${low} to ${high} ${HB.label(unit)}`);
+  }
+
+  HB.allowedIn = allowedIn;
+
+  /* A number in another unit, rounded so that what is shown may be typed: not over the edge of what is allowed. */
+  /** @param {HB.Input} input @param {number} number @param {string} unit */
+  function inside(input, number, unit) {
+    const turned = HB.convert(number, input.unit, unit);
+    const back = HB.convert(Number(HB.readable(turned)), unit, input.unit);
+    if (back < input.low) return inward(turned, 1);
+    return back > input.high ? inward(turned, -1) : HB.readable(turned);
+  }
+
+  /** @param {number} number @param {number} side 1 upwards, -1 downwards */
+  function inward(number, side) {
+    const text = HB.readable(number);
+    if ((Number(text) - number) * side >= -1e-12 * Math.abs(number)) return text;
+    const place = 10 ** (Math.floor(HB.numerals.decades(Math.abs(number))) - 3);
+    return HB.readable(Number((Number(text) + side * place).toPrecision(4)));
+  }
 
   /* A figure in another unit; a text that is no figure is taken to be meant in the unit now chosen. */
   /** @param {HB.Field} field @param {string} unit */
@@ -112,8 +150,7 @@
     const { input, source } = field;
     try {
       const { value, ends } = HB.knownOf(field);
-      if (value !== null)
-        return spanText([value, ...(ends || [])].map((number) => HB.convert(number, input.unit, unit)));
+      if (value !== null) return spanText([value, ...(ends || [])], (number) => inside(input, number, unit));
     } catch (problem) {
       if (problem instanceof Error) throw problem;
     }
@@ -126,9 +163,9 @@
   /* ---- sources: from the house, to and from text ---- */
 
   /* A number, and behind it in brackets the ends of its span. */
-  /** @param {number[]} numbers */
-  function spanText(numbers) {
-    const [value, low, high] = numbers.map(HB.readable);
+  /** @param {number[]} numbers @param {(number: number) => string} [read] */
+  function spanText(numbers, read) {
+    const [value, low, high] = numbers.map(read || HB.readable);
     return low === undefined ? value : `${value} (${low} to ${high})`;
   }
 
@@ -168,7 +205,7 @@
   };
 
   HB.sourceOf = function (field, written) {
-    const { input, grid, menu, start } = field;
+    const { input, grid, units, start } = field;
     if (grid) return { text: "", unit: "", cells: HB.underUnits(input, HB.cells(written)) };
     if (input.form === "quantity" && written.includes("(")) return spanSource(field, written);
     if (input.form === "choice") return { text: HB.named(input, written), unit: start.unit };
@@ -176,17 +213,18 @@
     if (!parts || !parts.unit) return { text: written, unit: start.unit };
     if (parts.unit === start.unit && start.exact !== undefined && Number(parts.number) === start.exact)
       return start;
-    const offered = parts.unit === start.unit || (menu && HB.menus[input.unit].includes(parts.unit));
-    return offered ? { text: parts.number, unit: parts.unit } : { text: written, unit: start.unit };
+    return parts.unit === start.unit || units.includes(parts.unit)
+      ? { text: parts.number, unit: parts.unit }
+      : { text: written, unit: start.unit };
   };
 
   /* A span that an address carries: the page's own where it is the same, else without the unit of the menu. */
   /** @param {HB.Field} field @param {string} written @returns {HB.Source} */
-  function spanSource({ input, menu, start }, written) {
+  function spanSource({ input, units, start }, written) {
     if (start.ends && written === HB.written({ input, source: start })) return start;
     const at = written.lastIndexOf(")");
     const unit = at < 0 ? "" : written.slice(at + 1).trim();
-    const offered = unit && (unit === start.unit || (menu && HB.menus[input.unit].includes(unit)));
+    const offered = unit && (unit === start.unit || units.includes(unit));
     return offered ? { text: written.slice(0, at + 1), unit } : { text: written, unit: start.unit };
   }
 })((window.HB = window.HB || /** @type {any} */ ({})));

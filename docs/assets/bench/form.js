@@ -58,7 +58,7 @@
   function unitToMenu(calculator, field) {
     const { input, menu, source } = field;
     const parts = menu && source.text === field.control.value && HB.parts(input, source.text);
-    if (!menu || !parts || !(parts.unit === input.unit || HB.menus[input.unit].includes(parts.unit))) return;
+    if (!menu || !parts || !field.units.includes(parts.unit)) return;
     field.source = { text: parts.number, unit: parts.unit };
     HB.showField(field, parts.unit);
     calculator.changed(calculator);
@@ -145,10 +145,12 @@
     } catch (problem) {
       if (problem instanceof Error) throw problem;
       const typed = field.control.value.trim();
-      if (typed === "") return `is missing; allowed is ${field.input.allowed}`;
-      const parts = field.menu && HB.parts(field.input, typed);
-      const unit = field.menu && !(parts && parts.unit) ? ` ${HB.label(field.menu.value)}` : "";
-      return `${typed.slice(0, 40)}${unit} ${problem.message}`;
+      const { input, menu } = field;
+      const allowed = menu ? HB.allowedIn(input, menu.value) : input.allowed;
+      if (typed === "") return `is missing; allowed is ${allowed}`;
+      const parts = menu && HB.parts(input, typed);
+      const unit = menu && !(parts && parts.unit) ? ` ${HB.label(menu.value)}` : "";
+      return `${typed.slice(0, 40)}${unit} ${problem.message.replace(input.allowed, allowed)}`;
     }
   }
 
@@ -259,6 +261,7 @@
     }
     if (said.textContent !== text) said.textContent = text;
     for (const node of HB.all("dd", answer)) node.textContent = "–";
+    HB.textsInUS(answer);
     sayShare(answer, "");
     HB.one(".hb-calc-short", box).textContent = kind === "hb-refused" ? "refused" : "–";
     HB.noWorking(bench);
@@ -279,7 +282,7 @@
     if (result.kind !== "number" || value === null || value === undefined) {
       return HB.shownResult(result, value, given, interval, intervals);
     }
-    const unit = HB.readersUnit(result.unit);
+    const unit = HB.resultsUnit(result);
     const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
     return interval
       ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits)
@@ -308,6 +311,7 @@
       }
     }
     sayShare(answer, HB.refusedShare(spread));
+    HB.textsInUS(answer);
     const main = declared.results[0];
     HB.one(".hb-calc-short", box).textContent = inReadersUnit(main, results[main.name], given, intervals);
   }
@@ -317,7 +321,8 @@
     const table = HB.make("table", { class: "hb-listing" });
     const head = table.createTHead().insertRow();
     for (const column of result.columns) {
-      head.append(HB.make("th", { scope: "col" }, `${column.about} ${HB.label(column.unit)}`));
+      const unit = HB.resultsUnit(column);
+      head.append(HB.make("th", { scope: "col" }, `${column.about} ${HB.label(unit)}`));
     }
     const body = table.createTBody();
     rows.forEach((row, i) => {
@@ -326,10 +331,14 @@
         const column = result.columns[j];
         const interval = intervals[HB.cellName(result.name, i, j)];
         const bare = { ...column, unit: "1" }; // its unit stands in the heading
+        const number = column.kind === "number" && cell !== null;
+        const inUnit = (/** @type {number} */ one) => HB.convert(one, column.unit, HB.resultsUnit(column));
         line.insertCell().textContent =
-          column.kind === "number" && cell !== null && !interval
-            ? HB.numerals.significant(cell, column.digits)
-            : HB.shownResult(bare, cell, undefined, interval);
+          number && !interval
+            ? HB.numerals.significant(inUnit(cell), column.digits)
+            : number && interval
+              ? HB.showInterval(inUnit(cell), inUnit(interval.low), inUnit(interval.high), "1", column.digits)
+              : HB.shownResult(bare, cell, undefined, interval);
       });
     });
     return table;

@@ -281,7 +281,7 @@
       }
       return cells.map((cell, j) => {
         try {
-          return HB.read(input.columns[j], cell, "");
+          return HB.read(input.columns[j], cell, input.columns[j].unit);
         } catch (problem) {
           if (problem instanceof Error) throw problem;
           throw refusal(`has in row ${i + 1} ${input.columns[j].name} = ${cell}, which ${problem.message}`);

@@ -31,11 +31,11 @@
 
   /* Only what has the form that was kept: another edition may have other fields. */
   /** @param {HB.Field} field @param {Record<string, any>} kept @returns {HB.Source | undefined} */
-  function keptSource({ input, grid, start }, kept) {
+  function keptSource({ input, grid, start, units }, kept) {
     if (!Object.hasOwn(kept, input.name)) return undefined;
     const { text, unit, cells } = kept[input.name] || {};
     if (grid) return isGrid(cells) ? { text: "", unit: "", cells } : undefined;
-    const fits = unit === start.unit || (HB.menus[start.unit] || []).includes(unit);
+    const fits = unit === start.unit || units.includes(unit);
     return typeof text === "string" && fits ? { text, unit } : undefined;
   }
 

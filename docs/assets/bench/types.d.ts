@@ -361,6 +361,8 @@ declare namespace HB {
     unit: string;
     kind: "number" | "whole" | "verdict" | "reasons" | "listing" | string;
     digits: number;
+    /** it stays in its unit for all readers */
+    metric?: boolean;
     without?: string;
     /** the most that can be true, and what is said of more */
     most?: number;
@@ -415,6 +417,8 @@ declare namespace HB {
     grid: Grid | null;
     /** the menu of units; none where only one fits */
     menu: HTMLSelectElement | null;
+    /** what it offers, the declared unit first; nothing without a menu */
+    units: string[];
     help: HTMLElement;
     helpText: string;
     error: HTMLElement;
@@ -519,6 +523,7 @@ declare namespace HB {
     kernels: Record<string, (...values: any[]) => any>;
     numerals: {
       significant(number: number, digits: number): string;
+      worked(number: number, digits: number): string;
       decades(number: number): number;
       round_step(span: number, most: number): number;
       rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
@@ -548,6 +553,10 @@ declare namespace HB {
     /* handbook.js */
     store: Store;
     prefersUS(): boolean;
+    /* handbook.js: unit in print -> the reader's, factor, offset; a text in US units; all texts of a part */
+    twins: Record<string, [string, number, number]>;
+    wordsInUS(text: string, difference?: boolean): string;
+    textsInUS(root: Node): void;
     /* store.js */
     openStore(host: StoreHost, house: string): Store;
     /* read.js */
@@ -718,6 +727,8 @@ declare namespace HB {
       name: string, values: Values, over: string, spans: Spans | null, limit: string | null): SVGElement | null;
     /* field.js */
     readersUnit(unit: string): string;
+    resultsUnit(result: Result): string;
+    allowedIn(input: Input, unit: string): string;
     field(bench: HTMLElement, input: Input): Field;
     knownOf(field: Pick<Field, "input" | "source">): {value: any; ends?: [number, number]};
     sameSource(a: Source, b: Source): boolean;

@@ -1,0 +1,189 @@
+"""The switch to US units: figures in running text, ticks of plots, menus of fields."""
+
+import json
+import re
+
+import pytest
+from support import ROOT
+
+from handbook_calc.engine import forms, quantities
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE, Reasons, Verdict
+from handbook_calc.engine.chart import Chart, Line, Scale
+from handbook_calc.engine.examples import example
+from handbook_calc.engine.fields import Quantity
+from handbook_calc.engine.quantities import US_UNITS
+from handbook_calc.engine.sources import sources
+
+PAGE = """
+var window = this, document = {readyState: "loading", querySelector() { return null; }, addEventListener() {}};
+var HB = window.HB = {openStore() {}};
+"""
+
+
+@pytest.fixture(scope="module")
+def v8():
+    """V8 with the script of the switch, on a page that never comes."""
+    from py_mini_racer import MiniRacer
+
+    engine = MiniRacer()
+    engine.eval(PAGE + (ROOT / "docs" / "assets" / "handbook.js").read_text(encoding="utf-8"))
+    yield engine
+    engine.close()
+
+
+def test_the_page_knows_the_units_of_the_table(v8):
+    twins = v8.eval("JSON.stringify(HB.twins)")
+    found = {label: tuple(twin) for label, twin in json.loads(twins).items()}
+    wanted = {}
+    for unit, other in US_UNITS.items():
+        if unit == "delta_degC":
+            continue  # in print a degree is a degree
+        offset = quantities.convert(0.0, unit, other)
+        factor = quantities.convert(1.0, unit, other) - offset
+        wanted[quantities.label(unit)] = (quantities.label(other), factor, offset)
+    assert found.keys() == wanted.keys()
+    for label, (other, factor, offset) in wanted.items():
+        assert found[label][0] == other
+        assert found[label][1:] == pytest.approx((factor, offset), rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("a crack of 4 mm", "a crack of 0.157 in"),
+        ("4\u00a0mm (2 to 8)", "0.157\u00a0in (0.0787 to 0.315)"),
+        ("2 to 8 mm, then", "0.0787 to 0.315 in, then"),
+        ("a box of 90 x 60 x 6 mm", "a box of 3.54 x 2.36 x 0.236 in"),
+        ("baths of 20 °C", "baths of 68 °F"),
+        ("−10 to 60\u00a0°C", "14 to 140\u00a0°F"),
+        ("up to 8×10⁻⁵ m³/h", "up to 0.0000471 ft³/min"),
+        ("500 mL.", "16.9 US fl oz."),
+        # differences of temperature
+        ("a thermometer 5 °C wrong", "a thermometer 9 °F wrong"),
+        ("The surface is 3 °C above the dew point of 10 °C", "The surface is 5.4 °F above the dew point of 50 °F"),
+        ("doubles for each 10 °C colder", "doubles for each 18 °F colder"),
+        ("collections below 40 °C differ by less than 0.1 °C", "collections below 104 °F differ by less than 0.18 °F"),
+        # what stays: a ratio, another unit, what is told twice, a name
+        ("g of resin in 100 mL of solution", "g of resin in 100 mL of solution"),
+        ("20 g/L, 0.05 mA/cm² and 98 kPa", "20 g/L, 0.05 mA/cm² and 98 kPa"),
+        ("at 60\u00a0°C (140\u00a0°F)", "at 60\u00a0°C (140\u00a0°F)"),
+        ("P120 and G3, 12 h", "P120 and G3, 12 h"),
+        ("5 mL for each 100 cm²", "0.169 US fl oz for each 15.5 in²"),
+    ],
+)  # fmt: skip
+def test_figures_in_a_sentence(v8, metric, us):
+    assert v8.call("HB.wordsInUS", metric) == us
+
+
+def sentences():
+    """Each sentence that a calculation can say with temperatures, filled with ones that are known."""
+    for calculation in CATALOGUE.values():
+        units = {d.name: d.unit for d in (*calculation.results, *calculation.inputs)}
+        told = list(calculation.refusals.values())
+        for result in calculation.results:
+            if isinstance(result, Verdict):
+                told += result.words.values()
+            elif isinstance(result, Reasons):
+                told += result.sentences.values()
+        for sentence in told:
+            kinds = []
+
+            def filled(found, units=units, kinds=kinds):
+                unit = found[2] or units.get(found[1], "")
+                if unit not in ("degC", "delta_degC"):
+                    return "some"
+                kinds.append(unit)
+                return "20\u00a0°C"
+
+            text = re.sub(r"\{(\w+)(?: ([^}]+))?\}", filled, sentence)
+            if kinds:
+                yield text, kinds
+
+
+def test_a_difference_of_temperature_in_a_sentence_is_told_from_a_temperature(v8):
+    told = list(sentences())
+    assert {kind for _, kinds in told for kind in kinds} == {"degC", "delta_degC"}
+    wrong = {}
+    for text, kinds in told:
+        turned = v8.call("HB.wordsInUS", text)
+        figures = re.findall(r"(68|36)\u00a0°F", turned)
+        if figures != [{"degC": "68", "delta_degC": "36"}[kind] for kind in kinds]:
+            wrong[text] = turned
+    assert wrong == {}
+
+
+def ticks(svg, kind):
+    """The numbers and places of the words below the x axis, of one kind of unit."""
+    (group,) = re.findall(rf'<g class="hb-in-{kind}"[^>]*>(.*?)</g>', svg)
+    found = re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*>([^<]+)</text>', group)
+    return [
+        (float(x), float(word)) for x, y, word in found if y == "209" and re.fullmatch(r"[\d.−-]+", word)
+    ], group
+
+
+@pytest.mark.parametrize(
+    ("scale", "unit", "heading"),
+    [
+        (Scale("Depth", "mm", 0.0, 8.0), "in", "Depth, in"),
+        (Scale("Air", "degC", 0.0, 40.0), "degF", "Air, °F"),
+        (Scale("Depth", "mm", 0.5, 20.0, log=True), "in", "Depth, in"),
+    ],
+)
+def test_a_plot_has_round_ticks_in_both_kinds_of_unit_at_the_same_places(scale, unit, heading):
+    chart = Chart(scale, Scale("Time", "h", 0.0, 10.0), [Line("soak", [(1.0, 2.0), (8.0, 9.0)])])
+    svg = chart.svg("x", "X")
+    metric, _ = ticks(svg, "metric")
+    us, group = ticks(svg, "us")
+    assert heading in group
+    assert len(us) >= 2
+    drawn = {x: word for x, word in metric}
+    ends = sorted(drawn)
+    for x, word in us:
+        share = scale.share(quantities.convert(word, unit, scale.unit))
+        first, last = (scale.share(drawn[end]) for end in (ends[0], ends[-1]))
+        place = ends[0] + (ends[-1] - ends[0]) * (share - first) / (last - first)
+        assert x == pytest.approx(place, abs=0.2)
+
+
+def test_an_axis_without_another_unit_is_drawn_once():
+    chart = Chart(Scale("Water", "%", 0.0, 5.0), Scale("Size", "um", 1.0, 90.0, log=True, metric=True),
+                  [Line("a", [(1.0, 2.0), (4.0, 9.0)])])  # fmt: skip
+    assert "hb-in-us" not in chart.svg("x", "X")
+
+
+def test_a_menu_offers_what_a_person_would_write(house):
+    for calculation in CATALOGUE.values():
+        answer = example(calculation, Bench(house))
+        for declared in calculation.inputs:
+            value = answer.inputs[declared.name]
+            if not isinstance(declared, Quantity) or not value or "deg" in declared.unit:
+                continue
+            for unit in forms.units_beside(declared, value):
+                number = abs(quantities.convert(value, declared.unit, unit))
+                assert forms.LEAST_IN_US <= number <= forms.MOST_SHOWN, (
+                    calculation.name,
+                    declared.name,
+                    unit,
+                )
+
+
+def test_the_units_that_fit_go_by_the_size_of_the_value():
+    mass = Quantity("mass", "", unit="g", low=0, high=1e5)
+    assert forms.units_beside(mass, 186.0) == ("kg", "oz_avdp", "lb")
+    assert forms.units_beside(mass, 0.3) == ("mg", "oz_avdp")
+    assert forms.units_beside(mass, None) == forms.UNIT_MENUS["g"]
+    assert forms.units_beside(Quantity("warm", "", unit="degC", low=0, high=9), 0.001) == ("degF",)
+
+
+@pytest.mark.parametrize("name", CATALOGUE)
+def test_what_readers_see_of_a_calculation_has_units_as_they_are_printed(name):
+    calculation = CATALOGUE[name]
+    columns = [column for part in calculation.results for column in getattr(part, "columns", ())]
+    columns += [column for part in calculation.inputs for column in getattr(part, "columns", ())]
+    told = [calculation.title, *calculation.assumes]
+    told += [declared.about for declared in (*calculation.inputs, *calculation.results, *columns)]
+    told += [getattr(declared, "why", "") for declared in calculation.inputs]
+    told += [sources()[key].title for key in calculation.sources]
+    for text in told:
+        assert not re.search(r"deg[CF]|\w\^\d|\d[eE]-\d|\d um\b", text), text
