@@ -35,7 +35,7 @@ def v8(scripts):
 
     engine = MiniRacer()
     engine.eval("var window = this;")
-    for name in ("calculations-data.js", "calculations.js"):
+    for name in forms.WHOLE:
         engine.eval(scripts[name])
     for name in PURE:
         engine.eval((BENCH / name).read_text(encoding="utf-8"))

@@ -25,6 +25,7 @@ from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
 from handbook_site.pages import approval
 from handbook_site.preparation import serve_log
+from handbook_site.scripts import lean
 from handbook_site.sheets import quoted
 
 NAME = "handbook.html"
@@ -477,10 +478,10 @@ def linked(output: str, page) -> str:
 
 
 def _calculator_scripts(chapters: list[Chapter]) -> list[str]:
-    from handbook_calc.engine.forms import SCRIPTS
+    from handbook_calc.engine.forms import BEGIN, WITH_WHOLE
 
     calculators = any('<details class="hb-calc"' in chapter.html for chapter in chapters)
-    return [f"assets/{name}" for name in SCRIPTS] if calculators else []
+    return [f"assets/{name}" for name in (*WITH_WHOLE, BEGIN)] if calculators else []
 
 
 def _text(path: Path) -> str:
@@ -494,13 +495,8 @@ def without_comments(styles: str) -> str:
 
 
 def in_script(text: str) -> str:
-    """Return a script as it may stand inside a page: what would end it there is written otherwise.
-
-    Without indents and without comments that have lines of their own.
-    """
-    text = re.sub(r"^\s*/\*.*?\*/[ \t]*$", "", text, flags=re.DOTALL | re.MULTILINE)
-    text = re.sub(r"^\s+", "", text, flags=re.MULTILINE)
-    return text.replace("</", "<\\/").replace("<!--", "<\\!--")
+    """Return a script as it may stand inside a page: what would end it there is written otherwise."""
+    return lean(text).replace("</", "<\\/").replace("<!--", "<\\!--")
 
 
 def _chosen_only(menu: re.Match) -> str:

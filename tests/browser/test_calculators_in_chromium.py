@@ -12,10 +12,10 @@ from handbook_calc.engine.checks import checks
 from handbook_calc.engine.stages import STAGES
 
 FILL = """
-const [name, values] = arguments;
+return (async (name, values) => {
 const box = document.getElementById("calc-" + name);
 box.open = true;
-HB.calculatorOf(box);  // made when the box opens, which the browser tells only after this script
+await HB.withCalculator(box);
 const form = box.querySelector("[data-calculation]");
 for (const [argument, text] of Object.entries(values)) {
   const control = form.querySelector('[data-argument="' + argument + '"]');
@@ -39,6 +39,7 @@ return {
     d => [d.getAttribute("data-result"), d.querySelector("dd").textContent])),
   short: box.querySelector(".hb-calc-short").textContent,
 };
+})(...arguments);
 """
 
 
