@@ -86,7 +86,7 @@ class Formulas:
     """The scripts of all formulas.
 
     Attributes:
-        reader: what every calculation runs by: ``HB.reading`` and the other groups of `SHARED`, and the helpers.
+        reader: what every calculation runs by: ``HB.reading``, the other groups of `SHARED`, the helpers.
         whole: every formula of the catalogue as one script.
         parts: each calculation alone.
         texts: the lists of sentences that the formulas name, which travel with the declarations.
@@ -126,8 +126,8 @@ def _part(name: str, kernels: dict[str, str], collector: "Collector", written: d
     text = _lines(written[each] for each in written if each in used)
     texts = dict.fromkeys(int(place) for place in LONG_TEXT.findall(text))
     means = ",".join(mean for mean in MEANS if re.search(rf"(?<![\w.]){re.escape(mean)}\(", text))
-    script = f"(function({{{means}}}){{\n{text}Object.assign(HB.kernels,{{{_named(found)}}});\n}})(HB.means);\n"
-    return Part(script, tuple(found), tuple(texts))
+    text += f"Object.assign(HB.kernels,{{{_named(found)}}});\n"
+    return Part(f"(function({{{means}}}){{\n{text}}})(HB.means);\n", tuple(found), tuple(texts))
 
 
 def _reader() -> str:
@@ -162,12 +162,14 @@ LONG_TEXT = re.compile(r"\bHB\.texts\[(\d+)\]")
 def _constant(value) -> str:
     """Return a list or dict as a literal; a list of few words said often is a pick from those words."""
     if isinstance(value, list | tuple) and value and all(isinstance(entry, str) for entry in value):
-        if sum(map(len, value)) > LONG * len(value):
-            LONG_TEXTS.append(list(value))
-            return f"HB.texts[{len(LONG_TEXTS) - 1}]"
         words = list(dict.fromkeys(value))
+        places = ",".join(str(words.index(entry)) for entry in value)
+        if sum(map(len, value)) > LONG * len(value):
+            LONG_TEXTS.append(words)
+            texts = f"HB.texts[{len(LONG_TEXTS) - 1}]"
+            return texts if len(words) == len(value) else f"pick({texts},[{places}])"
         if len(words) <= len(value) / 2:
-            return f"pick({literal(words)},[{','.join(str(words.index(entry)) for entry in value)}])"
+            return f"pick({literal(words)},[{places}])"
     return literal(value)
 
 
@@ -247,7 +249,8 @@ class Collector:
 
     def written(self) -> dict[str, str]:
         """Return the text of each constant and each function gathered so far, by its name in the script."""
-        return {name: f"var {name}={_constant(value)};" for value, name in self.constants.values()} | self.texts
+        constants = {name: f"var {name}={_constant(value)};" for value, name in self.constants.values()}
+        return constants | self.texts
 
     def text(self) -> str:
         """Return the helpers, the constants and the functions gathered so far."""

@@ -125,7 +125,7 @@ class Emitter(ast.NodeVisitor):
     Arguments:
         tree: its definition, held to the subset before.
         scope: the global names that it sees, with their values.
-        names: gives the script's name of a `function`, of a `constant` and of a `calculation`, and gathers them.
+        names: gives the script's name of a `function`, a `constant` and a `calculation`, and gathers them.
     """
 
     def __init__(self, tree: ast.FunctionDef, scope: dict, names) -> None:

@@ -394,8 +394,7 @@ def scripts(house: House, made: Formulas | None = None) -> dict[str, str]:
     declared = {name: _declared(calculation, lists, called) for name, calculation in CATALOGUE.items()}
     shared = {
         "units": {
-            unit: [dimension, factor, offset, quantities.label(unit)]
-            for unit, (dimension, factor, offset) in _units().items()
+            unit: [factor, offset, quantities.label(unit)] for unit, (_, factor, offset) in _units().items()
         },
         "menus": UNIT_MENUS,
         "us": US_UNITS,
@@ -412,7 +411,8 @@ def scripts(house: House, made: Formulas | None = None) -> dict[str, str]:
     for name, part in made.parts.items():
         groups = _groups(part.calculations, house, declared)
         groups |= _picked(groups["declared"], part, lists, called, made)
-        found[part_name(name)] = f"HB.add({_json({key: each for key, each in groups.items() if each})});\n{part.script}"
+        told = _json({group: some for group, some in groups.items() if some})
+        found[part_name(name)] = f"HB.add({told});\n{part.script}"
     return found
 
 

@@ -1,7 +1,8 @@
-"""The hand-written scripts as the site publishes them: without comments and indents, some of them as one file.
+"""The hand-written scripts as they are published: without comments and indents, some of them as one file.
 
-A page waits for each file that it asks for, and a reader's phone for each byte. What is left reads line by line
-as it was written, so that a fault in a browser's console is found again.
+A page waits for each file that it asks for, and a reader's phone for each byte. What is left reads line by
+line as it was written, so that a fault in a browser's console is found again. A minifier of its own right is
+not used: those that are plain Python take the texts inside of nested template literals for code.
 """
 
 import re
@@ -18,7 +19,7 @@ INDENT = re.compile(r"^\s+", re.MULTILINE)
 def lean(text: str) -> str:
     """Return a script without its indents, its empty lines and the comments that have lines of their own.
 
-    No text in a script may go over several lines; `tests/test_published.py` holds ours to that.
+    No text in a script may go over several lines; `tests/test_weight.py` holds ours to that.
     """
     return INDENT.sub("", COMMENT.sub("", text))
 

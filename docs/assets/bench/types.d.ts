@@ -505,7 +505,8 @@ declare namespace HB {
     spans: Spans;
     families: Record<string, string[]>;
     /* reader.js */
-    units: Record<string, [string, number, number, string]>;
+    /** factor and offset to the unit of its kind, and how it is printed */
+    units: Record<string, [number, number, string]>;
     menus: Record<string, string[]>;
     us: Record<string, string>;
     texts: string[][];
