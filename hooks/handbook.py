@@ -8,7 +8,7 @@ import logging
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from handbook_site import book, lost, menu, offline, phone, policy, scripts, search, sheets, theme
+from handbook_site import assets, book, lost, menu, offline, phone, policy, search, sheets, theme
 from handbook_site.chapters import Chapters
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
@@ -109,7 +109,7 @@ def on_files(files, config):
         past = renderer.past
         data = script_data(past.records, renderer.state(), renderer.notable)
         files.append(File.generated(config, f"assets/{CHECK_DATA}", content=data))
-    scripts.publish(files, config)
+    assets.publish(files, config)
     return files
 
 
@@ -185,7 +185,7 @@ def on_post_page(output, page, config):
     output = current.sheets.noted(output, page, code)
     if current.words:
         output = theme.without_theme_search(output)
-    output = theme.name_the_dialog(output)
+    output = assets.before_the_theme(theme.name_the_dialog(output))
     if current.publication and offline.offered(config):
         output = offline.linked(output, "../" * page.url.count("/"))
     # `serve` puts a script of its own into each page that it sends, to load it anew.

@@ -31,11 +31,21 @@
   );
   opening.className = "hb-desk-open";
   holder.replaceChildren(opening);
-  for (const row of HB.all('#table-house-values tr[id^="house-"]')) {
-    const key = row.id.slice("house-".length);
-    const button = HB.button("Change", () => change(key), "hb-desk-change");
-    button.setAttribute("aria-label", `Change ${key}`);
-    row.cells[1].append(" ", button);
-  }
+
+  /* A row gets its button when it comes near: there are hundreds. */
+  const near = new IntersectionObserver(
+    (entries) => {
+      for (const { isIntersecting, target } of entries) {
+        if (!isIntersecting) continue;
+        near.unobserve(target);
+        const key = target.id.slice("house-".length);
+        const button = HB.button("Change", () => change(key), "hb-desk-change");
+        button.setAttribute("aria-label", `Change ${key}`);
+        /** @type {HTMLTableRowElement} */ (target).cells[1].append(" ", button);
+      }
+    },
+    { rootMargin: "100%" },
+  );
+  for (const row of HB.all('#table-house-values tr[id^="house-"]')) near.observe(row);
   if (HB.store.get("desk")) open();
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -80,11 +80,16 @@
   /** @param {boolean} us */
   function apply(us) {
     table(document, us);
+    label(us);
+    document.dispatchEvent(new Event("hb-units"));
+  }
+
+  /** @param {boolean} us */
+  function label(us) {
     HB.all(".hb-switch").forEach(function (button) {
       button.textContent = us ? "US units" : "metric";
       button.setAttribute("aria-label", us ? "US units. Change to metric" : "metric units. Change to US");
     });
-    document.dispatchEvent(new Event("hb-units"));
   }
 
   function unitSwitch() {
@@ -174,9 +179,9 @@
     window.setTimeout(reachWideTables, 200);
     window.addEventListener("resize", reachWideTables);
     HB.all("section[data-filters]").forEach(narrowing);
-    apply(HB.prefersUS());
+    if (HB.prefersUS()) apply(true);
+    else label(false);
   }
 
-  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
-  else start();
+  start(); // the scripts of every page stand at its end
 })((window.HB = window.HB || /** @type {any} */ ({})));

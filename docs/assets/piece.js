@@ -169,6 +169,5 @@
       });
   }
 
-  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
-  else start();
+  start(); // the scripts of every page stand at its end
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -20,12 +20,12 @@ from mkdocs.exceptions import PluginError
 
 from handbook_site import chapters as parts
 from handbook_site import epub
+from handbook_site.assets import lean, lean_styles
 from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, Chapter, Chapters, code_of, target_of
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
 from handbook_site.pages import approval
 from handbook_site.preparation import serve_log
-from handbook_site.scripts import lean
 from handbook_site.sheets import quoted
 
 NAME = "handbook.html"
@@ -438,7 +438,8 @@ def write(config, kept: Chapters, renderer) -> None:
     site = Path(config.site_dir)
     book = Book(site, kept.finished(), cover_of(config, renderer), GLOSSARY_PAGE)
     styles = "".join(_text(found_in(config, name)) for name in (*LOOK, STYLES))
-    scripts = [_text(site / name) for name in (*PAGE_SCRIPTS, *_calculator_scripts(book.chapters))]
+    scripts = [_text(found_in(config, name)) for name in PAGE_SCRIPTS]
+    scripts += [_text(site / name) for name in _calculator_scripts(book.chapters)]
     content = book.html(styles, [*filter(None, scripts), _text(found_in(config, SCRIPT))]).encode()
     (site / NAME).write_bytes(content)
     (site / epub.NAME).write_bytes(epub.epub(book, _text(found_in(config, epub.STYLES))))
@@ -490,8 +491,7 @@ def _text(path: Path) -> str:
 
 def without_comments(styles: str) -> str:
     """Return a stylesheet without its comments and indents."""
-    styles = re.sub(r"/\*.*?\*/", "", styles, flags=re.DOTALL)
-    return re.sub(r"\n\s*", "\n", styles).replace("</", "<\\/")
+    return lean_styles(styles).replace("</", "<\\/")
 
 
 def in_script(text: str) -> str:

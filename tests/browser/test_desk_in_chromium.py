@@ -202,7 +202,7 @@ def test_each_row_of_the_standard_leads_to_the_desk(browser, site):
     open_page(browser, site, PAGE)
     row = browser.find_element(By.ID, "house-rinsing.film")
     browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", row)
-    row.find_element(By.CSS_SELECTOR, ".hb-desk-change").click()
+    wait_for(lambda: row.find_elements(By.CSS_SELECTOR, ".hb-desk-change"))[0].click()
     wait_for(lambda: browser.find_elements(By.ID, "hb-desk-rinsing.film"))
     field = browser.switch_to.active_element
     assert field.get_attribute("id") == "hb-desk-rinsing.film"
