@@ -6,6 +6,9 @@
   var stamp = document.querySelector("[data-house]");
   HB.store = HB.openStore(window, (stamp && stamp.getAttribute("data-house")) || "");
 
+  /* Under which what was typed into a calculator is kept. */
+  HB.typedName = (box) => `typed${window.location.pathname}#${box.id}`;
+
   HB.prefersUS = function () {
     return HB.store.get("units") === "us";
   };

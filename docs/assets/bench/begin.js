@@ -52,8 +52,6 @@
     HB.one(".hb-fields", box).before(HB.make("p", { class: "hb-missing hb-fault", role: "alert" }, text));
   }
 
-  HB.typedName = (box) => `typed${window.location.pathname}#${box.id}`;
-
   /** @param {HTMLDetailsElement} box @param {(calculator: HB.Calculator) => void} work */
   function when(box, work) {
     HB.withCalculator(box)

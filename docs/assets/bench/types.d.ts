@@ -545,6 +545,7 @@ declare namespace HB {
     /* handbook.js */
     store: Store;
     prefersUS(): boolean;
+    typedName(box: HTMLElement): string;
     /* store.js */
     openStore(host: StoreHost, house: string): Store;
     /* read.js */
@@ -751,8 +752,6 @@ declare namespace HB {
     /* begin.js */
     /** loads what a calculator of the page is worked by, and makes it */
     withCalculator(box: HTMLDetailsElement): Promise<Calculator>;
-    /** under which what was typed into it is kept */
-    typedName(box: HTMLElement): string;
     /* start.js; both are there once a calculator was wanted */
     calculatorOf(box: HTMLDetailsElement): Calculator;
     openAt(calculator: Calculator, hash: string): void;
