@@ -8,7 +8,7 @@ import logging
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from handbook_site import book, lost, menu, offline, phone, policy, search, sheets, theme
+from handbook_site import assets, book, lost, menu, offline, phone, policy, search, sheets, theme
 from handbook_site.chapters import Chapters
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.glossary import Glossary
@@ -109,7 +109,7 @@ def on_files(files, config):
         past = renderer.past
         data = script_data(past.records, renderer.state(), renderer.notable)
         files.append(File.generated(config, f"assets/{CHECK_DATA}", content=data))
-    _join_scripts(files, config)
+    assets.publish(files, config)
     return files
 
 
@@ -126,19 +126,6 @@ def add_pieces_to_nav(config) -> None:
     pages: list = ["pieces/index.md", *own]
     pages += [{name: f"pieces/{name}.md"} for name in names]
     config.nav.insert(min(2, len(config.nav)), {"Pieces": pages})
-
-
-def _join_scripts(files, config) -> None:
-    """Publish the calculators' scripts as one file; the pages of a site without them still read right."""
-    from handbook_calc.engine.forms import HAND_WRITTEN, JOINED
-
-    parts = [files.get_file_from_path(f"assets/bench/{name}") for name in HAND_WRITTEN]
-    if None in parts:
-        return
-    for part in parts:
-        files.remove(part)
-    content = "".join(part.content_string for part in parts)
-    files.append(File.generated(config, f"assets/{JOINED}", content=content))
 
 
 def on_nav(nav, config, files):
@@ -198,7 +185,7 @@ def on_post_page(output, page, config):
     output = current.sheets.noted(output, page, code)
     if current.words:
         output = theme.without_theme_search(output)
-    output = theme.name_the_dialog(output)
+    output = assets.before_the_theme(theme.name_the_dialog(output))
     if current.publication and offline.offered(config):
         output = offline.linked(output, "../" * page.url.count("/"))
     # `serve` puts a script of its own into each page that it sends, to load it anew.

@@ -325,7 +325,7 @@ def test_a_section_ends_where_its_own_end_is():
 
 def test_a_script_cannot_end_in_the_middle():
     assert "</script" not in in_script('x = "</script><!--";')
-    assert in_script("/* a\n b */\nf();\n  // no\n") == "f();\n// no\n"
+    assert in_script("/* a\n b */\nf();\n  // no\n") == "f();\n"
     assert without_comments("a { b: c; } /* </style> */\n  d { }") == "a { b: c; } \nd { }"
 
 

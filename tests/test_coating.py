@@ -290,7 +290,10 @@ def test_reasons_come_as_sentences_with_their_figures(house):
     )
     sentences = answer.plain()["results"]["reasons"]["value"]
     assert "The piece is colder than 18\u00a0°C" in sentences[0]
-    assert "only 1.89\u00a0°C above the dew point of 11.6\u00a0°C; a margin of 3\u00a0°C is wanted" in sentences[1]
+    assert (
+        "only 1.89\u00a0°C above the dew point of 11.6\u00a0°C; a margin of 3\u00a0°C is wanted"
+        in sentences[1]
+    )
     assert "warm the piece to 14.6\u00a0°C or more" in sentences[1]
 
 

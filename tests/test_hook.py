@@ -26,7 +26,7 @@ def test_values_tables_and_calculations_are_filled(site):
     assert html.count('id="table-rinse-baths"') == 1
     assert '<details class="hb-calc" id="calc-rinse-baths">' in html
     assert 'data-calculation="rinse-baths"' in html
-    assert html.count('src="../../assets/calculations.js"') == 1
+    assert html.count('src="../../assets/bench/begin.js"') == 1
     assert ">2.3\u00a0mL (1.2 to 4.1)</span>" in html
     assert "hbslot" not in html
     assert "%ROOT%" not in html

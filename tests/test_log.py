@@ -677,7 +677,7 @@ def v8(example):
     engine = MiniRacer()
     engine.eval("var window = this;")
     made = forms.scripts(example) | log_script.scripts(example)
-    for name in ("calculations-data.js", "calculations.js", "log-data.js", "log.js"):
+    for name in (*forms.WHOLE, "log-data.js", "log.js"):
         engine.eval(made[name])
     for name in ("read.js", "answer.js"):
         engine.eval((ROOT / "docs" / "assets" / "bench" / name).read_text(encoding="utf-8"))

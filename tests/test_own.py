@@ -73,7 +73,7 @@ def v8(house):
     engine.eval("var window = this;")
     made = forms.scripts(house) | plan_script.scripts(house)
     made[own.SCRIPT] = own.script(renderer_of(house))
-    for name in ("calculations-data.js", "calculations.js", "plan-data.js", "plan.js", own.SCRIPT):
+    for name in (*forms.WHOLE, "plan-data.js", "plan.js", own.SCRIPT):
         engine.eval(made[name])
     written = [BENCH / name for name in ("read.js", "answer.js", "interval.js", "planning.js")]
     for path in (*written, DOCS / "assets" / "patch.js", BENCH / "facts.js"):

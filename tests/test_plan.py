@@ -692,7 +692,7 @@ def v8(house):
     engine = MiniRacer()
     engine.eval("var window = this;")
     made = forms.scripts(house) | plan_script.scripts(house)
-    for name in ("calculations-data.js", "calculations.js", "plan-data.js", "plan.js"):
+    for name in (*forms.WHOLE, "plan-data.js", "plan.js"):
         engine.eval(made[name])
     bench = ROOT / "docs" / "assets" / "bench"
     for name in ("read.js", "answer.js", "interval.js", "planning.js"):

@@ -10,6 +10,8 @@ import subprocess
 import sys
 
 import pytest
+import yaml
+from handbook_site import assets
 from support import ROOT, changed_standard, copy_of_the_project, run
 
 from handbook_calc.engine import forms
@@ -126,18 +128,43 @@ def test_every_page_is_reached_from_the_start_by_the_navigation(built):
 def test_the_calculators_scripts_are_one_file_and_their_types_are_not_published(built):
     joined = (built / "assets" / "calculators.js").read_text(encoding="utf-8")
     places = [
-        joined.index(f"HB.{word} = ") for word in ("read", "guarded", "grid", "calculator", "calculatorOf")
+        joined.index(f"HB.{word} = ") for word in ("read", "guarded", "field", "calculator", "calculatorOf")
     ]
     assert places == sorted(places)
     alone = {path.name for path in (built / "assets" / "bench").iterdir()}
-    assert alone == {"dom.js", "store.js", *forms.ALONE}
+    assert alone == {"begin.js", *forms.SOMETIMES, *forms.ALONE}
     page = (built / "calculators" / "rinsing.html").read_text(encoding="utf-8")
-    loaded = re.findall(r'<script src="\.\./assets/([\w/-]+\.js)"></script>', page)
-    assert loaded[-15:] == [
-        "bench/store.js", "bench/dom.js", "handbook.js", "piece.js", "search.js", "why.js", "print.js",
-        "work.js", "scheme.js", "phone.js", "menu.js", "offline.js", "calculations-data.js",
-        "calculations.js", "calculators.js",
-    ]  # fmt: skip
+    loaded = re.findall(r'<script src="\.\./assets/([\w/.-]+\.js)"></script>', page)
+    assert [name.partition("/bundle.")[0] for name in loaded] == ["pages.js", "javascripts", "bench/begin.js"]
+
+
+def test_the_scripts_and_styles_of_every_page_are_one_file_each_in_their_order(built):
+    named = yaml.safe_load((ROOT / "mkdocs.yml").read_text(encoding="utf-8"))
+    scripts = (built / "assets" / "pages.js").read_text(encoding="utf-8")
+    assert scripts.count("catch(fault)") == len(named["extra_javascript"]) > 10
+    marks = ("HB.openStore =", "HB.load =", "HB.prefersUS =", "HB.choosePiece =", "HB.measureTables =")
+    places = [scripts.index(mark) for mark in marks]
+    assert places == sorted(places)
+    styles = (built / "assets" / "pages.css").read_text(encoding="utf-8")
+    for name in [*named["extra_javascript"], *named["extra_css"]]:
+        assert not (built / name).exists(), name
+    for name in named["extra_css"]:
+        last = assets.lean_styles((ROOT / "docs" / name).read_text(encoding="utf-8"))[-200:]
+        assert last in styles
+    for page in pages(built):
+        text = page.read_text(encoding="utf-8")
+        assert len(re.findall(r'<link rel="stylesheet" href="[./]*assets/pages\.css">', text)) == 1, page
+
+
+def test_a_fault_in_one_script_of_every_page_leaves_the_others_at_work():
+    from py_mini_racer import MiniRacer
+
+    engine = MiniRacer()
+    engine.eval("var console = {error: () => {}}, seen = [];")
+    texts = ["(function () { seen.push(1); throw Error(); })();\n", "seen.push(2);\n"]
+    engine.eval("".join(map(assets.apart, texts)))
+    assert engine.eval("seen.join()") == "1,2"
+    engine.close()
 
 
 def test_every_page_is_stamped_and_nothing_is_left_unfilled(built):

@@ -497,16 +497,9 @@
       parts.text,
       saving,
     );
-    for (const row of HB.all('tr[id^="house-"]')) {
-      const key = row.id.slice("house-".length);
-      if (!isValue(key)) continue;
-      const button = HB.button("Change", () => begin(key));
-      button.className = "hb-desk-change";
-      button.setAttribute("aria-label", `Change ${key}`);
-      row.cells[1].append(" ", button);
-    }
   }
 
+  HB.changeValue = begin;
   lay();
   build();
 })((window.HB = window.HB || /** @type {any} */ ({})));

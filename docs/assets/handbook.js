@@ -6,6 +6,9 @@
   var stamp = document.querySelector("[data-house]");
   HB.store = HB.openStore(window, (stamp && stamp.getAttribute("data-house")) || "");
 
+  /* Under which what was typed into a calculator is kept. */
+  HB.typedName = (box) => `typed${window.location.pathname}#${box.id}`;
+
   HB.prefersUS = function () {
     return HB.store.get("units") === "us";
   };
@@ -184,11 +187,16 @@
     document.documentElement.setAttribute("data-units", us ? "us" : "metric");
     if (us) HB.all(".md-typeset").forEach(HB.textsInUS);
     else textsInMetric();
+    label(us);
+    document.dispatchEvent(new Event("hb-units"));
+  }
+
+  /** @param {boolean} us */
+  function label(us) {
     HB.all(".hb-switch").forEach(function (button) {
       button.textContent = us ? "US units" : "metric";
       button.setAttribute("aria-label", us ? "US units. Change to metric" : "metric units. Change to US");
     });
-    document.dispatchEvent(new Event("hb-units"));
   }
 
   function unitSwitch() {
@@ -278,9 +286,9 @@
     window.setTimeout(reachWideTables, 200);
     window.addEventListener("resize", reachWideTables);
     HB.all("section[data-filters]").forEach(narrowing);
-    apply(HB.prefersUS());
+    if (HB.prefersUS()) apply(true);
+    else label(false);
   }
 
-  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
-  else start();
+  start(); // the scripts of every page stand at its end
 })((window.HB = window.HB || /** @type {any} */ ({})));

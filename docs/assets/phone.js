@@ -9,10 +9,13 @@
   /* A box that need not scroll is none: its head stays on the page, and the keyboard does not stop at it. */
   function measure() {
     // The theme wraps tables that were written in Markdown; its boxes come late, so they are looked for each time.
-    for (const box of document.querySelectorAll("pre > code, .md-typeset__scrollwrap"))
-      if (box.scrollWidth > box.clientWidth) box.setAttribute("tabindex", "0");
-    for (const box of boxes) {
-      const fits = box.scrollWidth <= box.clientWidth;
+    // All are measured before any is changed: after a change the page is laid out anew.
+    const others = [...document.querySelectorAll("pre > code, .md-typeset__scrollwrap")];
+    const wide = others.filter((box) => box.scrollWidth > box.clientWidth);
+    const fitting = boxes.map((box) => box.scrollWidth <= box.clientWidth);
+    for (const box of wide) box.setAttribute("tabindex", "0");
+    for (const [i, box] of boxes.entries()) {
+      const fits = fitting[i];
       box.classList.toggle("hb-fits", fits);
       if (fits) box.removeAttribute("tabindex");
       else box.setAttribute("tabindex", "0");
@@ -51,8 +54,8 @@
   });
   document.addEventListener("toggle", measure, true);
   window.addEventListener("resize", measure);
-  window.addEventListener("load", measure);
-  measure();
+  // Not before the page is there: to measure a table has it laid out.
+  window.addEventListener("load", () => window.setTimeout(measure, 0));
   name();
   HB.measureTables = measure;
 })((window.HB = window.HB || /** @type {any} */ ({})));

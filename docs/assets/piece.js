@@ -7,6 +7,11 @@
 
   const CHOSEN = "piece";
   const KEPT = "pieces";
+  /* A piece may ask for any calculation. */
+  const WHOLE = [
+    ...["reader.js", "calculations-data.js", "calculations.js", "calculators.js"],
+    ...["bench/rows.js", "bench/curve.js"],
+  ].map((name) => `assets/${name}`);
   const ANSWERS = ["assets/own-data.js", "assets/patch.js", "assets/bench/facts.js", "assets/bench/own.js"];
   const PLAN = ["assets/plan-data.js", "assets/plan.js", "assets/bench/planning.js"];
   const LOG = ["assets/log-data.js", "assets/log.js", "assets/bench/logged.js"];
@@ -42,28 +47,9 @@
     window.location.reload();
   };
 
-  /** @param {string[]} paths */
-  async function loadInOrder(paths) {
-    for (const path of paths) await HB.load(path);
-  }
-
-  /** @type {Promise<void> | null} */
-  let answers = null;
-
-  HB.withAnswers = function () {
-    const calculators = ["calculations-data.js", "calculations.js", "calculators.js"].map(
-      (name) => `assets/${name}`,
-    );
-    const has = { calculators: "declared" in HB, patch: "patched" in HB }; // a page may come with them
-    const others = ANSWERS.filter((path) => !(has.patch && path === "assets/patch.js"));
-    answers = answers || loadInOrder([...(has.calculators ? [] : calculators), ...others]);
-    return answers;
-  };
-
-  HB.withPlan = async function () {
-    await HB.withAnswers();
-    await loadInOrder(PLAN);
-  };
+  HB.withWhole = () => HB.loadAll(WHOLE);
+  HB.withAnswers = () => HB.loadAll([...WHOLE, ...ANSWERS]);
+  HB.withPlan = () => HB.loadAll([...WHOLE, ...ANSWERS, ...PLAN]);
 
   HB.hasLog = (number) => typeof HB.store.get(`log/${number}`) === "string";
 
@@ -172,9 +158,9 @@
     }
     document.documentElement.dataset.piece = number;
     HB.withAnswers()
-      .then(() => (HB.hasLog(number) ? loadInOrder(LOG) : undefined))
+      .then(() => (HB.hasLog(number) ? HB.loadAll(LOG) : undefined))
       .then(answer)
-      .then(() => (place ? HB.withPlan().then(() => loadInOrder(scripts)) : undefined))
+      .then(() => (place ? HB.withPlan().then(() => HB.loadAll(scripts)) : undefined))
       .catch((problem) => {
         console.error(problem);
         note("hb-own-note hb-own-fault", [
@@ -183,6 +169,5 @@
       });
   }
 
-  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
-  else start();
+  start(); // the scripts of every page stand at its end
 })((window.HB = window.HB || /** @type {any} */ ({})));

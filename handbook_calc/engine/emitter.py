@@ -125,7 +125,7 @@ class Emitter(ast.NodeVisitor):
     Arguments:
         tree: its definition, held to the subset before.
         scope: the global names that it sees, with their values.
-        names: gives the script's name of a `function` and of a `constant`, and gathers both.
+        names: gives the script's name of a `function`, a `constant` and a `calculation`, and gathers them.
     """
 
     def __init__(self, tree: ast.FunctionDef, scope: dict, names) -> None:
@@ -466,7 +466,7 @@ class Emitter(ast.NodeVisitor):
         if node.func.id == NOTE:
             name = NOTE
         elif isinstance(function, Calculation):
-            return Part(f"_g({literal(function.name)},[{given}])", CALL)
+            return Part(f"_g({self.names.calculation(function.name)},[{given}])", CALL)
         elif function is len:
             return self.length(node.args[0])
         elif function is str and self.kinds.of(node.args[0]) not in WHOLES[:2]:

@@ -1,12 +1,14 @@
 """The calculators in the pages: their HTML with the default's answer, and the data their script reads."""
 
 import json
+from collections.abc import Iterable
 from html import escape
 from math import isfinite
+from typing import Any
 
 from handbook_calc.engine import phrases, quantities
 from handbook_calc.engine.bench import Answer
-from handbook_calc.engine.browser import LONG_TEXTS, script
+from handbook_calc.engine.browser import Formulas, Part, formulas
 from handbook_calc.engine.calculation import (
     CATALOGUE,
     NO_RESULT,
@@ -368,70 +370,115 @@ def _line_html(line: Line, step: Step | None) -> str:
     return f'<li data-step="{line.number}"{name}{hidden}>{escape(line.words)} {said}{shown}</li>'
 
 
-# The scripts of docs/assets/bench that work the calculators, in the order in which they build on each other;
+# The scripts of docs/assets/bench that work every calculator, in the order in which they build on each other;
 # the site gets them as one file, because a page waits for each file that it asks for.
 HAND_WRITTEN = (
     "read.js",
     "answer.js",
     "interval.js",
-    "rows.js",
     "working.js",
-    "curve.js",
     "field.js",
     "form.js",
     "share.js",
     "start.js",
 )
 JOINED = "calculators.js"
+# What only some calculators need: rows to fill in, a curve.
+SOMETIMES = ("rows.js", "curve.js")
 # Files of their own: for pages of pieces, and for a reader's own piece, which are loaded when one is chosen.
 ALONE = (
     "planning.js", "today.js", "facts.js", "own.js", "panel.js", "own-plan.js",
     "logged.js", "log-chart.js", "own-log.js",
 )  # fmt: skip
-# What a page with calculators loads, in this order.
-SCRIPTS = ("calculations-data.js", "calculations.js", JOINED)
+# What a page with calculators loads at once: it brings the rest when a calculator is wanted.
+BEGIN = "bench/begin.js"
+# What every calculation runs by; with it and its own part, `part_name`, one calculation runs.
+READER = "reader.js"
+# All calculations, in this order: for the book, the desk, and a reader's own piece.
+WHOLE = (READER, "calculations-data.js", "calculations.js")
+WITH_WHOLE = (*WHOLE, JOINED, *(f"bench/{name}" for name in SOMETIMES))
 
 
-def scripts(house: House, formulas: str = "") -> dict[str, str]:
+def part_name(calculation: str) -> str:
+    """Return the name of the script that holds one calculation and what it calls."""
+    return f"calculations/{calculation}.js"
+
+
+def scripts(house: House, made: Formulas | None = None) -> dict[str, str]:
     """Return the scripts that the calculators need, by file name: the formulas, and their declarations.
 
     Arguments:
         house: whose values the calculators start from.
-        formulas: the script of the formulas, where it was made before from the same code.
+        made: the formulas, where they were made before from the same code.
 
     Raises:
         CannotTranslate: a formula uses what has no counterpart in JavaScript.
     """
-    formulas = formulas or script()
+    made = made or formulas()
     lists: list[tuple] = []
     called: list[dict] = []
     declared = {name: _declared(calculation, lists, called) for name, calculation in CATALOGUE.items()}
-    keys = _used_keys(house)
-    data = {
-        "declared": declared,
-        "lists": lists,
-        "called": called,
-        "house": {key: house.entries[key].value for key in sorted(keys)},
-        "spans": {key: house.entries[key].span for key in sorted(keys) if house.entries[key].span},
-        "families": _families(house),
+    shared = {
         "units": {
-            unit: [dimension, factor, offset, quantities.label(unit)]
-            for unit, (dimension, factor, offset) in _units().items()
+            unit: [factor, offset, quantities.label(unit)] for unit, (_, factor, offset) in _units().items()
         },
         "menus": UNIT_MENUS,
         "us": US_UNITS,
-        "texts": LONG_TEXTS,
         "none": NO_RESULT,
         "edition": house.edition,
+        **{group: [] if group in LISTED else {} for group in ("kernels", *GROUPS)},
     }
-    lines = "".join(
-        f"HB.{name}={json.dumps(value, ensure_ascii=False, separators=(',', ':'), allow_nan=False)};\n"
-        for name, value in data.items()
-    )
+    whole = _groups(CATALOGUE, house, declared) | {"lists": lists, "called": called, "texts": made.texts}
+    found = {
+        READER: f"{made.reader}{_assigned(shared)}{ADD}",
+        "calculations-data.js": f"var HB=window.HB=window.HB||{{}};\n{_assigned(whole)}",
+        "calculations.js": made.whole,
+    }
+    for name, part in made.parts.items():
+        groups = _groups(part.calculations, house, declared)
+        groups |= _picked(groups["declared"], part, lists, called, made)
+        told = _json({group: some for group, some in groups.items() if some})
+        found[part_name(name)] = f"HB.add({told});\n{part.script}"
+    return found
+
+
+# What is declared of calculations; lists are named by their place, in a part as in the whole.
+LISTED = ("lists", "called", "texts")
+GROUPS = ("declared", "house", "spans", "families", *LISTED)
+ADD = "HB.add=function(some){for(var group in some)Object.assign(HB[group],some[group]);};\n"
+
+
+def _groups(names: Iterable[str], house: House, declared: dict[str, dict]) -> dict[str, Any]:
+    """Return what pages must know of some calculations, but for the lists that it names."""
+    calculations = [CATALOGUE[name] for name in names]
+    keys = sorted(_used_keys(calculations, house))
     return {
-        "calculations-data.js": f"var HB=window.HB=window.HB||{{}};\n{lines}",
-        "calculations.js": formulas,
+        "declared": {each.name: declared[each.name] for each in calculations},
+        "house": {key: house.entries[key].value for key in keys},
+        "spans": {key: house.entries[key].span for key in keys if house.entries[key].span},
+        "families": _families(calculations, house),
     }
+
+
+def _picked(declared: dict, part: Part, lists: list, called: list, made: Formulas) -> dict[str, dict]:
+    """Return the lists that a part names, by their places."""
+    inputs = [entry for each in declared.values() for entry in each["inputs"]]
+    inputs += [column for entry in inputs for column in entry.get("columns", ())]
+    options = sorted({entry["options"] for entry in inputs if "options" in entry})
+    others = sorted({entry["called"] for entry in inputs if "called" in entry})
+    return {
+        "lists": {place: lists[place] for place in options},
+        "called": {place: called[place] for place in others},
+        "texts": {place: made.texts[place] for place in part.texts},
+    }
+
+
+def _assigned(data: dict[str, Any]) -> str:
+    return "".join(f"HB.{name}={_json(value)};\n" for name, value in data.items())
+
+
+def _json(value) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
 def _units() -> dict[str, tuple[str, float, float]]:
@@ -442,9 +489,9 @@ def _units() -> dict[str, tuple[str, float, float]]:
     return alone | quantities.known_units()
 
 
-def _families(house: House) -> dict[str, tuple[str, ...]]:
+def _families(calculations: list[Calculation], house: House) -> dict[str, tuple[str, ...]]:
     found = {}
-    for calculation in CATALOGUE.values():
+    for calculation in calculations:
         for declared in calculation.inputs:
             family = _family(declared, calculation)
             if family:
@@ -452,9 +499,9 @@ def _families(house: House) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _used_keys(house: House) -> set[str]:
-    """Return the house values that some calculator may start from."""
-    asked = {declared.house for calculation in CATALOGUE.values() for declared in calculation.inputs}
+def _used_keys(calculations: list[Calculation], house: House) -> set[str]:
+    """Return the house values that some calculations may start from."""
+    asked = {declared.house for calculation in calculations for declared in calculation.inputs}
     families = tuple(f"{key.partition('.{')[0]}." for key in asked if ".{" in key)
     return {key for key in house.entries if key in asked or key.startswith(families)}
 

@@ -9,6 +9,7 @@ throw it away when the code of the package has changed.
 from dataclasses import dataclass
 from typing import Any
 
+from handbook_calc.engine.browser import Formulas
 from handbook_calc.engine.house import Entry, House
 
 
@@ -91,7 +92,7 @@ class Keep:
     Attributes:
         standards: the last standard, by what its files held.
         plans: the last plans of all pieces, by what the files held.
-        formulas: the script of all formulas, once it is made; no house value changes it.
+        formulas: the scripts of all formulas, once they are made; no house value changes it.
         computed: how many things had to be computed.
     """
 
@@ -99,7 +100,7 @@ class Keep:
         self._found: dict[tuple, Kept] = {}
         self.standards: dict[str, House] = {}
         self.plans: dict[str, dict] = {}
-        self.formulas = ""
+        self.formulas: Formulas | None = None
         self.computed = 0
 
     def find(self, key: tuple, house: House, usage) -> Any:

@@ -391,8 +391,10 @@ def _told(function) -> str:
     """Return what tells a function from every other of this code, or what only this process can say."""
     code = getattr(function, "__code__", None)
     held = [cell.cell_contents for cell in getattr(function, "__closure__", None) or ()]
-    plain = code and all(isinstance(value, bool | int | float | str | None) for value in held)
-    if not plain or function.__defaults__ or any(isinstance(value, CodeType) for value in code.co_consts):
+    plain = all(isinstance(value, bool | int | float | str | None) for value in held)
+    if not (isinstance(code, CodeType) and plain and not function.__defaults__) or any(
+        isinstance(value, CodeType) for value in code.co_consts
+    ):
         return f"{PASSING}{next(COMBINATIONS)}"
     shown = [float(value) if isinstance(value, float) else value for value in held]
     place = f"{function.__module__}:{code.co_firstlineno} {code.co_qualname}"

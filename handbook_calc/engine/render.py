@@ -11,7 +11,7 @@ from html import escape
 from typing import Any
 
 from handbook_calc import substances as facts
-from handbook_calc.engine import examples, forms, phone, quantities
+from handbook_calc.engine import browser, examples, forms, phone, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation, Number, Whole
 from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part, asked_by
@@ -621,8 +621,8 @@ class Renderer:
         scripts = self.keep.find(("scripts",), self.house, self.usage)
         if scripts is None:
             house = Watched(self.house)
+            self.keep.formulas = self.keep.formulas or browser.formulas()
             scripts = forms.scripts(house, self.keep.formulas)
-            self.keep.formulas = scripts["calculations.js"]
             self.keep.put(("scripts",), scripts, house)
         return scripts
 

@@ -19,6 +19,7 @@ from pathlib import Path
 from mkdocs.exceptions import PluginError
 
 from handbook_site import chapters as parts
+from handbook_site.assets import lean, lean_styles
 from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, Chapter, Chapters, code_of, target_of
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
@@ -438,7 +439,8 @@ def write(config, kept: Chapters, renderer) -> None:
     site = Path(config.site_dir)
     book = Book(site, kept.finished(), cover_of(config, renderer), GLOSSARY_PAGE)
     styles = "".join(_text(found_in(config, name)) for name in (*LOOK, STYLES))
-    scripts = [_text(site / name) for name in (*PAGE_SCRIPTS, *_calculator_scripts(book.chapters))]
+    scripts = [_text(found_in(config, name)) for name in PAGE_SCRIPTS]
+    scripts += [_text(site / name) for name in _calculator_scripts(book.chapters)]
     content = book.html(styles, [*filter(None, scripts), _text(found_in(config, SCRIPT))]).encode()
     (site / NAME).write_bytes(content)
     (site / epub.NAME).write_bytes(epub.epub(book, _text(found_in(config, epub.STYLES))))
@@ -478,10 +480,10 @@ def linked(output: str, page) -> str:
 
 
 def _calculator_scripts(chapters: list[Chapter]) -> list[str]:
-    from handbook_calc.engine.forms import SCRIPTS
+    from handbook_calc.engine.forms import BEGIN, WITH_WHOLE
 
     calculators = any('<details class="hb-calc"' in chapter.html for chapter in chapters)
-    return [f"assets/{name}" for name in SCRIPTS] if calculators else []
+    return [f"assets/{name}" for name in (*WITH_WHOLE, BEGIN)] if calculators else []
 
 
 def _text(path: Path) -> str:
@@ -490,18 +492,12 @@ def _text(path: Path) -> str:
 
 def without_comments(styles: str) -> str:
     """Return a stylesheet without its comments and indents."""
-    styles = re.sub(r"/\*.*?\*/", "", styles, flags=re.DOTALL)
-    return re.sub(r"\n\s*", "\n", styles).replace("</", "<\\/")
+    return lean_styles(styles).replace("</", "<\\/")
 
 
 def in_script(text: str) -> str:
-    """Return a script as it may stand inside a page: what would end it there is written otherwise.
-
-    Without indents and without comments that have lines of their own.
-    """
-    text = re.sub(r"^\s*/\*.*?\*/[ \t]*$", "", text, flags=re.DOTALL | re.MULTILINE)
-    text = re.sub(r"^\s+", "", text, flags=re.MULTILINE)
-    return text.replace("</", "<\\/").replace("<!--", "<\\!--")
+    """Return a script as it may stand inside a page: what would end it there is written otherwise."""
+    return lean(text).replace("</", "<\\/").replace("<!--", "<\\!--")
 
 
 def _chosen_only(menu: re.Match) -> str:

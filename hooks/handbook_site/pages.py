@@ -41,7 +41,7 @@ python -m handbook_calc learn
 ```
 """
 CHECK_SCRIPT, CHECK_DATA = "sheets.js", "sheets-data.js"
-DESK_SCRIPTS = ("desk-data.js", "patch.js", "desk.js")
+DESK_SCRIPT = "desk-open.js"
 
 SLOT = re.compile(r'<p class="hb-slot" id="([^"]*)">hbslot(\d+)</p>')
 ANCHOR = re.compile(r'<(?:tr|section class="hb-card") id="([^"]+)"')
@@ -222,14 +222,13 @@ class Pages:
 
     def _with_scripts(self, output: str) -> str:
         """Return a page with the scripts of what stands on it."""
-        from handbook_calc.engine.forms import SCRIPTS
+        from handbook_calc.engine.forms import BEGIN
 
         names: list[str] = []
-        written_in = DESK in output and self._prepared.scripts
-        if '<details class="hb-calc"' in output or written_in:
-            names += SCRIPTS
-        if written_in:
-            names += DESK_SCRIPTS
+        if '<details class="hb-calc"' in output:
+            names.append(BEGIN)
+        if DESK in output and self._prepared.scripts:
+            names.append(DESK_SCRIPT)
         if CHECK in output:
             names += CHECK_DATA, CHECK_SCRIPT
         loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in names)

@@ -52,7 +52,7 @@ def main() -> None:
     scripts = forms.scripts(standard)
     engine = MiniRacer()
     engine.eval("var window = this;")
-    for name in ("calculations-data.js", "calculations.js"):
+    for name in forms.WHOLE:
         engine.eval(scripts[name])
     for name in ("read.js", "answer.js", "interval.js"):
         engine.eval((ROOT / "docs" / "assets" / "bench" / name).read_text(encoding="utf-8"))

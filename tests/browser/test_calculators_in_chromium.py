@@ -3,6 +3,9 @@
 import time
 
 import pytest
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import WebDriverWait
 from support import ROOT
 from test_in_chromium import open_page, requests_to_other_hosts
 
@@ -13,10 +16,10 @@ from handbook_calc.engine.checks import checks
 from handbook_calc.engine.stages import STAGES
 
 FILL = """
-const [name, values] = arguments;
+return (async (name, values) => {
 const box = document.getElementById("calc-" + name);
 box.open = true;
-HB.calculatorOf(box);  // made when the box opens, which the browser tells only after this script
+await HB.withCalculator(box);
 const form = box.querySelector("[data-calculation]");
 for (const [argument, text] of Object.entries(values)) {
   const control = form.querySelector('[data-argument="' + argument + '"]');
@@ -40,6 +43,7 @@ return {
     d => [d.getAttribute("data-result"), d.querySelector("dd").textContent])),
   short: box.querySelector(".hb-calc-short").textContent,
 };
+})(...arguments);
 """
 
 
@@ -273,7 +277,6 @@ def test_copy_as_text_holds_inputs_result_and_edition(browser, site, house):
 
 
 def test_a_calculator_works_by_keyboard_alone(browser, site):
-    from selenium.webdriver.common.by import By
     from selenium.webdriver.common.keys import Keys
 
     open_page(browser, site, "calculators/rinsing.html")
@@ -300,3 +303,66 @@ def test_the_pages_of_calculators_are_all_there():
         text = (ROOT / "docs" / "calculators" / f"{stage}.md").read_text(encoding="utf-8")
         for calculation in [c for c in CATALOGUE.values() if c.stage == stage]:
             assert f"{{{{ calc {calculation.name} }}}}" in text
+
+
+LOADED = """
+return [...document.scripts].map(script => script.src.split("/assets/")[1]).filter(Boolean)
+  .filter(name => !name.startsWith("javascripts/"));
+"""
+UNTOUCHED = ["pages.js", "bench/begin.js"]
+ENGINE = ["reader.js", "calculators.js"]
+
+
+def test_what_works_a_calculator_is_loaded_when_it_is_reached_and_no_other_comes_with_it(browser, site):
+    open_page(browser, site, "calculators/rinsing.html")
+    assert sorted(browser.execute_script(LOADED)) == sorted(UNTOUCHED)
+    box = browser.find_element(By.ID, "calc-drag-out")
+    fixed = "return [...arguments[0].querySelectorAll('input, select')].every(control => control.disabled)"
+    assert browser.execute_script(fixed, box)
+    box.find_element(By.CSS_SELECTOR, "summary").send_keys(Keys.NULL)  # the keyboard reaches it
+    wait = WebDriverWait(browser, 10)
+    wanted = [*UNTOUCHED, *ENGINE, "calculations/drag-out.js", "bench/curve.js"]
+    curve = browser.execute_script("return Boolean(arguments[0].querySelector('[data-curve]'))", box)
+    wanted = wanted if curve else wanted[:-1]
+    wait.until(lambda b: sorted(b.execute_script(LOADED)) == sorted(wanted))
+    assert browser.execute_script(fixed, box), "its fields open with it"
+    box.find_element(By.CSS_SELECTOR, "summary").send_keys(Keys.ENTER)
+    wait.until(lambda b: not b.execute_script(fixed, box))
+    assert sorted(browser.execute_script(LOADED)) == sorted(wanted)
+
+
+def test_where_a_script_is_missing_the_fields_stay_fixed_and_say_so_until_it_is_there(browser, site):
+    browser.execute_cdp_cmd("Network.enable", {})
+    browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": ["*calculations/drag-out.js"]})
+    try:
+        open_page(browser, site, "calculators/rinsing.html")
+        box = browser.find_element(By.ID, "calc-drag-out")
+        summary = box.find_element(By.CSS_SELECTOR, "summary")
+        browser.execute_script("arguments[0].click()", summary)
+        wait = WebDriverWait(browser, 10)
+        wait.until(lambda b: box.find_elements(By.CSS_SELECTOR, ".hb-missing"))
+        assert "Copy the whole folder" in box.find_element(By.CSS_SELECTOR, ".hb-missing").text
+        assert not box.find_element(By.CSS_SELECTOR, "[data-argument=area]").is_enabled()
+    finally:
+        browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": []})
+    for _ in range(2):  # shut and opened again
+        browser.execute_script("arguments[0].click()", summary)
+    wait.until(lambda b: box.find_element(By.CSS_SELECTOR, "[data-argument=area]").is_enabled())
+    assert not box.find_elements(By.CSS_SELECTOR, ".hb-missing")
+
+
+def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(browser, site):
+    open_page(browser, site, "calculators/rinsing.html")
+    browser.execute_script(FILL, "drag-out", {"area": "123"})
+    open_page(browser, site, "index.html")
+    open_page(browser, site, "calculators/rinsing.html")
+    wait = WebDriverWait(browser, 10)
+    box = browser.find_element(By.ID, "calc-drag-out")
+    wait.until(lambda b: box.find_element(By.CSS_SELECTOR, ".hb-changed").is_displayed())
+    parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]
+    assert parts == ["calculations/drag-out.js"]
+    browser.execute_script("document.querySelector('.hb-switch').click()")
+    shown = "return [...document.querySelectorAll('.hb-calc-short')].map(short => short.textContent)"
+    wait.until(lambda b: not any("mL" in text for text in b.execute_script(shown)))
+    parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]
+    assert len(parts) == len(browser.find_elements(By.CSS_SELECTOR, "details.hb-calc")) == len(set(parts))

@@ -27,8 +27,16 @@ def wait_for(told, *, seconds=5):
     return found
 
 
+def at_the_desk(browser):
+    """Open the desk, if it is not open yet, and wait until it is laid."""
+    for button in browser.find_elements(By.CSS_SELECTOR, ".hb-desk-open"):
+        browser.execute_script("arguments[0].click()", button)
+    wait_for(lambda: browser.find_elements(By.ID, "hb-desk-key"))
+
+
 def change(browser, key, value, reason="tried in a test"):
     """Change a house value at the desk, as a keeper does."""
+    at_the_desk(browser)
     picked = browser.find_element(By.ID, "hb-desk-key")
     picked.clear()
     picked.send_keys(key, Keys.ENTER)
@@ -183,6 +191,7 @@ def test_what_was_written_is_there_after_the_page_was_left(browser, site):
     change(browser, "rinsing.bath", "800 mL")
     open_page(browser, site, "index.html")
     open_page(browser, site, PAGE)
+    wait_for(lambda: browser.find_elements(By.ID, "hb-desk-rinsing.bath"))  # it opens by itself
     assert browser.find_element(By.ID, "hb-desk-rinsing.bath").get_attribute("value") == "800 mL"
     browser.find_element(By.XPATH, "//button[text()='Take back']").click()
     assert browser.find_elements(By.ID, "hb-desk-rinsing.bath") == []
@@ -193,7 +202,8 @@ def test_each_row_of_the_standard_leads_to_the_desk(browser, site):
     open_page(browser, site, PAGE)
     row = browser.find_element(By.ID, "house-rinsing.film")
     browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", row)
-    row.find_element(By.CSS_SELECTOR, ".hb-desk-change").click()
+    wait_for(lambda: row.find_elements(By.CSS_SELECTOR, ".hb-desk-change"))[0].click()
+    wait_for(lambda: browser.find_elements(By.ID, "hb-desk-rinsing.film"))
     field = browser.switch_to.active_element
     assert field.get_attribute("id") == "hb-desk-rinsing.film"
     assert field.get_attribute("value").startswith("215 mL/m^2 (")
@@ -288,6 +298,7 @@ def test_what_was_kept_in_another_form_leaves_the_desk_at_work(browser, site, ke
         kept,
     )
     open_page(browser, site, PAGE)
+    at_the_desk(browser)
     assert faults(browser) == []
     change(browser, "drying.oven_temperature", "90 degC")
     assert faults(browser) == []
@@ -299,6 +310,7 @@ def test_a_kept_value_of_an_unknown_grade_keeps_its_text(browser, site):
     draft = {"text": "90 degC", "grade": "__proto__", "reason": "measured"}
     browser.execute_script("HB.store.set('desk', {'drying.oven_temperature': arguments[0]});", draft)
     open_page(browser, site, PAGE)
+    at_the_desk(browser)
     assert "Chosen: measured" in written(browser)
     assert "oven_temperature: 90 degC" in written(browser)
 
@@ -306,6 +318,7 @@ def test_a_kept_value_of_an_unknown_grade_keeps_its_text(browser, site):
 @pytest.mark.parametrize("key", ["__proto__", "constructor", "toString", "<b>x</b>"])
 def test_a_name_that_is_no_house_value_is_said_at_the_desk(browser, site, key):
     open_page(browser, site, PAGE)
+    at_the_desk(browser)
     picked = browser.find_element(By.ID, "hb-desk-key")
     picked.send_keys(key, Keys.ENTER)
     told = browser.find_element(By.CSS_SELECTOR, ".hb-desk-told").text

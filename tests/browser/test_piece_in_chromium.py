@@ -215,9 +215,9 @@ def test_what_is_wrong_is_told_at_its_field_and_nothing_is_kept(browser, site):
 def test_a_typed_mass_never_meets_the_examples_readings(browser, site):
     open_page(browser, site, "calculators/chloride.html")
     browser.execute_script(
-        "const box = document.getElementById('calc-chloride-ledger'); box.open = true; HB.calculatorOf(box);"
-        "const mass = box.querySelector('[data-argument=piece_mass]'); mass.value = '2300';"
-        "mass.dispatchEvent(new Event('input', {bubbles: true}));"
+        "return (async () => { const box = document.getElementById('calc-chloride-ledger'); box.open = true;"
+        "await HB.withCalculator(box); const mass = box.querySelector('[data-argument=piece_mass]'); mass.value = '2300';"
+        "mass.dispatchEvent(new Event('input', {bubbles: true})); })()"
     )
     said = browser.find_element(By.CSS_SELECTOR, "#calc-chloride-ledger .hb-said")
     assert "are still the example's" in said.get_property("textContent")

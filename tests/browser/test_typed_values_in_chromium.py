@@ -28,7 +28,8 @@ def opened(browser, site, page, name):
 
 def unfold(browser, name):
     browser.execute_script(
-        "const box = document.getElementById('calc-' + arguments[0]); box.open = true; HB.calculatorOf(box);",
+        "const box = document.getElementById('calc-' + arguments[0]); box.open = true;"
+        "return HB.withCalculator(box).then(() => {});",
         name,
     )
     return browser.find_element(By.ID, f"calc-{name}")
@@ -176,13 +177,14 @@ def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(b
     """Starting values are rounded for reading; what is computed from is exact."""
     open_page(browser, site, f"calculators/{stage}.html")
     each = """
-    return [...document.querySelectorAll("details.hb-calc")].map(box => {
+    return Promise.all(Array.from(document.querySelectorAll("details.hb-calc"), async box => {
       const texts = () => [...box.querySelectorAll("[data-result] dd")].map(d => d.textContent.replace(/\\s+/g, " "));
       const printed = texts();
-      HB.compute(HB.calculatorOf(box));
+      const made = await HB.withCalculator(box);
+      HB.compute(made);
       const longest = Math.max(0, ...[...box.querySelectorAll("input[data-exact]")].map(i => i.value.length));
       return [box.id, printed, texts(), longest];
-    });
+    }));
     """
     for name, printed, computed, longest in browser.execute_script(each):
         assert printed == computed, name
@@ -386,7 +388,8 @@ def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):
 def test_open_calculators_fit_a_phone(browser, site, stage):
     open_page(browser, site, f"calculators/{stage}.html", width=360)
     browser.execute_script(
-        "document.querySelectorAll('details.hb-calc').forEach(b => { b.open = true; HB.calculatorOf(b); })"
+        "return Promise.all(Array.from(document.querySelectorAll('details.hb-calc'),"
+        " b => { b.open = true; return HB.withCalculator(b); })).then(() => {})"
     )
     wide = """
     return [...document.querySelectorAll(".hb-calc :is(input, select, button, legend, label)")]

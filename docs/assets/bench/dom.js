@@ -40,11 +40,19 @@
       asked.get(path) ||
       new Promise((done, failed) => {
         const script = HB.make("script", { src: HB.inSite(path) });
+        script.async = false; // they come at once, and run in the order in which they were asked for
         script.onload = () => done();
-        script.onerror = () => failed(new Error(`no ${path}`));
+        script.onerror = () => {
+          asked.delete(path); // it may be there the next time
+          failed(new Error(`no ${path}`));
+        };
         document.head.append(script);
       });
     asked.set(path, loading);
     return loading;
+  };
+
+  HB.loadAll = async function (paths) {
+    await Promise.all(paths.map(HB.load));
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -20,7 +20,7 @@
 
   HB.label = function (unit) {
     if (unit === "text" || unit === "rows") return "";
-    return HB.units[unit] ? HB.units[unit][3] : unit;
+    return HB.units[unit] ? HB.units[unit][2] : unit;
   };
 
   HB.show = function (number, unit, digits) {
@@ -33,7 +33,7 @@
     if (from === to) return number;
     const a = HB.units[from],
       b = HB.units[to];
-    return HB.numerals.rescale(number, a[1], a[2], b[1], b[2]);
+    return HB.numerals.rescale(number, a[0], a[1], b[0], b[1]);
   };
 
   /* As a person would write it into a field: in full where that is short, else to four digits. The twin of

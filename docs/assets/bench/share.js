@@ -24,14 +24,11 @@
 
   HB.asText = function ({ declared, fields, bench }) {
     const said = bench.querySelector(".hb-said");
+    /** @param {HB.Result} result */
+    const shown = (result) => HB.one(`[data-result="${result.name}"] dd`, bench).innerText.trim();
     const results = said
       ? [said.textContent]
-      : declared.results.map(
-          (result) =>
-            `${result.about}: ${HB.one(`[data-result="${result.name}"] dd`, bench)
-              .innerText.trim()
-              .replace(/\s*\n\s*/g, "; ")}`,
-        );
+      : declared.results.map((result) => `${result.about}: ${shown(result).replace(/\s*\n\s*/g, "; ")}`);
     const share = bench.querySelector(".hb-answer > .hb-spread");
     if (share) results.push(share.textContent);
     return `${declared.title} | ${given(fields)} | ${results.join("; ")} | ${HB.pieceName() ? `piece ${HB.pieceName()} | ` : ""}edition ${HB.edition}`;
@@ -62,7 +59,7 @@
     return `#${box.id}?${parts.join("&")}`;
   };
 
-  /* The calculator that an address names, and what it fills in. */
+  /* What an address fills in. */
   HB.fromAddress = function (hash) {
     const mark = hash.indexOf("?");
     /** @type {Map<string, string>} */
@@ -78,6 +75,6 @@
       }
       texts.set(part.slice(0, at), text);
     }
-    return { id: (mark < 0 ? hash : hash.slice(0, mark)).replace(/^#/, ""), filled: mark >= 0, texts };
+    return { filled: mark >= 0, texts };
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -1,4 +1,4 @@
-/* What stands on a page and what it is made into: one table, and a fault in one leaves the rest working. */
+/* A calculator of the page, made when it is first wanted: what was typed into it before, and its address. */
 
 (function (HB) {
   "use strict";
@@ -6,15 +6,6 @@
   /** @type {Map<string, HB.Calculator>} */
   const calculators = new Map();
 
-  /** @type {[string, (node: any) => void][]} */
-  const STARTS = [["details.hb-calc", calculatorBox]];
-
-  /** @param {HTMLElement} box */
-  function storeName(box) {
-    return `typed${window.location.pathname}#${box.id}`;
-  }
-
-  /* Made when it is first wanted: a page holds dozens. */
   HB.calculatorOf = function (box) {
     const known = calculators.get(box.id);
     if (known) return known;
@@ -22,7 +13,7 @@
     calculators.set(box.id, calculator);
     calculator.changed = changed;
     tools(calculator);
-    const kept = HB.store.get(storeName(box));
+    const kept = HB.store.get(HB.typedName(box));
     if (kept && typeof kept === "object") HB.putBack(calculator, (field) => keptSource(field, kept));
     return calculator;
   };
@@ -49,7 +40,7 @@
   /** @param {HB.Calculator} calculator */
   function changed(calculator) {
     const typed = HB.typedSources(calculator);
-    HB.store.set(storeName(calculator.box), Object.keys(typed).length ? typed : undefined);
+    HB.store.set(HB.typedName(calculator.box), Object.keys(typed).length ? typed : undefined);
     toAddress(HB.address(calculator));
   }
 
@@ -78,50 +69,17 @@
     HB.one(".hb-working", calculator.bench).before(row);
   }
 
-  /** @param {HTMLDetailsElement} box */
-  function calculatorBox(box) {
-    box.addEventListener("toggle", () => {
-      if (box.open) HB.compute(HB.calculatorOf(box));
-    });
-    if (box.open || HB.prefersUS() || HB.store.get(storeName(box))) HB.compute(HB.calculatorOf(box));
-  }
-
-  function openFromAddress() {
-    const { id, filled, texts } = HB.fromAddress(window.location.hash);
-    const box = document.getElementById(id);
-    if (!(box instanceof HTMLDetailsElement) || !box.classList.contains("hb-calc")) return;
-    const calculator = HB.calculatorOf(box);
+  /* Opened by an address, which may fill it in. */
+  HB.openAt = function (calculator, hash) {
+    const { filled, texts } = HB.fromAddress(hash);
     if (filled) {
       HB.putBack(calculator, (field) => {
         const text = texts.get(field.input.name);
         return text === undefined ? undefined : HB.sourceOf(field, text);
       });
     }
-    box.open = true;
+    calculator.box.open = true;
     HB.compute(calculator);
-    box.scrollIntoView();
-  }
-
-  /** @param {() => void} work */
-  function apart(work) {
-    try {
-      work();
-    } catch (problem) {
-      console.error(problem);
-    }
-  }
-
-  function start() {
-    for (const [selector, make] of STARTS) {
-      for (const node of HB.all(selector)) apart(() => make(node));
-    }
-    apart(openFromAddress);
-    window.addEventListener("hashchange", openFromAddress);
-    document.addEventListener("hb-units", () => {
-      for (const box of HB.all("details.hb-calc")) apart(() => HB.inReadersUnits(HB.calculatorOf(box)));
-    });
-  }
-
-  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
-  else start();
+    calculator.box.scrollIntoView();
+  };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -505,7 +505,7 @@ declare namespace HB {
     patched(text: string, changes: Written[]): { text: string; fault: string };
     /** the number of the piece that is chosen, or an empty text */
     pieceName(): string;
-    /* calculations-data.js */
+    /* calculations-data.js; of one calculation, with its formula, calculations/NAME.js */
     declared: Record<string, Declared>;
     lists: any[][];
     /** what else a person may write for a name, with a line between */
@@ -513,7 +513,9 @@ declare namespace HB {
     house: Record<string, any>;
     spans: Spans;
     families: Record<string, string[]>;
-    units: Record<string, [string, number, number, string]>;
+    /* reader.js */
+    /** factor and offset to the unit of its kind, and how it is printed */
+    units: Record<string, [number, number, string]>;
     menus: Record<string, string[]>;
     us: Record<string, string>;
     texts: string[][];
@@ -557,6 +559,7 @@ declare namespace HB {
     twins: Record<string, [string, number, number]>;
     wordsInUS(text: string, difference?: boolean): string;
     textsInUS(root: Node): void;
+    typedName(box: HTMLElement): string;
     /* store.js */
     openStore(host: StoreHost, house: string): Store;
     /* read.js */
@@ -623,6 +626,8 @@ declare namespace HB {
     pieces(): Map<string, string>;
     keepPieces(pieces: Map<string, string>): boolean;
     choosePiece(number: string): void;
+    /** loads all calculations and what works them */
+    withWhole(): Promise<void>;
     withAnswers(): Promise<void>;
     withPlan(): Promise<void>;
     planInputs(facts: Map<string, OwnValue>): { values: Values; spans: PlanSpan[] };
@@ -719,6 +724,8 @@ declare namespace HB {
     inSite(path: string): string;
     /** runs a script of the site, once however often it is asked for */
     load(path: string): Promise<void>;
+    /** the same of several, which run in their order */
+    loadAll(paths: string[]): Promise<void>;
     /* rows.js, working.js, curve.js */
     grid(holder: HTMLElement, input: Input): Grid;
     working(bench: HTMLElement, declared: Declared, values: Values, steps: number[]): void;
@@ -753,13 +760,19 @@ declare namespace HB {
     isStarted(box: HTMLDetailsElement): boolean;
     copy(text: string): boolean;
     address(calculator: Calculator): string;
-    fromAddress(hash: string): {id: string; filled: boolean; texts: Map<string, string>};
+    fromAddress(hash: string): {filled: boolean; texts: Map<string, string>};
     /* phone.js */
     measureTables(): void;
     /* menu-data.js, loaded when a section of the menu is first opened */
     menu?: MenuItem[];
-    /* start.js */
+    /* begin.js */
+    /** loads what a calculator of the page is worked by, and makes it */
+    withCalculator(box: HTMLDetailsElement): Promise<Calculator>;
+    /* start.js; both are there once a calculator was wanted */
     calculatorOf(box: HTMLDetailsElement): Calculator;
+    openAt(calculator: Calculator, hash: string): void;
+    /* desk.js */
+    changeValue(key: string): void;
   }
 }
 
