@@ -176,7 +176,7 @@ def test_what_only_this_process_can_name_is_never_kept(tmp_path):
     memory = Memory(tmp_path / "computed", "this")
     house, _ = remembering(tmp_path / "none")
     holds = [1.0]
-    depth = known.scaled(Bench(house).value("piece.crack_depth"), 1.0)
+    depth = known.combined(lambda depth: depth, Bench(house).value("piece.crack_depth"))
     for function in (lambda x: x + holds[0], functools.partial(max, 1.0), abs):
         combination = known.Combination(function, (depth,))
         combination.memory = memory

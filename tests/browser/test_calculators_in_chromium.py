@@ -5,8 +5,7 @@ import time
 import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.support.ui import WebDriverWait
-from support import ROOT
+from support import ROOT, waiting
 from test_in_chromium import open_page, requests_to_other_hosts
 
 from handbook_calc.engine import examples
@@ -171,6 +170,20 @@ def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):
     assert browser.execute_script(short) == metric
 
 
+@pytest.mark.parametrize("stage", ["storage", "electrolysis", "coating"])
+def test_the_switch_of_units_changes_no_value_and_says_so_of_none(browser, site, stage):
+    open_page(browser, site, f"calculators/{stage}.html")
+    browser.execute_script("document.querySelectorAll('.hb-calc').forEach((box) => { box.open = true; })")
+    waiting(browser, 30).until(
+        lambda b: not b.execute_script("return document.querySelectorAll('.hb-calc :disabled').length")
+    )
+    changed = "return [...document.querySelectorAll('.hb-calc')].filter((b) => !b.querySelector('.hb-changed').hidden).map((b) => b.id)"
+    for _ in range(2):
+        browser.execute_script("document.querySelector('.hb-switch').click()")
+        browser.execute_async_script("setTimeout(arguments[0], 300)")
+        assert browser.execute_script(changed) == []
+
+
 def test_working_puts_the_numbers_in(browser, site):
     open_page(browser, site, "calculators/rinsing.html")
     browser.execute_script(
@@ -320,7 +333,7 @@ def test_what_works_a_calculator_is_loaded_when_it_is_reached_and_no_other_comes
     fixed = "return [...arguments[0].querySelectorAll('input, select')].every(control => control.disabled)"
     assert browser.execute_script(fixed, box)
     box.find_element(By.CSS_SELECTOR, "summary").send_keys(Keys.NULL)  # the keyboard reaches it
-    wait = WebDriverWait(browser, 10)
+    wait = waiting(browser, 10)
     wanted = [*UNTOUCHED, *ENGINE, "calculations/drag-out.js", "bench/curve.js"]
     curve = browser.execute_script("return Boolean(arguments[0].querySelector('[data-curve]'))", box)
     wanted = wanted if curve else wanted[:-1]
@@ -339,7 +352,7 @@ def test_where_a_script_is_missing_the_fields_stay_fixed_and_say_so_until_it_is_
         box = browser.find_element(By.ID, "calc-drag-out")
         summary = box.find_element(By.CSS_SELECTOR, "summary")
         browser.execute_script("arguments[0].click()", summary)
-        wait = WebDriverWait(browser, 10)
+        wait = waiting(browser, 10)
         wait.until(lambda b: box.find_elements(By.CSS_SELECTOR, ".hb-missing"))
         assert "Copy the whole folder" in box.find_element(By.CSS_SELECTOR, ".hb-missing").text
         assert not box.find_element(By.CSS_SELECTOR, "[data-argument=area]").is_enabled()
@@ -356,7 +369,7 @@ def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(bro
     browser.execute_script(FILL, "drag-out", {"area": "123"})
     open_page(browser, site, "index.html")
     open_page(browser, site, "calculators/rinsing.html")
-    wait = WebDriverWait(browser, 10)
+    wait = waiting(browser, 10)
     box = browser.find_element(By.ID, "calc-drag-out")
     wait.until(lambda b: box.find_element(By.CSS_SELECTOR, ".hb-changed").is_displayed())
     parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]

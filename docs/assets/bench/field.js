@@ -148,6 +148,7 @@
   /** @param {HB.Field} field @param {string} unit */
   function converted(field, unit) {
     const { input, source } = field;
+    if (!source.text.trim()) return source.text; // an empty field is in no unit, and is not changed by another
     try {
       const { value, ends } = HB.knownOf(field);
       if (value !== null) return spanText([value, ...(ends || [])], (number) => inside(input, number, unit));
