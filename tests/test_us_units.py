@@ -16,8 +16,9 @@ from handbook_calc.engine.quantities import US_UNITS
 from handbook_calc.engine.sources import sources
 
 PAGE = """
-var window = this, document = {readyState: "loading", querySelector() { return null; }, addEventListener() {}};
-var HB = window.HB = {openStore() {}};
+var window = this, document = {querySelector() { return null; }};
+var HB = window.HB = {openStore() { return {get() {}, subscribe() {}}; }, all() { return []; }};
+window.setTimeout = window.addEventListener = () => {};
 """
 
 

@@ -41,5 +41,6 @@
   });
   dark.addEventListener("change", follow);
   window.addEventListener("pagehide", leaveOpen);
-  follow();
+  // The theme's script stands below this one, and puts back what it kept when the page has been read.
+  document.addEventListener("DOMContentLoaded", () => window.setTimeout(follow));
 })((window.HB = window.HB || /** @type {any} */ ({})));

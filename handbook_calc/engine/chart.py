@@ -187,6 +187,12 @@ class Chart:
         return _Drawer(self, name, title).svg()
 
 
+def _letters(label: str) -> int:
+    """Return how many letters a label may have: in US units 4 mm is 0.157 in, and 2 mm is 0.0787 in."""
+    turned = label.rpartition(" ")[2] in map(quantities.label, quantities.US_UNITS)
+    return len(label) + (5 if turned else 0)
+
+
 def _number(value: float) -> str:
     return quantities.significant(value, 3) if value else "0"
 
@@ -210,7 +216,7 @@ class _Drawer:
         if chart.y.log:
             ys = [y for y in ys if y > 0]
         self.x, self.y = chart.x.around(xs), chart.y.around(ys)
-        longest = max((len(line.label) for line in chart.lines if line.drawn()), default=0)
+        longest = max((_letters(line.label) for line in chart.lines if line.drawn()), default=0)
         self.right = WIDTH - max(14.0, 10 + WIDE * longest)
         self.parts: list[str] = []
 

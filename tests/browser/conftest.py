@@ -55,5 +55,6 @@ def recorded(recorder):
 
 def _forgetful(driver):
     driver.get("about:blank")
+    driver.get_log("browser")
     driver.execute_cdp_cmd("Storage.clearDataForOrigin", {"origin": "file://", "storageTypes": "all"})
     return driver

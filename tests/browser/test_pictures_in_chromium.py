@@ -20,7 +20,7 @@ const found = [];
 for (const figure of document.querySelectorAll('.hb-picture, .hb-plot')) {
   const svg = figure.querySelector('svg'), edge = svg.getBoundingClientRect();
   const scale = edge.width / svg.viewBox.baseVal.width;
-  const texts = [...svg.querySelectorAll('text')].filter(node => node.textContent.trim())
+  const texts = [...svg.querySelectorAll('text')].filter(node => node.textContent.trim() && node.getClientRects().length)
     .map(node => ({words: node.textContent, box: node.getBoundingClientRect(),
                    size: parseFloat(getComputedStyle(node).fontSize) * scale}));
   for (const {words, box, size} of texts) {
@@ -46,6 +46,10 @@ def test_there_are_pictures():
 def test_letters_can_be_read_on_a_phone(browser, site, name):
     open_page(browser, site, name, width=360)
     assert browser.execute_script(LETTERS) == []
+    browser.execute_script("document.querySelector('.hb-switch').click()")
+    in_us = browser.execute_script(LETTERS)
+    browser.execute_script("document.querySelector('.hb-switch').click()")
+    assert in_us == []
 
 
 DARK = """

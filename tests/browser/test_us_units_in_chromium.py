@@ -7,6 +7,9 @@ import pytest
 from test_in_chromium import open_page
 
 SWITCH = "document.querySelector('.hb-switch').click()"
+ALL_AT_WORK = """
+return Promise.all([...document.querySelectorAll('details.hb-calc')].map((box) => HB.withCalculator(box))).then(() => null);
+"""
 
 # Texts that hold a number with a unit that has a twin. Left out is what stays metric and says so: the working,
 # what is typed in, what a house or a source wrote down, and what is told in both.
@@ -65,9 +68,7 @@ def test_no_metric_figure_is_left_where_a_us_unit_is_declared(in_us, site):
 def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
     open_page(browser, site, page)
     said = "return document.querySelector('.md-content').textContent.replace(/\\s+/g, ' ')"
-    browser.execute_script(
-        "for (const box of document.querySelectorAll('details.hb-calc')) HB.calculatorOf && HB.calculatorOf(box)"
-    )
+    browser.execute_script(ALL_AT_WORK)
     before = browser.execute_script(said)
     browser.execute_script(SWITCH)
     time.sleep(0.5)
@@ -97,12 +98,14 @@ def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
 def test_what_is_allowed_is_told_in_the_unit_of_the_menu(browser, site):
     open_page(browser, site, "calculators/specimen.html")
     told = """
+    return (async () => {
     const box = document.getElementById('calc-slab-area');
     box.open = true;
-    const field = HB.calculatorOf(box).fields.get('length');
+    const field = (await HB.withCalculator(box)).fields.get('length');
     if (arguments[0]) { field.menu.value = arguments[0]; field.menu.dispatchEvent(new Event('input', {bubbles: true})); }
     if (arguments[1]) { field.control.value = arguments[1]; field.control.dispatchEvent(new Event('input', {bubbles: true})); }
     return [field.help.textContent, field.error.textContent];
+    })();
     """
     assert browser.execute_script(told, "", "")[0].startswith("0.1 to 2000 mm")
     assert browser.execute_script(told, "in", "")[0].startswith("0.003938 to 78.74 in")
@@ -115,9 +118,10 @@ def test_what_is_allowed_is_told_in_the_unit_of_the_menu(browser, site):
 
 
 FIELDS = """
+return (async () => {
 const found = [];
 for (const box of document.querySelectorAll('details.hb-calc')) {
-  const calculator = HB.calculatorOf(box);
+  const calculator = await HB.withCalculator(box);
   for (const [name, field] of calculator.fields) {
     if (!field.menu || !field.control.value) continue;
     const known = HB.knownOf(field), [low, high] = [field.input.low, field.input.high];
@@ -128,6 +132,7 @@ for (const box of document.querySelectorAll('details.hb-calc')) {
   }
 }
 return found;
+})();
 """
 
 
@@ -146,9 +151,10 @@ def test_a_starting_value_is_a_short_number_that_means_the_same(in_us, site, sta
 def test_a_value_at_the_edge_of_what_is_allowed_stays_inside_in_another_unit(browser, site):
     open_page(browser, site, "calculators/specimen.html")
     texts = browser.execute_script("""
+    return (async () => {
     const box = document.getElementById('calc-slab-area');
     box.open = true;
-    const field = HB.calculatorOf(box).fields.get('length');
+    const field = (await HB.withCalculator(box)).fields.get('length');
     return ['0.1', '2000'].map(text => {
       const put = (node, value) => { node.value = value; node.dispatchEvent(new Event('input', {bubbles: true})); };
       put(field.menu, 'mm');
@@ -158,5 +164,6 @@ def test_a_value_at_the_edge_of_what_is_allowed_stays_inside_in_another_unit(bro
       put(field.control, shown);
       return [shown, field.error.textContent];
     });
+    })();
     """)
     assert texts == [["0.003938", ""], ["78.74", ""]]
