@@ -241,6 +241,7 @@ def test_a_file_with_nearly_the_name_of_one_that_is_read_is_told(tmp_path, file,
     assert says in note
 
 
+@pytest.mark.long
 def test_a_bench_whose_only_file_has_the_wrong_ending_is_told(tmp_path, monkeypatch, capsys):
     (tmp_path / "house").mkdir()
     (tmp_path / "house" / "bench.yaml").write_text("drying:\n  oven_temperature: 70 degC\n", "utf-8")
@@ -358,6 +359,7 @@ def project(tmp_path_factory):
     return folder
 
 
+@pytest.mark.long
 def test_each_bench_builds_its_own_site_with_one_command(project):
     made = built(project, "-f", "cold-room.yml")
     assert made.returncode == 0, made.stderr
@@ -383,6 +385,7 @@ def test_each_bench_builds_its_own_site_with_one_command(project):
         ("[1]", "", "", "mkdocs.yml: extra: handbook: "),
     ],
 )
+@pytest.mark.long
 def test_a_faulty_bench_stops_the_build(project, tmp_path, benches_line, file, text, says):
     folder = tmp_path / "copy"
     shutil.copytree(project, folder, ignore=shutil.ignore_patterns("site*", ".cache"))

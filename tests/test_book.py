@@ -112,6 +112,7 @@ def test_the_policy_allows_what_stands_in_the_book_and_nothing_else(book):
     )
 
 
+@pytest.mark.long
 def test_cover_contents_and_sheets_carry_house_edition_and_code(book, markup, house):
     cover = found(r'id="bk-cover".*?</section>', markup, re.DOTALL)[0]
     assert house["house.name"] in cover

@@ -69,6 +69,7 @@ def _emptied(cache):
         a_link_that_leads_nowhere,
     ],
 )
+@pytest.mark.long
 def test_a_harmed_cache_of_templates_changes_nothing(site, harm):
     site.page("index.md", PAGE)
     assert site.build().returncode == 0
@@ -108,6 +109,7 @@ def a_folder(file):
     file.mkdir()
 
 
+@pytest.mark.long
 def test_a_harmed_memory_of_what_was_computed_changes_nothing(site):
     site.page("index.md", "# P\n\n{{ table soak-times }}\n")
     command = [

@@ -217,6 +217,7 @@ function alone(text) {
 
 
 @for_each("name", CATALOGUE)
+@pytest.mark.long
 def test_a_calculation_alone_answers_as_it_does_among_all(scripts, v8, name):
     calculation = CATALOGUE[name]
     text = json.dumps({"name": name, "inputs": list(random_inputs(calculation, random.Random(name), 30))})
@@ -661,6 +662,7 @@ def spanned_answers(standard):
             yield answer
 
 
+@pytest.mark.long
 def test_intervals_are_printed_alike_in_v8(v8):
     """Figures, notes, flips and refused shares of random spans, letter for letter."""
     standard = house.load(STANDARD)

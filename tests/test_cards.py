@@ -61,6 +61,7 @@ def test_each_substance_has_one_card(house):
 
 
 @pytest.mark.parametrize("name", [entry.name for entry in register().values() if entry.texts])
+@pytest.mark.long
 def test_no_fact_is_missing_on_a_card(house, name):
     card = (told(house, "first-aid") | told(house, "first-aid-others"))[slug(name)].lower()
     row, texts, aid = read("substances")[name], read("safety_texts"), read("first_aid")
@@ -280,6 +281,7 @@ def test_a_choice_that_the_register_does_not_know_is_named_so(tmp_path):
 
 
 @pytest.mark.parametrize(("key", "value"), CHOICES, ids=str)
+@pytest.mark.long
 def test_every_deck_fills_for_every_permitted_choice(tmp_path, key, value):
     house = chosen(tmp_path, key, value)
     for name in DECKS:

@@ -147,6 +147,7 @@ def test_a_function_of_a_stage_fits_on_a_screen(stage):
 
 
 @pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda path: path.stem)
+@pytest.mark.long
 def test_no_constant_is_set_twice(path):
     """A name that a module gives two values has the second everywhere, also where the first was meant."""
     seen = set()

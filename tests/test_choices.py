@@ -143,6 +143,7 @@ def falsehoods(house) -> list[str]:
 
 
 @pytest.mark.parametrize(("key", "value"), CHOICES, ids=lambda text: str(text))
+@pytest.mark.long
 def test_no_page_is_false_for_a_permitted_choice(tmp_path, key, value):
     assert falsehoods(chosen(tmp_path, key, value)) == []
 

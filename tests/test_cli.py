@@ -30,6 +30,7 @@ def test_check_lists_every_fault_of_the_differences_file(capsys, tmp_path):
     assert [line.split(": ")[1] for line in printed.err.splitlines()] == ["rinsing.bath", "rinsing.film"]
 
 
+@pytest.mark.long
 def test_check_names_the_house_values_of_a_table_that_cannot_be_computed(capsys, tmp_path):
     path = tmp_path / "ours.yml"
     path.write_text("electrolysis:\n  # Chosen: for the test.\n  strength: 4 g/L\n", encoding="utf-8")
@@ -146,6 +147,7 @@ def test_calc_prints_text(capsys):
         (["etchant-rinses", "drag_out=600 mL"], "etchant-rinses: a bath of 500\u00a0mL is not larger"),
     ],
 )
+@pytest.mark.long
 def test_calc_faults_are_one_line_and_status_2(capsys, arguments, says):
     assert main(["calc", *arguments]) == 2
     printed = capsys.readouterr()
@@ -212,6 +214,7 @@ def test_table_faults(capsys):
     assert "rinse-baths: How many rinses?" in capsys.readouterr().out
 
 
+@pytest.mark.long
 def test_check_says_how_many_values_do_not_say_what_they_rest_on(capsys, tmp_path):
     path = tmp_path / "ours.yml"
     path.write_text("rinsing:\n  # why\n  bath: 600 mL\n", encoding="utf-8")

@@ -265,6 +265,7 @@ def test_all_faults_of_a_module_are_told_at_once(trial, capsys):
 
 
 @pytest.mark.parametrize("name", ["swapped arguments", "misspelt house key", "undeclared code"])
+@pytest.mark.long
 def test_a_slip_stops_the_build_with_the_same_line(site, tmp_path, name):
     text, line, says = slipped(name)
     (tmp_path / "trial.py").write_text(text, encoding="utf-8")
@@ -398,6 +399,7 @@ def test_what_is_given_goes_before_the_example(house):
 
 
 @for_each("name", CATALOGUE)
+@pytest.mark.long
 def test_the_example_of_a_docstring_is_what_the_command_prints(capsys, name):
     *_, shown = (CATALOGUE[name].__doc__ or "").partition("\nExample:\n")
     command, *results = [line.strip() for line in shown.splitlines()]

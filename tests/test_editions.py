@@ -102,6 +102,7 @@ def told(capsys, *arguments: str) -> tuple[int, str, str]:
 # --- the record --------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_the_same_handbook_gives_the_same_bytes_whatever_the_process(recorded, tmp_path):
     before = editions.path_of(recorded.docs, "2026.1").read_bytes()
     for seed in ("0", "1"):
@@ -243,6 +244,7 @@ def test_a_harmed_record_is_told_with_file_and_line(later, capsys, harm, says):
     assert len(err.splitlines()) == 1
 
 
+@pytest.mark.long
 def test_a_record_saved_by_a_spreadsheet_is_read_and_not_passed_over(later, capsys):
     """A mark before the text, or other ends of lines, must not make a changed standard pass as unrecorded."""
     path = editions.path_of(later.docs, "2026.1")
@@ -265,6 +267,7 @@ def test_a_record_saved_by_a_spreadsheet_is_read_and_not_passed_over(later, caps
         ("2025.1.csv", "folder", "2025.1.csv:1: cannot be read: Is a directory"),
     ],
 )
+@pytest.mark.long
 def test_a_stranger_among_the_records_is_one_clear_line(later, capsys, name, content, says):
     path = editions.path_of(later.docs, "2026.1").with_name(name)
     if content == "folder":
@@ -604,6 +607,7 @@ def test_a_value_that_cannot_be_tried_is_one_clear_line(later, capsys, tried, sa
     assert len(err.splitlines()) == 1
 
 
+@pytest.mark.long
 def test_a_fact_that_is_only_tried_is_kept_in_the_pieces_file(later, capsys):
     changed_piece(later.docs / "pieces", {})
     status, out, _ = told(capsys, "changes", "--set", "piece.crack_depth=4.1 mm")
@@ -640,6 +644,7 @@ def test_an_edition_is_recorded_and_compared_with_the_piece_that_is_named(later,
 # --- is the edition raised? ---------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_a_changed_standard_must_raise_its_edition_and_date(later, capsys):
     later.set(
         house__edition="2026.1",
@@ -660,6 +665,7 @@ def test_a_changed_standard_must_raise_its_edition_and_date(later, capsys):
     assert told(capsys, "check")[0] == 0
 
 
+@pytest.mark.long
 def test_a_draft_may_change_under_its_name(later, capsys):
     later.set(house__edition="2026.1", house__status="draft", drying__safety_share="20 %")
     status, out, _ = told(capsys, "check")
@@ -667,6 +673,7 @@ def test_a_draft_may_change_under_its_name(later, capsys):
     assert ", a draft, not for the bench (" in out
 
 
+@pytest.mark.long
 def test_the_record_of_another_bench_says_nothing_about_this_one(later, capsys):
     later.set(house__name="Another bench", house__edition="2026.1", drying__safety_share="20 %")
     assert told(capsys, "check")[0] == 0
@@ -695,6 +702,7 @@ def test_an_edition_is_proposed_then_checked_then_approved(bench, capsys, values
     assert len(err.splitlines()) == 1
 
 
+@pytest.mark.long
 def test_two_editions_a_year_apart(bench, capsys):
     """Recorded, changed, refused, raised, recorded again: both can be compared ever after."""
     assert told(capsys, "record", "2026.1")[0] == 0

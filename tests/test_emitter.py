@@ -296,6 +296,7 @@ def test_the_subset_and_the_emitters_rules_are_the_same_list():
     assert set(emitter.FUNCTIONS) == set(subset.FUNCTIONS + subset.READERS_FUNCTIONS)
 
 
+@pytest.mark.long
 def test_writing_every_formula_warns_of_nothing_and_is_the_same_each_time():
     with warnings.catch_warnings():
         warnings.simplefilter("error")
@@ -493,6 +494,7 @@ def returning(text):
 
 @examples(60)
 @given(texts=st.lists(expressions(), min_size=5, max_size=20))
+@pytest.mark.long
 def test_random_expressions_give_the_very_same_number(v8, texts):
     agree(v8, list(map(returning, texts)), ROWS)
 
@@ -582,6 +584,7 @@ def programs(draw):
 
 @examples(60)
 @given(codes=st.lists(programs(), min_size=2, max_size=6))
+@pytest.mark.long
 def test_random_programs_end_with_the_very_same_values(v8, codes):
     agree(v8, codes, ROWS[::4])
 

@@ -62,6 +62,7 @@ PAGE = "---\ntitle: Page\n---\n\n\n# Page\n\nFine {{ value rinsing.bath }}, bad 
 
 
 @pytest.mark.parametrize("mode", MODES, ids=" ".join)
+@pytest.mark.long
 def test_every_fault_of_every_page_in_one_build_in_every_mode(site, mode):
     site.build()
     before = site.snapshot()

@@ -372,6 +372,7 @@ def test_a_rule_about_a_key_that_no_stage_declares_is_a_fault(standard, only_rul
     assert "does not convert" in fault
 
 
+@pytest.mark.long
 def test_a_rule_waits_for_values_that_are_themselves_faulty(standard):
     """Each value of the standard in turn is faulty: never a fault of a rule, always that of the value."""
     for key in house_module.SETTINGS:
@@ -383,6 +384,7 @@ def test_a_rule_waits_for_values_that_are_themselves_faulty(standard):
         assert not [fault for fault in faults if "fails instead" in fault], key
 
 
+@pytest.mark.long
 def test_no_values_within_their_ranges_make_a_rule_fail(house):
     """House values anywhere in their ranges, ends included: rules complain, and none fails."""
     draw = random.Random(2026)
@@ -425,6 +427,7 @@ LONG_OVERLAYS = {
 
 
 @pytest.mark.parametrize("kind", LONG_OVERLAYS)
+@pytest.mark.long
 def test_a_long_overlay_takes_work_in_proportion_to_its_length(kind, tmp_path):
     def work(count):
         path = tmp_path / f"{count}.yml"

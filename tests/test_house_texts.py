@@ -52,6 +52,7 @@ def plain(tmp_path_factory):
 
 
 @pytest.mark.parametrize("text", TEXTS)
+@pytest.mark.long
 def test_a_house_text_prints_as_itself(site, text, plain):
     site.page("index.md", PAGE)
     site.set("piece.number", json.dumps(text, ensure_ascii=False))

@@ -52,6 +52,7 @@ MOST: dict = {
 COMPARED_AFTER = (incremental.a_coating, incremental.EDITS[-1])
 
 
+@pytest.mark.long
 def test_what_is_served_after_each_edit_is_what_a_new_process_makes(project):
     site, serving = project
     first = serving.build()
@@ -73,6 +74,7 @@ def test_what_is_served_after_each_edit_is_what_a_new_process_makes(project):
         assert "hb-fault" not in page.read_text("utf-8"), page
 
 
+@pytest.mark.long
 def test_faults_are_told_in_each_build_and_their_mending_leaves_no_trace(project):
     site, serving = project
     serving.build()
@@ -109,6 +111,7 @@ def test_faults_are_told_in_each_build_and_their_mending_leaves_no_trace(project
     assert incremental.snapshot(serving.site) == before
 
 
+@pytest.mark.long
 def test_what_is_not_known_here_is_made_in_the_ordinary_way(project):
     site, serving = project
     (site.folder / "overrides").mkdir()

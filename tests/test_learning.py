@@ -135,6 +135,7 @@ def test_exact_readings_give_their_diffusivity_back(tmp_path):
     assert held.low < 60 / 0.186 < 150 / 0.186 < held.high
 
 
+@pytest.mark.long
 def test_the_interval_of_the_diffusivity_covers_the_truth_nine_times_in_ten(piece):
     """Depths really scatter as the files say; readings as the house says: the truth is inside as often as it should."""
     rng = np.random.default_rng(6)
@@ -179,6 +180,7 @@ def box_rows(rng, changes, room=50.0, start=5.0):
     return rows
 
 
+@pytest.mark.long
 def test_boxes_give_the_next_box(piece):
     rng = np.random.default_rng(9)
     inside, trials = 0, 120

@@ -144,6 +144,7 @@ def test_an_input_of_a_limit_is_a_limit_itself_or_has_a_reason_not_to_be():
 
 
 @pytest.mark.parametrize(("key", "field"), LIMITS, ids=[key for key, _ in LIMITS])
+@pytest.mark.long
 def test_no_house_is_laxer_than_the_ceiling(tmp_path, key, field):
     if "{" in key:
         pytest.skip("an entry of a family has no line of its own in this test")

@@ -168,6 +168,7 @@ CELL = st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cf", "Cs"
 
 @examples(200)
 @given(cells=st.lists(CELL, min_size=8, max_size=8))
+@pytest.mark.long
 def test_a_row_reads_back_as_it_was_and_no_spreadsheet_reckons_it_out(cells):
     line = readings.row_text(*cells)
     read = readings.cells_of(HEADING + "\n" + line)["rows"][1]
@@ -593,6 +594,7 @@ def test_no_row_is_added_that_would_make_the_log_unreadable(tmp_path):
     assert csv_file.read_bytes() == before
 
 
+@pytest.mark.long
 def test_today_and_plan_go_on_from_the_log(capsys):
     assert main(["today", "--date", "2026-07-20"]) == 0
     printed = capsys.readouterr().out
@@ -734,6 +736,7 @@ def close(one, other):
     return one == other
 
 
+@pytest.mark.long
 def test_random_logs_say_the_same_in_v8(v8, example):
     draw = random.Random(12)
     ids = ["intake", "survey", "electrolysis", "oven-dry", "store"]

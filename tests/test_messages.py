@@ -68,6 +68,7 @@ def messages(name, chance):
 
 
 @pytest.mark.parametrize("name", CATALOGUE)
+@pytest.mark.long
 def test_a_bad_text_is_answered_on_one_line_with_what_is_allowed(name):
     found = list(messages(name, random.Random(name)))
     assert {declared.name for declared, _, _ in found} == {d.name for d in CATALOGUE[name].inputs}

@@ -145,6 +145,7 @@ def test_good_pages_are_filled(prepared):
 
 
 @pytest.mark.parametrize("seed", range(5))
+@pytest.mark.long
 def test_pages_with_slips_are_stopped_or_whole(prepared, seed):
     stopped = sum(bool(judge(text, prepared)) for text in mutants(200, seed))
     assert stopped > 80

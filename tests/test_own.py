@@ -117,6 +117,7 @@ def same_facts(standard, found: dict) -> None:
 
 
 @for_each("path", PIECES)
+@pytest.mark.long
 def test_the_pieces_of_the_bench_read_alike(v8, path):
     standard, faults = in_python(path)
     assert not faults
@@ -150,6 +151,7 @@ def random_changes(draw) -> dict[str, str]:
     return {key: text for key, text in texts.items() if draw.random() < 0.7}
 
 
+@pytest.mark.long
 def test_random_pieces_read_alike_or_are_refused_at_the_same_lines(v8, tmp_path):
     draw = random.Random(12)
     written, ours = [], []
@@ -199,6 +201,7 @@ def test_a_plan_reads_the_same_values_and_spans(v8, path):
 
 
 @for_each("path", PIECES)
+@pytest.mark.long
 def test_figures_in_sentences_follow_the_piece_as_a_build_for_it_would(v8, path):
     standard, _ = in_python(path)
     built = renderer_of(standard)
@@ -294,6 +297,7 @@ def spoilt(draw, text: str) -> str:
     return text
 
 
+@pytest.mark.long
 def test_a_spoilt_file_that_the_page_takes_is_taken_by_the_command_too(v8, tmp_path):
     draw = random.Random(29)
     bases = [path.read_text(encoding="utf-8") for path in PIECES]

@@ -98,6 +98,7 @@ def words(bench: Path, page: str) -> str:
     return (bench / "site" / page).read_text("utf-8")
 
 
+@pytest.mark.long
 def test_the_installed_package_is_the_one_that_is_tested(installed):
     where = installed.run("-c", "import handbook_calc, handbook_bench; print(handbook_calc.__file__)").stdout
     assert Path(where.strip()).is_relative_to(installed.purelib)
@@ -106,6 +107,7 @@ def test_the_installed_package_is_the_one_that_is_tested(installed):
     assert not (inside / "docs" / "editions").exists()  # the demonstration bench's own affair
 
 
+@pytest.mark.long
 def test_a_new_bench_builds_strictly_and_is_the_whole_handbook(installed, bench, real_site):
     assert sum(1 for path in bench.rglob("*") if path.is_file()) <= 8
     made = built(installed, bench)
@@ -124,6 +126,7 @@ def test_a_new_bench_builds_strictly_and_is_the_whole_handbook(installed, bench,
     assert "site-packages" not in html
 
 
+@pytest.mark.long
 def test_one_difference_of_each_kind(installed, bench):
     house = bench / "house" / "bench.yml"
     house.write_text(
@@ -161,6 +164,7 @@ def test_one_difference_of_each_kind(installed, bench):
     assert found.returncode == 0, found.stderr
 
 
+@pytest.mark.long
 def test_a_piece_of_its_own_has_its_plan_and_may_be_that_of_the_worked_figures(installed, bench):
     """As the README of the folder says: a copy of the piece of the worked figures, with other facts."""
     text = (ROOT / "docs" / "pieces" / "LY-014.yml").read_text("utf-8")
@@ -223,6 +227,7 @@ def coating_lines(name: str) -> list[str]:
         ("data/sources.yml", "x:\n  title: y\n", "data/sources.yml:1: cannot be read as sources"),
     ],
 )  # fmt: skip
+@pytest.mark.long
 def test_a_slip_in_a_bench_of_its_own_is_told_with_file_and_line(installed, bench, file, text, says):
     header = (ROOT / "handbook_calc" / "data" / "grits.csv").read_text("utf-8").split("\n")[0]
     (bench / file).write_text(text.replace("GRITS", header), "utf-8")
@@ -233,6 +238,7 @@ def test_a_slip_in_a_bench_of_its_own_is_told_with_file_and_line(installed, benc
     assert not (bench / "site").exists()
 
 
+@pytest.mark.long
 def test_an_upgrade_shows_what_it_does_to_the_recorded_edition(installed, source, bench, tmp_path):
     newer = Installed(tmp_path / "newer")
     newer.install(source)
@@ -260,6 +266,7 @@ def test_an_upgrade_shows_what_it_does_to_the_recorded_edition(installed, source
     assert "The words of the page were rewritten: keeper/house-standard.md" in told.stdout
 
 
+@pytest.mark.long
 def test_two_benches_on_one_standard_are_compared(installed, bench):
     (bench / "house").joinpath("other.yml").write_text(
         "house:\n  # Chosen: ours.\n  name: Other bench\n  # Chosen: so.\n  status: draft\n"

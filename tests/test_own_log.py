@@ -79,6 +79,7 @@ def alike(theirs, ours) -> bool:
 
 
 @for_each("path", LOGGED)
+@pytest.mark.long
 def test_a_log_says_in_the_page_what_the_command_says(page, path):
     for now in (datetime(2026, 4, 10, 8), datetime(2026, 11, 26, 12)):
         log = log_of(path, now)

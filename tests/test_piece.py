@@ -109,6 +109,7 @@ def test_what_the_bench_cannot_do_stops_the_example_and_answers_another_piece(tm
     assert key in [fault.text.partition(":")[0] for fault in standard.misfits]
 
 
+@pytest.mark.long
 def test_check_notes_what_the_bench_cannot_do(tmp_path, capsys):
     path = changed_piece(tmp_path, {"piece.crack_depth": "12 mm", "piece.number": "LY-77"})
     assert main(["check", "--piece", str(path)]) == 0
@@ -117,6 +118,7 @@ def test_check_notes_what_the_bench_cannot_do(tmp_path, capsys):
     assert "12 mm (piece.crack_depth)" in printed
 
 
+@pytest.mark.long
 def test_check_reads_every_piece_of_the_bench(tmp_path, capsys, monkeypatch):
     docs = tmp_path / "docs"
     docs.mkdir()
@@ -297,6 +299,7 @@ HOSTILE = [
 
 
 @pytest.mark.parametrize(("text", "line", "says"), HOSTILE, ids=[says[:30] for *_, says in HOSTILE])
+@pytest.mark.long
 def test_a_hostile_file_is_refused_whole_with_line_and_reason(tmp_path, text, line, says, capsys):
     faults = faults_of(tmp_path, text)
     assert [fault for fault in faults if fault.startswith(f"LY-1.yml:{line}:") and says in fault], faults

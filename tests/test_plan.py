@@ -146,6 +146,7 @@ def test_the_acid_that_is_left_comes_with_its_cautions():
     assert {"nitric-acid", "ferric-chloride", "never-together"} <= set(STEPS["neutralise"].cautions)
 
 
+@pytest.mark.long
 def test_totals_are_the_sums_of_the_steps(bench_plans):
     for plan in bench_plans.values():
         v, _ = planning.facts(plan.house)
@@ -372,6 +373,7 @@ def test_all_is_dry_before_it_is_coated_and_every_hold_is_in_order(base, house):
 
 @given(later=st.integers(0, 4000))
 @examples(20)
+@pytest.mark.long
 def test_a_start_so_many_days_later_moves_all_dates_by_as_many(tmp_path_factory, later):
     folder = tmp_path_factory.mktemp("later")
     first = date(2026, 12, 1)
@@ -531,6 +533,7 @@ def test_without_a_start_there_are_no_dates(tmp_path, capsys):
     assert (tmp_path / "a.ics").is_file()
 
 
+@pytest.mark.long
 def test_today_lists_hands_on_work_of_all_pieces(capsys):
     assert main(["today", "--date", "2026-12-11"]) == 0
     printed = capsys.readouterr().out
@@ -733,6 +736,7 @@ class Varied(house_module.House):
         return self.v.get(key, super().__getitem__(key))
 
 
+@pytest.mark.long
 def test_a_thousand_random_pieces_are_planned_alike_in_v8(v8, house, base, monkeypatch):
     draw = random.Random(2026)
     pieces = [random_facts(draw, base, house) for _ in range(RANDOM_PIECES)]

@@ -53,6 +53,7 @@ def test_every_page_has_a_code_that_follows_what_it_shows(later):  # noqa: F811
 # --- the register ------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_a_keepers_round_from_print_to_reprint(bench, capsys):  # noqa: F811
     assert told(capsys, "record", "2026.1")[0] == 0
     for sheet, place in (("oven", "on the oven"), ("sand.md", "at the wheel"), ("oven", "in the folder")):
@@ -108,6 +109,7 @@ def test_a_keepers_round_from_print_to_reprint(bench, capsys):  # noqa: F811
         ("sheet;copy;place;edition\n", "printed.csv:1: does not begin with the columns"),
     ],
 )
+@pytest.mark.long
 def test_a_slip_in_the_register_is_one_clear_line(bench, capsys, text, says):  # noqa: F811
     (bench.docs / "editions").mkdir()
     (bench.docs / "editions" / "printed.csv").write_text(text, "utf-8")
@@ -228,6 +230,7 @@ def said_by(site):
     return lambda code: str(machine.eval(f"said({json.dumps(code)})"))
 
 
+@pytest.mark.long
 def test_the_code_of_a_printed_sheet_tells_whether_it_is_current_and_what_differs(checked):
     site, codes, _ = checked
     built = site.build("build")
@@ -246,6 +249,7 @@ def test_the_code_of_a_printed_sheet_tells_whether_it_is_current_and_what_differ
     assert code_of(site, "oven.html") in site.html("keeper/printed-copies.html")
 
 
+@pytest.mark.long
 def test_a_draft_says_so_on_every_page_and_every_printed_sheet(checked):
     site, codes, bench_of_site = checked
     bench_of_site.set(house__status="draft", approval__checked_on="none")
@@ -264,6 +268,7 @@ def test_a_draft_says_so_on_every_page_and_every_printed_sheet(checked):
     assert "Take it down: a draft, not for the bench." in said(code_of(site, "oven.html"))
 
 
+@pytest.mark.long
 def test_an_approved_edition_says_by_whom_and_no_word_of_a_draft(checked):
     site, _, _ = checked
     assert site.build("build").returncode == 0
@@ -275,6 +280,7 @@ def test_an_approved_edition_says_by_whom_and_no_word_of_a_draft(checked):
     assert f'content: "{code_of(site, "oven.html")}"' in styles
 
 
+@pytest.mark.long
 def test_what_changed_under_a_recorded_name_is_published_as_a_draft(checked):
     site, _, bench_of_site = checked
     bench_of_site.set(house__edition="2026.1", house__date="2026-11-25")

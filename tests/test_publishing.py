@@ -41,6 +41,7 @@ def dead_process() -> int:
 
 
 @pytest.mark.parametrize("in_two", [False, True], ids=["at once", "in two steps"])
+@pytest.mark.long
 def test_a_kill_before_any_step_leaves_a_whole_site(tmp_path, in_two):
     assert attack.kill_at_each_step(tmp_path, in_two, every=3) > 30
 
@@ -49,6 +50,7 @@ def test_a_kill_of_a_first_publication_leaves_a_whole_site_or_none(tmp_path):
     assert attack.kill_first_publication(tmp_path) > 10
 
 
+@pytest.mark.long
 def test_builds_killed_and_started_at_once_leave_a_whole_site(projects):
     attack.kill_builds(projects, 4)
     attack.build_at_once(projects, 2)
@@ -59,6 +61,7 @@ def test_links_are_never_followed(tmp_path):
 
 
 @pytest.mark.parametrize("how", [attack.fill_the_disk, attack.lock_the_disk, attack.mount_at_the_site])
+@pytest.mark.long
 def test_disks_and_mounts(projects, how):
     try:
         how(projects)

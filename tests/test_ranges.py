@@ -28,6 +28,7 @@ KNOWN = [
 
 
 @pytest.mark.parametrize("change", [*KNOWN, *SINGLES, *CORNERS], ids=lambda change: " ".join(change)[:60])
+@pytest.mark.long
 def test_an_allowed_standard_gives_a_handbook_or_is_a_contradiction_by_file_line_and_key(change):
     assert range_walk.failure(change) in ("", "contradiction")
 
@@ -98,6 +99,7 @@ def test_what_the_page_itself_asks_wrongly_stays_a_fault_of_the_page(tmp_path):
         renderer.html_of(asked)
 
 
+@pytest.mark.long
 def test_the_build_goes_on_and_lists_what_it_refused(tmp_path):
     site = Site(tmp_path)
     site.set("coating.kinds.microcrystalline-wax.film_per_coat", "0.1 um")

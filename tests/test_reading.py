@@ -86,6 +86,7 @@ JUNK = ["x", "mm3/s", "𝟓", "\ud83d", "é", "＋", "\u202e", "__proto__", "con
         "deg", "°", "²", "⁻¹", "None", "of", "M", "oz"]  # fmt: skip
 
 
+@pytest.mark.long
 def test_ten_thousand_generated_texts_are_read_alike(v8):
     dice = random.Random(20)
     units = list(reading.UNITS)

@@ -46,6 +46,7 @@ def test_what_readers_type_finds_the_page(search):
     assert missed == []
 
 
+@pytest.mark.long
 def test_every_name_of_a_page_finds_it(search):
     """A name given to several pages finds each of them among the first."""
     missed = []
@@ -57,6 +58,7 @@ def test_every_name_of_a_page_finds_it(search):
     assert missed == []
 
 
+@pytest.mark.long
 def test_every_word_said_instead_stands_in_the_handbook(real_site, search):
     text = (real_site / "search" / "words.js").read_text(encoding="utf-8").rpartition('"instead"')[0].lower()
     missing = [
@@ -236,6 +238,7 @@ def test_a_house_adds_its_own_words(site):
         (b"typed,finds\n\xff,water\n".decode("latin-1"), None),
     ],
 )
+@pytest.mark.long
 def test_a_fault_in_a_file_of_words_has_its_line(site, words, told):
     small(site, words)
     result = site.build()

@@ -50,6 +50,7 @@ def served(site):
     log.close()
 
 
+@pytest.mark.long
 def test_changes_arrive_faults_are_shown_and_mending_clears_them(served):
     site, wait_for = served
     wait_for(">500\u00a0mL</span>")

@@ -211,6 +211,7 @@ def test_every_source_is_used():
     assert set(sources()) - used - linked == set()
 
 
+@pytest.mark.long
 def test_one_changed_value_changes_what_depends_on_it_and_nothing_else(built, tmp_path):
     folder = copy_of_the_project(tmp_path)
     standard = folder / "docs" / "house-standard.yml"
@@ -244,6 +245,7 @@ def test_the_theme_is_light_and_search_is_complete(built):
         assert words.lower() in index.lower()
 
 
+@pytest.mark.long
 def test_the_same_input_gives_the_same_bytes_whenever_and_wherever_it_is_built(tmp_path):
     """Another folder, another day, another user's settings: the packed sitemap is the same too."""
     folders = []

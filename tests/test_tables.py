@@ -69,6 +69,7 @@ def changed(tmp_path, house, key, value):
     }
 
 
+@pytest.mark.long
 def test_one_house_value_moves_its_tables_and_no_other(tmp_path, house):
     moved = changed(tmp_path, house, "rinsing.bath", "100 mL")
     assert moved == {"rinse-series"}

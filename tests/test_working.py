@@ -42,6 +42,7 @@ def answered(name):
 
 
 @for_each("name", CATALOGUE)
+@pytest.mark.long
 def test_no_line_reads_like_code(name):
     for inputs, _ in answered(name):
         for step in working(CATALOGUE[name], inputs):
@@ -50,6 +51,7 @@ def test_no_line_reads_like_code(name):
 
 
 @for_each("name", CATALOGUE)
+@pytest.mark.long
 def test_what_a_line_gives_back_is_the_answer(name):
     for inputs, results in answered(name):
         given_back = {step.line.result: step for step in working(CATALOGUE[name], inputs)}
@@ -60,6 +62,7 @@ def test_what_a_line_gives_back_is_the_answer(name):
 
 
 @for_each("name", CATALOGUE)
+@pytest.mark.long
 def test_every_number_of_a_formula_is_told_or_said_to_be_no_step(name):
     calculation = CATALOGUE[name]
     code, expressions = noted(calculation.kernel)

@@ -40,6 +40,7 @@ def shown(browser):
     )
 
 
+@pytest.mark.long
 def test_it_asks_for_no_other_file_and_says_nothing_to_the_console(recorded, alone):
     browser = recorded
     browser.get_log("performance")
@@ -102,6 +103,7 @@ def test_a_menu_has_all_its_choices_and_keeps_what_was_chosen(browser, alone, re
         assert chosen in options
 
 
+@pytest.mark.long
 def test_the_search_finds_what_is_asked_for(browser, alone):
     opened(browser, alone, "#bk-contents")
     browser.find_element("css selector", "#bk-asked").send_keys("dew point")
@@ -112,6 +114,7 @@ def test_the_search_finds_what_is_asked_for(browser, alone):
 
 
 @pytest.mark.parametrize("place", ["", "#bk-contents", "#bk-index", "#p-rinse", "#c-rinsing", "#r-glossary"])
+@pytest.mark.long
 def test_nothing_hangs_over_the_edge_of_a_phone(browser, alone, place):
     opened(browser, alone, place, width=360)
     assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
@@ -149,6 +152,7 @@ def printed(browser, file):
     return [" ".join(sheet.split()) for sheet in text.split("\f")[:-1]]
 
 
+@pytest.mark.long
 def test_from_a_chapter_that_chapter_is_printed(browser, alone, tmp_path, house):
     opened(browser, alone, "#p-rinse")
     sheets = printed(browser, tmp_path / "chapter.pdf")
@@ -162,6 +166,7 @@ def test_from_a_chapter_that_chapter_is_printed(browser, alone, tmp_path, house)
     assert "Scripts are off" not in text
 
 
+@pytest.mark.long
 def test_the_whole_book_is_printed_from_its_cover(browser, alone, tmp_path, house):
     browser.set_script_timeout(300)
     browser.command_executor.client_config.timeout = 300

@@ -209,6 +209,7 @@ TOLD = """return [...document.querySelectorAll('#calc-' + arguments[0] + ' [data
     ("alcohol", "soak-sequence", {"temperature": "15"}),
     ("electrolysis", "electrode-potential", {"reading": "-812.5"}),
 ])  # fmt: skip
+@pytest.mark.long
 def test_working_in_words_is_that_of_the_command_line(browser, site, house, page, name, values):
     open_page(browser, site, f"calculators/{page}.html")
     browser.execute_script(FILL, name, values)

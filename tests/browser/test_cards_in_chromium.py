@@ -59,6 +59,7 @@ def paper(site, tmp_path_factory):
 
 
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_every_sheet_has_the_size_of_its_deck(paper, name):
     sizes, sheets = paper(name)
     assert len(sizes) == len(sheets)
@@ -97,6 +98,7 @@ def test_nothing_of_the_page_around_them_is_printed(paper):
 
 @pytest.mark.parametrize("width", [360, 1200])
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_cards_fit_a_phone(browser, site, name, width):
     browser.set_window_size(width, 800)
     browser.get((site / PAGES[name][0]).as_uri())

@@ -72,6 +72,7 @@ def written(browser) -> str:
         ("specimen.few_spots", "12 %"),
     ],
 )
+@pytest.mark.long
 def test_a_faulty_value_is_told_as_it_is_typed_in_the_words_of_the_check(browser, site, key, value):
     with pytest.raises(HouseFaults) as caught:
         house_module.load(ROOT / "docs" / "house-standard.yml", tried={key: value})
@@ -87,6 +88,7 @@ def test_a_faulty_value_is_told_as_it_is_typed_in_the_words_of_the_check(browser
     assert not browser.find_element(By.CSS_SELECTOR, ".hb-desk-save button").is_enabled()
 
 
+@pytest.mark.long
 def test_what_a_value_would_do_is_what_the_command_says(browser, site, tmp_path):
     """The first answers of the calculators, in the page and by the command, worked out on two ways."""
     open_page(browser, site, PAGE)
@@ -120,6 +122,7 @@ def test_what_a_value_would_do_is_what_the_command_says(browser, site, tmp_path)
     )
 
 
+@pytest.mark.long
 def test_a_keepers_round_from_value_to_reprint_list(browser, site, tmp_path):
     (tmp_path / "ours").mkdir()
     folder = copy_of_the_project(tmp_path / "ours")
@@ -170,6 +173,7 @@ def test_a_keepers_round_from_value_to_reprint_list(browser, site, tmp_path):
     assert "drying.oven_temperature" in changed
 
 
+@pytest.mark.long
 def test_an_opened_file_keeps_its_comments(browser, site, tmp_path):
     file = tmp_path / "ours.yml"
     file.write_text(
@@ -186,6 +190,7 @@ def test_an_opened_file_keeps_its_comments(browser, site, tmp_path):
     )
 
 
+@pytest.mark.long
 def test_what_was_written_is_there_after_the_page_was_left(browser, site):
     open_page(browser, site, PAGE)
     change(browser, "rinsing.bath", "800 mL")
@@ -289,6 +294,7 @@ def test_every_link_of_a_reason_leads_somewhere(browser, site):
         '{"cut',
     ],
 )  # fmt: skip
+@pytest.mark.long
 def test_what_was_kept_in_another_form_leaves_the_desk_at_work(browser, site, kept):
     open_page(browser, site, PAGE)
     browser.execute_script(
@@ -305,6 +311,7 @@ def test_what_was_kept_in_another_form_leaves_the_desk_at_work(browser, site, ke
     assert "oven_temperature: 90 degC" in written(browser)
 
 
+@pytest.mark.long
 def test_a_kept_value_of_an_unknown_grade_keeps_its_text(browser, site):
     open_page(browser, site, PAGE)
     draft = {"text": "90 degC", "grade": "__proto__", "reason": "measured"}
@@ -316,6 +323,7 @@ def test_a_kept_value_of_an_unknown_grade_keeps_its_text(browser, site):
 
 
 @pytest.mark.parametrize("key", ["__proto__", "constructor", "toString", "<b>x</b>"])
+@pytest.mark.long
 def test_a_name_that_is_no_house_value_is_said_at_the_desk(browser, site, key):
     open_page(browser, site, PAGE)
     at_the_desk(browser)

@@ -69,6 +69,7 @@ def test_no_request_leaves_the_folder_and_the_console_is_clean(recorded, site, n
 
 
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_nothing_hangs_over_the_edge_of_a_phone(browser, site, name):
     open_page(browser, site, name, width=360)
     assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
@@ -84,6 +85,7 @@ def test_nothing_hangs_over_the_edge_of_a_phone(browser, site, name):
         ("0.0015", "rins"),
     ],
 )
+@pytest.mark.long
 def test_search_works_from_a_file_and_finds_what_tables_hold(browser, site, words, page):
     from selenium.webdriver.common.by import By
 
@@ -95,6 +97,7 @@ def test_search_works_from_a_file_and_finds_what_tables_hold(browser, site, word
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("name", ["procedures/coat.html", "tables/coating.html", "procedures/rinse.html"])
+@pytest.mark.long
 def test_words_and_marks_stand_out_from_their_ground(browser, site, name, dark):
     open_page(browser, site, name, dark=dark)
     poor = browser.execute_script(CONTRAST)
@@ -143,6 +146,7 @@ def printed(site, name, tmp_path):
 
 
 @pytest.mark.parametrize("table", ["dew-points", "spray-grid", "wet-film"])
+@pytest.mark.long
 def test_a_printed_table_keeps_every_column(browser, site, tmp_path, table, house):
     from handbook_calc.engine.tables import TABLES, shown
 
@@ -153,6 +157,7 @@ def test_a_printed_table_keeps_every_column(browser, site, tmp_path, table, hous
         assert " ".join(line.split()) in text
 
 
+@pytest.mark.long
 def test_a_printed_page_carries_its_edition(site, tmp_path, house):
     text = " ".join(printed(site, "procedures/rinse.html", tmp_path).split())
     assert f"edition {house.edition}" in text

@@ -126,6 +126,7 @@ def test_a_reading_is_entered_and_still_there_after_a_reload(mine, site):
     assert "1 row," in mine.find_element(By.CSS_SELECTOR, ".hb-log-result").text
 
 
+@pytest.mark.long
 def test_fields_are_large_and_bring_the_keypad_of_numbers(mine, site):
     open_log(mine, site, width=360)
     for kind in ("weighing", "chloride", "standard", "step done", "look", "coat"):
@@ -144,6 +145,7 @@ def test_fields_are_large_and_bring_the_keypad_of_numbers(mine, site):
     assert ",chloride,< 1 mg/L," in kept(mine)
 
 
+@pytest.mark.long
 def test_the_kinds_of_the_step_that_is_due_come_first(mine, site):
     first = "return document.querySelector('#hb-log-what optgroup').label"
     paste(mine, "2026-10-01 09:00\tarrived\n" + ROWS)
@@ -153,6 +155,7 @@ def test_the_kinds_of_the_step_that_is_due_come_first(mine, site):
     )
 
 
+@pytest.mark.long
 def test_a_reading_that_cannot_be_read_is_told_at_its_field(mine):
     enter(mine, "weighing", "a lot")
     assert mine.find_element(By.ID, "hb-log-value-error").text
@@ -164,6 +167,7 @@ def test_a_reading_that_cannot_be_read_is_told_at_its_field(mine):
     assert "900 % cannot be true" in mine.find_element(By.CSS_SELECTOR, ".hb-log-finds").text
 
 
+@pytest.mark.long
 def test_rows_are_pasted_whole_or_not_at_all(mine):
     paste(mine, ROWS + "2026-10-16\tchloride\t40\n")
     assert "line 9: value: 40" in told(mine)
@@ -179,6 +183,7 @@ def test_rows_are_pasted_whole_or_not_at_all(mine):
     assert "2 readings: 130 at 7.38, 40.0 at 14.4. Limit, stop limit:" in drawing
 
 
+@pytest.mark.long
 def test_a_correction_and_a_row_struck_out_are_new_rows(mine):
     paste(mine, ROWS)
     before = kept(mine)
@@ -223,6 +228,7 @@ def test_the_page_says_what_the_command_says(mine, site, tmp_path):
         assert line.removeprefix("look at this: ").lower() in shown
 
 
+@pytest.mark.long
 def test_calculators_and_plan_go_on_from_the_log(mine, site):
     paste(mine, ROWS)
     open_page(mine, site, "calculators/chloride.html")
@@ -248,6 +254,7 @@ def test_calculators_and_plan_go_on_from_the_log(mine, site):
     assert state.partition(",")[0] in ("under way", "late")
 
 
+@pytest.mark.long
 def test_a_log_is_saved_forgotten_with_its_piece_and_opened_again_the_same(mine, site, tmp_path):
     mine.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
     given = "\ufeff" + LOGGED.with_suffix(".csv").read_text(encoding="utf-8").replace("\n", "\r\n")
@@ -279,6 +286,7 @@ def test_a_log_is_saved_forgotten_with_its_piece_and_opened_again_the_same(mine,
 
 
 @pytest.mark.parametrize("case", HOSTILE.values(), ids=HOSTILE)
+@pytest.mark.long
 def test_a_hostile_log_is_refused_whole_and_nothing_is_lost(mine, tmp_path, case):
     content, line = case
     paste(mine, ROWS)
@@ -293,6 +301,7 @@ def test_a_hostile_log_is_refused_whole_and_nothing_is_lost(mine, tmp_path, case
     assert not mine.find_elements(By.CSS_SELECTOR, "#hb-own-log script")
 
 
+@pytest.mark.long
 def test_an_older_file_takes_the_place_of_a_log_only_when_that_was_saved(mine, tmp_path):
     mine.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
     paste(mine, ROWS)
@@ -310,6 +319,7 @@ def test_an_older_file_takes_the_place_of_a_log_only_when_that_was_saved(mine, t
     assert file.read_text(encoding="utf-8") == before
 
 
+@pytest.mark.long
 def test_what_another_tab_entered_is_not_written_over(mine):
     paste(mine, ROWS)
     other = kept(mine) + "9,2026-10-16 09:00,look,sound,,,2026.1,\n"
@@ -319,6 +329,7 @@ def test_what_another_tab_entered_is_not_written_over(mine):
     assert kept(mine).splitlines()[-1].startswith("10,")
 
 
+@pytest.mark.long
 def test_a_browser_that_keeps_nothing_gives_the_file(mine, tmp_path):
     mine.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
     mine.execute_script("HB.store.set = () => false")
@@ -328,6 +339,7 @@ def test_a_browser_that_keeps_nothing_gives_the_file(mine, tmp_path):
     assert ",room humidity,45 %," in (tmp_path / "LY-017.csv").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_a_piece_with_another_number_takes_its_log_along(mine):
     paste(mine, ROWS)
     before = kept(mine)
@@ -343,6 +355,7 @@ def test_a_piece_with_another_number_takes_its_log_along(mine):
     assert kept(mine) == ""
 
 
+@pytest.mark.long
 def test_paper_carries_every_row_with_the_number_of_the_piece_and_the_edition(mine, site):
     text = LOGGED.with_suffix(".csv").read_text(encoding="utf-8")
     mine.execute_script("HB.keepLog('LY-017', arguments[0])", text)
@@ -363,5 +376,6 @@ def test_paper_carries_every_row_with_the_number_of_the_piece_and_the_edition(mi
         mine.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
+@pytest.mark.long
 def test_what_the_page_does_not_do_is_said_with_its_command(mine):
     assert "python -m handbook_calc learn" in mine.find_element(By.TAG_NAME, "article").text

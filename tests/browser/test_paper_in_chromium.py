@@ -36,6 +36,7 @@ def sheets(browser, site, name, tmp_path, choice="page", size=A4, **opened) -> l
 
 
 @pytest.mark.parametrize("size", [A4, LETTER], ids=["A4", "Letter"])
+@pytest.mark.long
 def test_the_bench_sheet_of_each_procedure_is_two_sheets_at_most(browser, site, tmp_path, size):
     counted = {
         name: len(sheets(browser, site, f"procedures/{name}.html", tmp_path, "bench", size))
@@ -47,6 +48,7 @@ def test_the_bench_sheet_of_each_procedure_is_two_sheets_at_most(browser, site, 
 
 @pytest.mark.parametrize("choice", ["page", "bench", "tables"])
 @pytest.mark.parametrize("name", WHOLE)
+@pytest.mark.long
 def test_each_sheet_carries_house_edition_title_code_and_number(browser, site, tmp_path, house, name, choice):
     found = sheets(browser, site, name, tmp_path, choice)
     sheet = browser.execute_script("return document.body.dataset.sheet")
@@ -114,6 +116,7 @@ def test_paper_is_black_on_white_from_the_dark_page(browser, site):
         assert 0.2126 * red + 0.7152 * green + 0.0722 * blue < 0.35, seen
 
 
+@pytest.mark.long
 def test_no_table_is_wider_than_the_sheet(browser, site):
     """At the width of the text on A4, with the rules of paper, every table of every look-up page fits."""
     wide = []

@@ -19,6 +19,7 @@ return [...document.querySelectorAll('article table')].filter(t => !t.closest('.
 TO_US = "const units = document.querySelector('.hb-switch'); if (units) units.click();"
 
 
+@pytest.mark.long
 def test_at_most_one_table_in_ten_scrolls_sideways(browser, site):
     metric, us = [], []
     for page in sorted(site.rglob("*.html")):
@@ -34,6 +35,7 @@ def test_at_most_one_table_in_ten_scrolls_sideways(browser, site):
         assert sum(sideways) <= MOST_SIDEWAYS * len(metric)
 
 
+@pytest.mark.long
 def test_a_wide_table_keeps_its_first_column_and_its_head(browser, site):
     open_page(browser, site, "keeper/sources-and-checks.html", width=WIDTH)
     before, after = browser.execute_script("""
@@ -68,6 +70,7 @@ def test_the_head_of_a_table_that_fits_stays_on_the_page(browser, site, width):
     ("page", "table"),
     [("reference/troubleshooting.html", "troubleshooting"), ("safety/never-together.html", "never-together")],
 )
+@pytest.mark.long
 def test_rows_of_words_are_cards_as_wide_as_the_phone_and_still_a_table(browser, site, page, table):
     open_page(browser, site, page, width=WIDTH)
     cells = browser.execute_script(f"""
@@ -130,6 +133,7 @@ return {cut: title.scrollHeight > title.clientHeight + 2 || title.scrollWidth > 
 
 
 @pytest.mark.parametrize("page", ["etch-ferric-chloride", "electrolysis", "rust-came-back"])
+@pytest.mark.long
 def test_the_head_tells_the_page_and_the_chosen_piece(browser, site, page):
     text = (ROOT / "docs" / "pieces" / "LY-014.yml").read_text(encoding="utf-8")
     open_page(browser, site, "index.html", width=WIDTH)

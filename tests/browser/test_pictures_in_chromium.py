@@ -43,6 +43,7 @@ def test_there_are_pictures():
 
 
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_letters_can_be_read_on_a_phone(browser, site, name):
     open_page(browser, site, name, width=360)
     assert browser.execute_script(LETTERS) == []
@@ -60,6 +61,7 @@ return [getComputedStyle(text).fill, getComputedStyle(body).backgroundColor];
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 @pytest.mark.parametrize("name", ["index.html", "procedures/electrolysis.html", "tables/storage.html"])
+@pytest.mark.long
 def test_a_picture_takes_the_colour_of_the_page(browser, site, name, dark):
     open_page(browser, site, name, dark=dark)
     ink, ground = (
@@ -69,6 +71,7 @@ def test_a_picture_takes_the_colour_of_the_page(browser, site, name, dark):
     assert (ground < 200) == dark
 
 
+@pytest.mark.long
 def test_the_map_is_whole_on_one_sheet(site, tmp_path):
     printed(site, "index.html", tmp_path)
     sheets = subprocess.run(

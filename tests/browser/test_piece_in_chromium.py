@@ -98,6 +98,7 @@ def mine(browser, site):
     return browser
 
 
+@pytest.mark.long
 def test_every_page_answers_for_the_piece_after_a_reload_and_from_another_page(mine, site, tmp_path):
     text = kept(mine)["MB-7"]
     path = tmp_path / "MB-7.yml"
@@ -178,6 +179,7 @@ def open_file(browser, path: Path):
 
 
 @pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE)
+@pytest.mark.long
 def test_a_hostile_file_is_refused_whole_and_nothing_is_lost(mine, site, tmp_path, text):
     before = kept(mine)
     file = tmp_path / "hostile.yml"
@@ -192,6 +194,7 @@ def test_a_hostile_file_is_refused_whole_and_nothing_is_lost(mine, site, tmp_pat
     assert not mine.find_elements(By.CSS_SELECTOR, ".hb-piece-panel script")
 
 
+@pytest.mark.long
 def test_a_huge_file_and_one_that_is_no_text_are_refused(mine, tmp_path):
     before = kept(mine)
     for name, content in (("huge.yml", b"# x\n" * 30_000), ("bytes.yml", b"\xff\xfe\x00piece:")):
@@ -203,6 +206,7 @@ def test_a_huge_file_and_one_that_is_no_text_are_refused(mine, tmp_path):
     assert kept(mine) == before
 
 
+@pytest.mark.long
 def test_what_is_wrong_is_told_at_its_field_and_nothing_is_kept(browser, site):
     type_mine(browser, site, {**MINE, "piece-mass": "3 km", "wanted-hours": "40 h"})
     told = browser.find_element(By.ID, "hb-piece-piece-mass-error")
@@ -244,6 +248,7 @@ def test_a_browser_that_keeps_nothing_gives_the_file(browser, site, tmp_path):
     assert "keeps nothing" in browser.find_element(By.CSS_SELECTOR, ".hb-piece-told").text
 
 
+@pytest.mark.long
 def test_the_example_itself_typed_as_a_piece_gives_the_examples_own_figures(browser, site, tmp_path):
     open_page(browser, site, "procedures/electrolysis.html")
     example = shown(browser, "value")
@@ -253,6 +258,7 @@ def test_the_example_itself_typed_as_a_piece_gives_the_examples_own_figures(brow
     assert shown(browser, "value") == example
 
 
+@pytest.mark.long
 def test_a_renamed_piece_keeps_its_log_or_nothing_is_changed_where_the_store_is_full(mine, site):
     before = kept(mine)
     mine.execute_script("HB.store.set('log/MB-7', 'x'.repeat(400000));")
@@ -274,6 +280,7 @@ def test_a_renamed_piece_keeps_its_log_or_nothing_is_changed_where_the_store_is_
     ]
 
 
+@pytest.mark.long
 def test_a_piece_changed_in_another_window_is_not_overwritten(mine):
     open_panel(mine)
     press(mine, "Change MB-7")
@@ -289,6 +296,7 @@ def test_a_piece_changed_in_another_window_is_not_overwritten(mine):
     assert "2.2 kg" in kept(mine)["MB-7"]
 
 
+@pytest.mark.long
 def test_a_mended_file_takes_the_place_of_a_piece_whose_log_stays(mine, site, tmp_path):
     mine.execute_script("HB.store.set('log/MB-7', 'kept')")
     path = tmp_path / "MB-7.yml"

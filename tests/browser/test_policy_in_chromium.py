@@ -35,6 +35,7 @@ def policy_messages(browser):
 
 
 @pytest.mark.parametrize("name", KINDS)
+@pytest.mark.long
 def test_no_page_breaks_its_own_policy(browser, site, name):
     browser.get_log("browser")
     open_page(browser, site, name)
@@ -70,6 +71,7 @@ def test_the_page_still_changes_from_light_to_dark(browser, site):
 
 
 @pytest.mark.parametrize("name", ["index.html", "procedures/rinse.html"])
+@pytest.mark.long
 def test_search_answers_from_a_folder_under_the_policy(browser, site, name):
 
     open_page(browser, site, name)

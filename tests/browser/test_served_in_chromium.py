@@ -93,6 +93,7 @@ def search_for(browser, words):
     return until(browser, "return [...document.querySelectorAll('.md-search-result__link')].map(a => a.href)")
 
 
+@pytest.mark.long
 def test_with_the_network_gone_other_pages_open_and_the_search_answers(browser, served):
     go(browser, served, "index.html")
     kept_whole(browser)
@@ -119,6 +120,7 @@ def test_with_the_network_gone_other_pages_open_and_the_search_answers(browser, 
 
 
 @pytest.mark.parametrize("path", ["constructor", "%E0%A4%A", "../bench/procedures/rinse.html", "a%00b"])
+@pytest.mark.long
 def test_an_odd_address_does_the_worker_no_harm(browser, served, path):
     go(browser, served, "index.html")
     kept_whole(browser)
@@ -163,6 +165,7 @@ def changed(folder, *, worker=True, edition="2026.9"):
 NEW = "return document.querySelector('h1').dataset.new === 'yes'"
 
 
+@pytest.mark.long
 def test_a_newer_edition_is_told_and_comes_whole_when_the_reader_asks(browser, served):
     go(browser, served, "index.html")
     earlier = kept_whole(browser)
@@ -181,6 +184,7 @@ def test_a_newer_edition_is_told_and_comes_whole_when_the_reader_asks(browser, s
     assert later[0].endswith("2026.9 abc")
 
 
+@pytest.mark.long
 def test_half_of_an_edition_is_never_kept(browser, served):
     go(browser, served, "index.html")
     earlier = kept_whole(browser)
@@ -207,6 +211,7 @@ def test_half_of_an_edition_is_never_kept(browser, served):
     assert earlier[0] in browser.execute_async_script("caches.keys().then(arguments[arguments.length - 1])")
 
 
+@pytest.mark.long
 def test_the_manifest_is_read_without_a_fault_and_has_its_icons(browser, served):
     go(browser, served, "procedures/rinse.html")
     found = browser.execute_cdp_cmd("Page.getAppManifest", {})

@@ -59,6 +59,7 @@ def test_a_calculator_starts_from_the_spans_of_the_house(browser, site):
     assert notes(box, "time") == expected.notes("time")
 
 
+@pytest.mark.long
 def test_a_typed_span_is_answered_kept_sent_and_copied(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     write(field(box, "diffusivity"), "300 um^2/s (150 to 600)")
@@ -97,6 +98,7 @@ def test_a_span_follows_the_unit_and_comes_back(browser, site):
         ("4 (2", "is not a value with a span"),
     ],
 )
+@pytest.mark.long
 def test_a_span_that_cannot_be_is_told_beside_its_field(browser, site, text, says):
     box = opened(browser, site, ALCOHOL, "soak-time")
     depth = field(box, "depth")

@@ -68,6 +68,7 @@ def reload_without_address(browser, site, page):
 
 
 @pytest.mark.parametrize("text", ["60", "070.50", "1.234567890123", "2e1", "9.8×10¹", "59.9999"])
+@pytest.mark.long
 def test_a_typed_value_survives_unit_switch_reload_and_back_to_the_last_sign(browser, site, text):
     box = opened(browser, site, RINSING, "drag-out")
     # A key of the browser's own keyboard has no power of ten: the text is put in and told as input.
@@ -95,6 +96,7 @@ def test_a_typed_value_survives_unit_switch_reload_and_back_to_the_last_sign(bro
     assert (shown(field(box, "area")), answer(box)) == (text, said)
 
 
+@pytest.mark.long
 def test_the_menu_of_units_converts_and_comes_back_to_what_was_typed(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     depth = field(box, "depth")
@@ -117,6 +119,7 @@ def test_the_menu_of_units_converts_and_comes_back_to_what_was_typed(browser, si
     assert shown(depth) == "63.5"
 
 
+@pytest.mark.long
 def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(browser, site):
     box = opened(browser, site, "calculators/coating.html", "dew-point")
     temperature = field(box, "temperature")
@@ -132,6 +135,7 @@ def test_a_unit_typed_in_the_field_goes_to_the_menu_and_once_into_the_address(br
     assert shown(field(unfold(browser, "dew-point"), "temperature")) == "294.26 K"
 
 
+@pytest.mark.long
 def test_every_calculator_of_a_page_survives_a_reload(browser, site):
     open_page(browser, site, ALCOHOL)
     changed = {}
@@ -173,6 +177,7 @@ def test_start_again_brings_the_pages_own_values_and_forgets(browser, site):
 
 
 @pytest.mark.parametrize("stage", stages_with_calculators())
+@pytest.mark.long
 def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(browser, site, stage):
     """Starting values are rounded for reading; what is computed from is exact."""
     open_page(browser, site, f"calculators/{stage}.html")
@@ -191,6 +196,7 @@ def test_opening_a_calculator_changes_no_answer_that_the_page_was_printed_with(b
         assert longest <= len("-1.234e-10"), name
 
 
+@pytest.mark.long
 def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser, site):
     families = [
         (c, d.name) for c in CATALOGUE.values() for d in c.inputs
@@ -215,6 +221,7 @@ def test_another_entry_of_the_houses_list_brings_its_values_and_survives(browser
     assert len(marked) == 1
 
 
+@pytest.mark.long
 def test_a_substance_is_chosen_by_any_of_its_names(browser, site):
     box = opened(browser, site, "calculators/waste.html", "never-together")
     agent = Select(field(box, "agent"))
@@ -232,6 +239,7 @@ def test_a_substance_is_chosen_by_any_of_its_names(browser, site):
 
 
 @pytest.mark.parametrize("name", ["__proto__", "constructor", "hasOwnProperty"])
+@pytest.mark.long
 def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):
     address = (site / RINSING).as_uri()
     browser.get_log("browser")
@@ -297,6 +305,7 @@ def paste(browser, cell, text):
     )
 
 
+@pytest.mark.long
 def test_rows_are_filled_by_keyboard_alone(browser, site):
     box = opened(browser, site, OVEN, "constant-mass")
     for button in box.find_elements(By.CSS_SELECTOR, ".hb-grid button")[:1:-1]:
@@ -327,6 +336,7 @@ def test_rows_are_filled_by_keyboard_alone(browser, site):
     assert cells(unfold(browser, "constant-mass")) == [["0", "310.5"], ["48", "0.31042 kg"]]
 
 
+@pytest.mark.long
 def test_every_cell_has_a_name_of_its_own_and_every_button_fits_a_finger(browser, site):
     for calculation in CATALOGUE.values():
         if not any(isinstance(d, Rows) for d in calculation.inputs):
@@ -349,6 +359,7 @@ def test_every_cell_has_a_name_of_its_own_and_every_button_fits_a_finger(browser
         ("0;310.5\n24;310.48", [["0", "310.5"], ["24", "310.48"]]),
     ],
 )
+@pytest.mark.long
 def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):
     box = opened(browser, site, OVEN, "constant-mass")
     paste(browser, box.find_element(By.CSS_SELECTOR, ".hb-grid input"), text)
@@ -385,6 +396,7 @@ def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):
 
 
 @pytest.mark.parametrize("stage", stages_with_calculators())
+@pytest.mark.long
 def test_open_calculators_fit_a_phone(browser, site, stage):
     open_page(browser, site, f"calculators/{stage}.html", width=360)
     browser.execute_script(

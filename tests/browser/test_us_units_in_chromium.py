@@ -51,6 +51,7 @@ def in_us(browser, site):
     browser.execute_script("HB.store.set('units', 'metric')")
 
 
+@pytest.mark.long
 def test_no_metric_figure_is_left_where_a_us_unit_is_declared(in_us, site):
     left = {}
     for page in pages(site):
@@ -65,6 +66,7 @@ def test_no_metric_figure_is_left_where_a_us_unit_is_declared(in_us, site):
 @pytest.mark.parametrize(
     "page", ["tables/coating.html", "calculators/alcohol.html", "procedures/etch-nital.html"]
 )
+@pytest.mark.long
 def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
     open_page(browser, site, page)
     said = "return document.querySelector('.md-content').textContent.replace(/\\s+/g, ' ')"
@@ -137,6 +139,7 @@ return found;
 
 
 @pytest.mark.parametrize("stage", ["specimen", "electrolysis", "alcohol", "coating", "oven", "abrasives"])
+@pytest.mark.long
 def test_a_starting_value_is_a_short_number_that_means_the_same(in_us, site, stage):
     open_page(in_us, site, f"calculators/{stage}.html")
     fields = in_us.execute_script(FIELDS)

@@ -99,6 +99,7 @@ def test_a_calculator_is_filled_with_keys_only(browser, site):
         "keeper/house-standard.html", "keeper/printed-copies.html", "index.html",
     ],
 )  # fmt: skip
+@pytest.mark.long
 def test_a_glove_hits_what_it_touches(browser, site, name):
     open_page(browser, site, name, width=360)
     time.sleep(0.3)
@@ -110,6 +111,7 @@ def test_a_glove_hits_what_it_touches(browser, site, name):
 
 
 @pytest.mark.parametrize("name", [PROCEDURE, "calculators/alcohol.html", "tables/coating.html"])
+@pytest.mark.long
 def test_at_twice_the_size_nothing_is_cut_off_or_scrolls_sideways(browser, site, name):
     # At 200 % a window of 1280 px has room for 640: WCAG 2.2, success criterion 1.4.4, Resize Text.
     size = {"width": 640, "height": 450, "deviceScaleFactor": 2, "mobile": False}

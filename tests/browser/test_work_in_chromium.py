@@ -77,6 +77,7 @@ def timed_step(browser):
     raise AssertionError("no step has a time")
 
 
+@pytest.mark.long
 def test_timers_outlast_a_reload_and_another_page_and_say_what_comes_then(opened, site):
     timed_step(opened)
     click(opened, ".hb-work-timer")
@@ -115,6 +116,7 @@ def test_what_was_kept_by_others_breaks_nothing(browser, site):
 @pytest.mark.parametrize(
     "name", ["procedures/electrolysis.html", "procedures/oven-dry.html", "procedures/coat.html"]
 )
+@pytest.mark.long
 def test_every_step_of_the_page_is_walked(browser, site, name):
     open_page(browser, site, name)
     on_page = browser.execute_script(
@@ -141,6 +143,7 @@ def test_of_timers_kept_in_another_form_the_sound_ones_go_on(browser, site):
 
 
 @pytest.mark.parametrize("kept", ["[]", "'done'", "{'x': {}}", 'JSON.parse(\'{"__proto__": "done"}\')'])
+@pytest.mark.long
 def test_a_tick_is_kept_whatever_was_kept_before(browser, site, kept):
     open_page(browser, site, PAGE, width=390)
     browser.execute_script(f"HB.store.set('ticks/{PAGE}/' + (HB.pieceName ? HB.pieceName() : ''), {kept})")
@@ -153,6 +156,7 @@ def test_a_tick_is_kept_whatever_was_kept_before(browser, site, kept):
 
 
 @pytest.mark.parametrize("page", ["coat", "oven-dry", "stony-irons", "chloride-test", "electrolysis"])
+@pytest.mark.long
 def test_every_caution_of_the_steps_is_read_in_the_work_and_before_its_act(browser, site, page):
     """A caution above a whole list, such as that of brushed urethane, is read with the first step of it."""
     open_page(browser, site, f"procedures/{page}.html", width=390)
