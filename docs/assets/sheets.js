@@ -1,12 +1,12 @@
-/* What a printed sheet is worth, by the short code at its foot. The codes and differences are in sheets-data.js. */
+/* What a printed sheet is worth, by the short code at its foot. The codes and differences are in sheets-data.js,
+   which comes when the first code is typed. */
 
 (function (HB) {
   "use strict";
 
   var field = /** @type {HTMLInputElement | null} */ (document.getElementById("hb-sheet-code"));
   var told = document.getElementById("hb-sheet-told");
-  if (!field || !told || !HB.sheets) return;
-  var data = HB.sheets;
+  if (!field || !told) return;
   var answer = told;
 
   /** @param {string} name @param {string} text @param {string} [kind] */
@@ -35,6 +35,7 @@
       if (code) put("p", "A code has six signs, as at the foot of each sheet.");
       return;
     }
+    var data = /** @type {HB.Sheets} */ (HB.sheets);
     var found = data.codes[code];
     if (!found) {
       put("p", "Take it down: no recorded edition has a sheet of this code.", "hb-stop");
@@ -77,8 +78,24 @@
   }
 
   /** Dashes and blanks are left out: a code is read aloud and typed as it comes. */
+  function typed() {
+    return field ? field.value.toUpperCase().replace(/[^A-Z0-9]/g, "") : "";
+  }
+
   function read() {
-    if (field) tell(field.value.toUpperCase().replace(/[^A-Z0-9]/g, ""));
+    if (HB.sheets || typed().length < 6) {
+      tell(typed());
+      return;
+    }
+    HB.load("assets/sheets-data.js").then(
+      function () {
+        tell(typed());
+      },
+      function () {
+        answer.textContent = "";
+        put("p", "The list of codes is not beside this page: open the whole handbook, or ask its keeper.", "hb-wait");
+      },
+    );
   }
 
   field.disabled = false;

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from support import ROOT, copy_of_the_project, run
+from support import ROOT, copy_of_the_project, run, waiting
 from test_in_chromium import open_page
 
 from handbook_calc.engine import house as house_module
@@ -166,7 +166,7 @@ def test_a_keepers_round_from_value_to_reprint_list(browser, site, tmp_path):
 
     open_page(browser, folder / "site", "keeper/printed-copies.html")
     browser.find_element(By.ID, "hb-sheet-code").send_keys(old)
-    said = browser.find_element(By.ID, "hb-sheet-told").text
+    said = waiting(browser, 10).until(lambda b: b.find_element(By.ID, "hb-sheet-told").text)
     assert "Take it down and print it again: other values now." in said
     assert "was 80 °C, is 90 °C" in said.replace("\u00a0", " ")
     changed = (folder / "site" / "keeper" / "what-changed.html").read_text("utf-8")
