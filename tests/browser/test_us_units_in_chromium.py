@@ -12,7 +12,7 @@ SWITCH = "document.querySelector('.hb-switch').click()"
 # what is typed in, what a house or a source wrote down, and what is told in both.
 LEFT = r"""
 const figure = /(?:^|[^\w.])\d[\d.]*[ \u00a0](?:m³\/h|L\/h|mm|cm²|cm³|cm|m²|m³|m|µm|kg|g|mL|L|°C)(?![\w\/²³·^°])/;
-const alone = 'script, style, code, pre, desc, .hb-steps, .hb-fields, .as-printed, .hb-table:not([data-why])';
+const alone = 'script, style, code, pre, desc, .hb-steps, .hb-fields, .as-printed, .hb-table[data-register], a';
 const found = [];
 const walk = document.createTreeWalker(document.querySelector('.md-content'), NodeFilter.SHOW_TEXT);
 while (walk.nextNode()) {
