@@ -97,6 +97,7 @@ def test_each_row_of_words_is_used_and_placed():
 @pytest.mark.parametrize(
     ("name", "line"),
     [
+        ("piece-side", "side sought = box in mm³ ÷ side ÷ other side = 26227 ÷ 90 ÷ 46 = 6.335\u00a0mm"),
         ("constant-mass", "change = mass at the last weighing − mass at the weighing before it that counts = 186.396 − mass at the "
          "weighing before it that counts = −0.001\u00a0g"),
         ("slab-area", "edge = 2 · (length + width) · thickness = 2 · (90 + 46) · 6 = 1632"),

@@ -32,7 +32,7 @@
         .map(function (/** @type {string} */ part) {
           return Number(part) * factor + offset;
         });
-      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(round);
+      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(offset ? tenth : round);
       var text = label ? texts[0] + "\u00a0" + label : texts[0];
       node.textContent = texts.length === 3 ? text + " (" + texts[1] + " to " + texts[2] + ")" : text;
     });
@@ -203,6 +203,9 @@
   function columnScale(cell) {
     return cell.closest("table").getAttribute("data-scales").split(";")[cell.closest("td, th").cellIndex];
   }
+
+  /* A temperature: a limit of whole degrees is not moved. */
+  const tenth = (/** @type {number} */ number) => String(Number(number.toFixed(1)));
 
   /** @param {number} number */
   function round(number) {

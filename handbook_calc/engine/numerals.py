@@ -79,8 +79,8 @@ def significant(number, digits):
 def worked(number, most):
     """Print a number of a working: to a count of digits, without zeros that only say how it was rounded.
 
-    A number that ends within seven digits is a reading or a constant, and is printed whole; a share just below
-    one has enough digits not to look like all of it.
+    A number that ends within seven digits is a reading or a constant, and is printed whole; a share just
+    below one has enough digits not to look like all of it.
     """
     size = abs(number)
     if size < 1e-300:

@@ -14,7 +14,7 @@ LEFT = r"""
 const figure = /(?:^|[^\w.])\d[\d.]*[ \u00a0](?:m³\/h|L\/h|mm|cm²|cm³|cm|m²|m³|m|µm|kg|g|mL|L|°C)(?![\w\/²³·^°])/;
 const alone = 'script, style, code, pre, desc, .hb-steps, .hb-fields, .as-printed, .hb-table[data-register], a';
 const found = [];
-const walk = document.createTreeWalker(document.querySelector('.md-content'), NodeFilter.SHOW_TEXT);
+const walk = document.createTreeWalker(document.querySelector('.md-content') || document.body, NodeFilter.SHOW_TEXT);
 while (walk.nextNode()) {
   const node = walk.currentNode;
   if (node.parentElement.closest(alone) || node.data.includes('°F') || / in 100 mL/.test(node.data)) continue;
@@ -37,7 +37,7 @@ def pages(site):
         str(page.relative_to(site))
         for folder in ("tables", "calculators", "procedures", "safety")
         for page in (site / folder).glob("*.html")
-    )
+    ) + ["handbook.html"]
 
 
 @pytest.fixture
