@@ -73,7 +73,7 @@ def test_the_page_knows_the_units_of_the_table(v8):
         ("5 mL for each 100 cm²", "0.169 US fl oz for each 15.5 in²"),
         ("from 0.2 to 20 g for each litre, and 5 g of salt a litre", "from 0.2 to 20 g for each litre, and 5 g of salt a litre"),
         ("liquid at 60 °F (15.6 °C)", "liquid at 60 °F (15.6 °C)"),
-        ("an avoirdupois ounce has 28.35 g", "an avoirdupois ounce has 28.35 g"),
+        ("an ounce has 28.35 g, a troy ounce 31.10 g", "an ounce has 28.35 g, a troy ounce 31.10 g"),
         ("ANSI 500: 18 to 20 µm", "ANSI 500: 18 to 20 µm"),
         ("papers take 322 µm off", "papers take 12.7 mil off"),
         # a figure keeps its digits, and a whole degree comes out

@@ -79,7 +79,7 @@
   /* The same, where the second unit is a word: 20 g for each litre. */
   const BEFORE_RATIO =
     /^(?: of [^.;,:\d]{1,40})? (?:for (?:each|every)|per|in (?:a|each)|an?) (?:[a-z]* )?(?:litre|millilitre|(?:kilo)?gram|(?:centi|milli)?metre|ounce|degree)\b/;
-  const OF_DEFINITION = /\bounce (?:has|is) $/; // an ounce has 28.35 g
+  const OF_DEFINITION = /\bounce (?:has )?$/; // an ounce has 28.35 g
   const GRITS = /\b(?:ANSI|FEPA|JIS|[FP]\d+)\b/; // the size of a grit is its name
   /* What tells a difference of temperatures from a temperature. */
   const BEFORE_DIFFERENCE =

@@ -4,6 +4,7 @@ import re
 import time
 
 import pytest
+from selenium.webdriver.support.ui import WebDriverWait
 from test_in_chromium import open_page
 
 SWITCH = "document.querySelector('.hb-switch').click()"
@@ -17,7 +18,7 @@ const found = [];
 const walk = document.createTreeWalker(document.querySelector('.md-content') || document.body, NodeFilter.SHOW_TEXT);
 while (walk.nextNode()) {
   const node = walk.currentNode;
-  if (node.parentElement.closest(alone) || node.data.includes('°F') || / in 100 mL/.test(node.data)) continue;
+  if (node.parentElement.closest(alone) || node.data.includes('°F') || / in 100 mL|for each litre|ounce has/.test(node.data)) continue;
   if (figure.test(node.data)) found.push(node.data);
 }
 for (const head of document.querySelectorAll('.hb-table[data-why] th .hb-unit, .hb-table[data-why] [data-head]')) {
@@ -33,11 +34,22 @@ return found;
 
 
 def pages(site):
-    return sorted(
-        str(page.relative_to(site))
-        for folder in ("tables", "calculators", "procedures", "safety")
-        for page in (site / folder).glob("*.html")
-    ) + ["handbook.html"]
+    folders = ("tables", "calculators", "procedures", "safety")
+    found = [page for folder in folders for page in (site / folder).glob("*.html")]
+    return [*sorted(str(page.relative_to(site)) for page in found), "handbook.html"]
+
+
+READY = """
+const boxes = [...document.querySelectorAll('details.hb-calc')];
+for (const box of boxes) box.open = true;
+return !boxes.length || (HB.calculatorOf && boxes.every(box => HB.declared && box.id.slice(5) in HB.declared));
+"""
+
+
+def open_with_calculators(browser, site, page):
+    """Open a page and its calculators, and wait for the scripts that work them."""
+    open_page(browser, site, page)
+    WebDriverWait(browser, 20).until(lambda driver: driver.execute_script(READY))
 
 
 @pytest.fixture
@@ -63,7 +75,7 @@ def test_no_metric_figure_is_left_where_a_us_unit_is_declared(in_us, site):
     "page", ["tables/coating.html", "calculators/alcohol.html", "procedures/etch-nital.html"]
 )
 def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
-    open_page(browser, site, page)
+    open_with_calculators(browser, site, page)
     said = "return document.querySelector('.md-content').textContent.replace(/\\s+/g, ' ')"
     browser.execute_script(
         "for (const box of document.querySelectorAll('details.hb-calc')) HB.calculatorOf && HB.calculatorOf(box)"
@@ -95,7 +107,7 @@ def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
 
 
 def test_what_is_allowed_is_told_in_the_unit_of_the_menu(browser, site):
-    open_page(browser, site, "calculators/specimen.html")
+    open_with_calculators(browser, site, "calculators/specimen.html")
     told = """
     const box = document.getElementById('calc-slab-area');
     box.open = true;
@@ -144,7 +156,7 @@ def test_a_starting_value_is_a_short_number_that_means_the_same(in_us, site, sta
 
 
 def test_a_value_at_the_edge_of_what_is_allowed_stays_inside_in_another_unit(browser, site):
-    open_page(browser, site, "calculators/specimen.html")
+    open_with_calculators(browser, site, "calculators/specimen.html")
     texts = browser.execute_script("""
     const box = document.getElementById('calc-slab-area');
     box.open = true;
