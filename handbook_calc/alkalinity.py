@@ -269,7 +269,7 @@ ALKALI_INPUTS = alkali_inputs()
 ALKALI_ASSUMES = (
     "a fresh bath in deionised water: rust, chloride and the air change it",
     "activity coefficients of concentrated carbonate differ by 15 to 30 % between published models",
-    "no pairs of ions are counted apart; a litre holds 0.998 kg of water",
+    "no pairs of ions are counted apart; the solution holds 0.998 kg/L of water",
 )
 
 

@@ -564,7 +564,7 @@ def most_percent(salt):
     assumes=(
         "fresh solution in deionised water, no bicarbonate from the air",
         "between table points within about 10 %",
-        "it rises by 1.7 (hydroxide) or 2.0 % (carbonates) of its 25 °C value for each degree",
+        "it rises by 1.7 (hydroxide) or 2.0 % (carbonates) of its 25 °C value for each 1 °C",
     ),
     sources=("crc-conductivity", "conductivity-compensation", "conductivity-slopes"),
     refusals={

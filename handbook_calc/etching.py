@@ -536,7 +536,7 @@ def etch_time(base_time, base_temperature, temperature, activation_energy, pass_
     results=Number("iron", "g", "iron dissolved when all of it is used up"),
     assumes=(
         "2 FeCl3 + Fe -> 3 FeCl2, nothing else; a ceiling, and a bath is spent long before it",
-        "nickel takes nearly the same: 5.53 g of ferric chloride a gram against 5.81 g for iron",
+        "nickel takes nearly the same: 5.53 times its mass of ferric chloride, where iron takes 5.81 times",
     ),
     sources=("etching-reaction-2021", "iupac-weights"),
 )  # fmt: skip

@@ -17,8 +17,8 @@ from handbook_calc.engine.sources import sources
 
 PAGE = """
 var window = this, document = {querySelector() { return null; }};
-var HB = window.HB = {openStore() { return {get() {}, subscribe() {}}; }, all() { return []; }};
-window.setTimeout = window.addEventListener = () => {};
+window.addEventListener = window.setTimeout = () => {};
+var HB = window.HB = {openStore() { return {get() { return null; }, subscribe() {}}; }, all() { return []; }};
 """
 
 
@@ -71,6 +71,21 @@ def test_the_page_knows_the_units_of_the_table(v8):
         ("at 60\u00a0°C (140\u00a0°F)", "at 60\u00a0°C (140\u00a0°F)"),
         ("P120 and G3, 12 h", "P120 and G3, 12 h"),
         ("5 mL for each 100 cm²", "0.169 US fl oz for each 15.5 in²"),
+        ("from 0.2 to 20 g for each litre, and 5 g of salt a litre", "from 0.2 to 20 g for each litre, and 5 g of salt a litre"),
+        ("liquid at 60 °F (15.6 °C)", "liquid at 60 °F (15.6 °C)"),
+        ("an ounce has 28.35 g, a troy ounce 31.10 g", "an ounce has 28.35 g, a troy ounce 31.10 g"),
+        ("ANSI 500: 18 to 20 µm", "ANSI 500: 18 to 20 µm"),
+        ("papers take 322 µm off", "papers take 12.7 mil off"),
+        # a figure keeps its digits, and a whole degree comes out
+        ("0 h 186.412 g; 24 h 186.397 g", "0 h 6.57549 oz (avoirdupois); 24 h 6.57496 oz (avoirdupois)"),
+        ("about 78 °C, 21 °C, 15.6 °C, 93 °C", "about 172.4 °F, 69.8 °F, 60.1 °F, 199.4 °F"),
+        ("a step of 1×10⁻⁶ to 100 g", "a step of 3.53×10⁻⁸ to 3.53 oz (avoirdupois)"),
+        # a limit is rounded to its safe side, a range that is allowed to its inside
+        ("allowed is 101.8 mL or more", "allowed is 3.443 US fl oz or more"),
+        ("allowed is 1 mm or less", "allowed is 0.0393 in or less"),
+        ("at most 2 L and at least 2 mm", "at most 0.528 gal and at least 0.0788 in"),
+        ("mass: 0.01 to 100000 g", "mass: 0.000353 to 3520 oz (avoirdupois)"),
+        ("liquid: 0.01 to 500 L", "liquid: 0.00265 to 132 gal"),
     ],
 )  # fmt: skip
 def test_figures_in_a_sentence(v8, metric, us):

@@ -100,6 +100,9 @@ def test_each_row_of_words_is_used_and_placed():
 @pytest.mark.parametrize(
     ("name", "line"),
     [
+        ("piece-side", "side sought = box in mm³ ÷ side ÷ other side = 26227 ÷ 90 ÷ 46 = 6.335\u00a0mm"),
+        ("constant-mass", "change = mass at the last weighing − mass at the weighing before it that counts = 186.396 − mass at the "
+         "weighing before it that counts = −0.001\u00a0g"),
         ("slab-area", "edge = 2 · (length + width) · thickness = 2 · (90 + 46) · 6 = 1632"),
         ("slab-area", "area = (faces + edge) ÷ 100 = (8280 + 1632) ÷ 100 = 99.12\u00a0cm²"),
         ("rinse-residue", "share kept = drag-out ÷ (drag-out + bath) = 2.3 ÷ (2.3 + 500) = 0.0045789"),
@@ -108,7 +111,7 @@ def test_each_row_of_words_is_used_and_placed():
         ("area-from-mass", "width = √(one face ÷ aspect) = √(39.34 ÷ 1.5) = 5.1212"),
         ("cathode-current", "current = the smaller of wanted and supply limit = the smaller of 0.0049 and 3 = 0.0049\u00a0A"),
         ("cathode-current", "limit = density limit, or the most for any piece (1) where none is given = 1"),
-        ("ferric-chloride-density", "density = density from the table, for 12.5\u00a0% at 20\u00a0°C = 1.1098\u00a0g/cm³"),
+        ("ferric-chloride-density", "density = density from the table, for 12.5\u00a0% at 20\u00a0°C = 1.10975\u00a0g/cm³"),
         ("alcohol-strength", "mass percent = strength from the table of densities, for 0.81\u00a0g/cm³ at 20\u00a0°C = 89.852\u00a0%"),
         ("storage-verdict", "limit = limit active = 12\u00a0%"),
         ("electrode-potential", "potential = reading + potential of the electrode read against − potential of the wanted "
@@ -159,7 +162,9 @@ def test_what_has_no_words_is_told_apart(code):
 @pytest.mark.parametrize(
     ("number", "text"),
     [(99.12, "99.12"), (8280, "8280"), (2.0, "2"), (0, "0"), (-0.5, "-0.5"), (1 / 3, "0.33333"), (7.854e-7, "7.854×10⁻⁷"),
-     (99999.7, "100000"), (110650.4, "110650"), (1e7, "1×10⁷"), (0.30000000000000004, "0.3")],
+     (99999.712, "100000"), (110650.42, "110650"), (1e7, "1×10⁷"), (0.30000000000000004, "0.3"),
+     # a reading or a constant is whole, and not quite all is not all
+     (186.412, "186.412"), (101.325, "101.325"), (0.99999945, "0.99999945"), (0.999123456, "0.99912"), (1 - 1e-13, "1")],
 )  # fmt: skip
 def test_a_number_of_the_working_has_no_idle_zeros(number, text):
     assert numerals.worked(float(number), 5) == text

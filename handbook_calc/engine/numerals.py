@@ -77,11 +77,20 @@ def significant(number, digits):
 
 
 def worked(number, most):
-    """Print a number of a working: to a count of digits, without zeros that only say how it was rounded."""
+    """Print a number of a working: to a count of digits, without zeros that only say how it was rounded.
+
+    A number that ends within seven digits is a reading or a constant, and is printed whole; a share just
+    below one has enough digits not to look like all of it.
+    """
     size = abs(number)
     if size < 1e-300:
         return "0"
     digits = most
+    seven = size / 10.0 ** power_of_ten(size) * 1e6
+    if digits < 7 and abs(seven - floor(seven + 0.5)) < 1e-6:
+        digits = 7
+    if size > 0.99 and size < 1 - 1e-11:
+        digits = max(digits, 1 - power_of_ten(1 - size))
     whole = floor(size / 10.0 ** power_of_ten(size) * 10.0 ** (digits - 1) + 0.5 + 1e-9)
     while digits > 1 and whole - 10 * floor(whole / 10) == 0:
         whole = floor(whole / 10)

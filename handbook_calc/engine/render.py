@@ -677,7 +677,8 @@ def _other_unit(entry) -> str:
 
 def _fahrenheit(value: float, unit: str) -> str:
     other = "delta_degF" if unit.startswith("delta") else "degF"
-    return f" ({quantities.convert(value, unit, other):.0f}\u00a0°F)"
+    shown = f"{quantities.convert(value, unit, other):.1f}".removesuffix(".0")
+    return f" ({shown}\u00a0°F)"
 
 
 def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int], Any]) -> str:
@@ -702,7 +703,7 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     )
     lists = f'<ul class="hb-notes">{reasons}{notes}</ul>' if notes or reasons else ""
     filters = f' data-filters="{" ".join(map(str, filled.filters))}"' if filled.filters else ""
-    asks = "" if filled.id in REGISTERS else " data-why"
+    asks = " data-register" if filled.id in REGISTERS else " data-why"
     parts = [
         _of_example(filled, renderer.house),
         *renderer.rests_on(filled),

@@ -167,7 +167,10 @@ def lines_of(calculation: Calculation) -> tuple[Line | None, ...]:
             found.append(None)
             continue
         given_back = result if result in own and _is_given_back(calculation.kernel, name, first) else ""
-        found.append(Line(number, name, said, reader.name(result), given_back, own.get(given_back, "")))
+        called = reader.name(result)
+        if result in own and result in calculation.names:
+            called += " sought"  # not the one that was given: time sought = time · ...
+        found.append(Line(number, name, said, called, given_back, own.get(given_back, "")))
     return tuple(found)
 
 

@@ -4,6 +4,7 @@ import re
 import time
 
 import pytest
+from selenium.webdriver.support.ui import WebDriverWait
 from test_in_chromium import open_page
 
 SWITCH = "document.querySelector('.hb-switch').click()"
@@ -15,12 +16,12 @@ return Promise.all([...document.querySelectorAll('details.hb-calc')].map((box) =
 # what is typed in, what a house or a source wrote down, and what is told in both.
 LEFT = r"""
 const figure = /(?:^|[^\w.])\d[\d.]*[ \u00a0](?:m³\/h|L\/h|mm|cm²|cm³|cm|m²|m³|m|µm|kg|g|mL|L|°C)(?![\w\/²³·^°])/;
-const alone = 'script, style, code, pre, desc, .hb-steps, .hb-fields, .as-printed, .hb-table:not([data-why])';
+const alone = 'script, style, code, pre, desc, .hb-steps, .hb-fields, .as-printed, .hb-table[data-register], a';
 const found = [];
-const walk = document.createTreeWalker(document.querySelector('.md-content'), NodeFilter.SHOW_TEXT);
+const walk = document.createTreeWalker(document.querySelector('.md-content') || document.body, NodeFilter.SHOW_TEXT);
 while (walk.nextNode()) {
   const node = walk.currentNode;
-  if (node.parentElement.closest(alone) || node.data.includes('°F') || / in 100 mL/.test(node.data)) continue;
+  if (node.parentElement.closest(alone) || node.data.includes('°F') || / in 100 mL|for each litre|ounce has/.test(node.data)) continue;
   if (figure.test(node.data)) found.push(node.data);
 }
 for (const head of document.querySelectorAll('.hb-table[data-why] th .hb-unit, .hb-table[data-why] [data-head]')) {
@@ -36,11 +37,22 @@ return found;
 
 
 def pages(site):
-    return sorted(
-        str(page.relative_to(site))
-        for folder in ("tables", "calculators", "procedures", "safety")
-        for page in (site / folder).glob("*.html")
-    )
+    folders = ("tables", "calculators", "procedures", "safety")
+    found = [page for folder in folders for page in (site / folder).glob("*.html")]
+    return [*sorted(str(page.relative_to(site)) for page in found), "handbook.html"]
+
+
+READY = """
+const boxes = [...document.querySelectorAll('details.hb-calc')];
+for (const box of boxes) box.open = true;
+return !boxes.length || (HB.calculatorOf && boxes.every(box => HB.declared && box.id.slice(5) in HB.declared));
+"""
+
+
+def open_with_calculators(browser, site, page):
+    """Open a page and its calculators, and wait for the scripts that work them."""
+    open_page(browser, site, page)
+    WebDriverWait(browser, 20).until(lambda driver: driver.execute_script(READY))
 
 
 @pytest.fixture
@@ -68,7 +80,7 @@ def test_no_metric_figure_is_left_where_a_us_unit_is_declared(in_us, site):
 )
 @pytest.mark.long
 def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
-    open_page(browser, site, page)
+    open_with_calculators(browser, site, page)
     said = "return document.querySelector('.md-content').textContent.replace(/\\s+/g, ' ')"
     browser.execute_script(ALL_AT_WORK)
     before = browser.execute_script(said)
@@ -98,7 +110,7 @@ def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
 
 
 def test_what_is_allowed_is_told_in_the_unit_of_the_menu(browser, site):
-    open_page(browser, site, "calculators/specimen.html")
+    open_with_calculators(browser, site, "calculators/specimen.html")
     told = """
     return (async () => {
     const box = document.getElementById('calc-slab-area');
@@ -152,7 +164,7 @@ def test_a_starting_value_is_a_short_number_that_means_the_same(in_us, site, sta
 
 
 def test_a_value_at_the_edge_of_what_is_allowed_stays_inside_in_another_unit(browser, site):
-    open_page(browser, site, "calculators/specimen.html")
+    open_with_calculators(browser, site, "calculators/specimen.html")
     texts = browser.execute_script("""
     return (async () => {
     const box = document.getElementById('calc-slab-area');
