@@ -723,7 +723,7 @@ declare namespace HB {
     /** the address of what the site holds, by its way from the site's root */
     inSite(path: string): string;
     /** runs a script of the site, once however often it is asked for */
-    load(path: string): Promise<void>;
+    load(path: string, isHere?: () => any): Promise<void>;
     /** the same of several, which run in their order */
     loadAll(paths: string[]): Promise<void>;
     /* rows.js, working.js, curve.js */
