@@ -19,7 +19,7 @@
   function ready() {
     finder =
       finder ||
-      HB.load("search/words.js", () => HB.finder && HB.found)
+      HB.load("search/words.js", () => HB.found)
         .then(() => HB.finder(HB.found))
         .catch((problem) => {
           finder = null; // it may be there the next time

@@ -79,9 +79,9 @@ def test_a_table_far_below_is_measured_when_the_reader_comes_near(browser, site)
     wait = waiting(browser, 10)
     wait.until(lambda b: any(b.execute_script(fits)))
     assert not all(browser.execute_script(fits))
+    wide = "return arguments[0].scrollWidth <= arguments[0].clientWidth"
     for box in browser.find_elements(By.CSS_SELECTOR, ".hb-scroll"):
         browser.execute_script("arguments[0].closest('.hb-table').scrollIntoView()", box)
-        wide = "return arguments[0].scrollWidth <= arguments[0].clientWidth"
         wait.until(
             lambda b, box=box: b.execute_script(wide, box) == ("hb-fits" in box.get_attribute("class"))
         )
@@ -99,3 +99,19 @@ def test_a_row_that_the_address_names_is_in_sight_once_its_table_is_measured(bro
     return at.top > 0 && at.bottom < innerHeight && Boolean(document.querySelector('.hb-fits'));
     """
     waiting(browser, 10).until(lambda b: b.execute_script(seen))
+
+
+def test_no_browser_puts_back_what_was_typed_beside_an_answer_that_is_not_for_it(browser, site):
+    """Some put back the choices of a page that is loaded again, in fixed fields too (the standard of HTML calls this
+    the form's data, and lets a field ask not to have it)."""
+    free = """
+    return [...document.querySelectorAll('.hb-bench :is(input, select)')]
+      .filter(field => !field.options || field.options.length > 1)
+      .map(field => [field.id, field.getAttribute('autocomplete')]);
+    """
+    choices = 0
+    for path in sorted((site / "calculators").glob("*.html")):
+        open_page(browser, site, f"calculators/{path.name}")
+        assert {kept for _, kept in browser.execute_script(free)} <= {"off"}, path
+        choices += browser.execute_script("return document.querySelectorAll('select[data-argument]').length")
+    assert choices > 5

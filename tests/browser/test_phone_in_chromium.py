@@ -3,8 +3,8 @@
 import time
 
 import pytest
-from support import ROOT
 from selenium.webdriver.common.by import By
+from support import ROOT
 from test_in_chromium import open_page, waiting
 
 WIDTH = 360

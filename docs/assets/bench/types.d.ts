@@ -457,6 +457,7 @@ declare namespace HB {
   interface StoreHost {
     readonly localStorage: Pick<Storage, "getItem" | "setItem" | "removeItem">;
     addEventListener(kind: "storage", listener: (event: StorageEvent) => void): void;
+    addEventListener(kind: "pagehide" | "pageshow", listener: (event: PageTransitionEvent) => void): void;
   }
 
   type Values = Record<string, any>;
