@@ -1,12 +1,12 @@
-/* What a printed sheet is worth, by the short code at its foot. The codes and differences are in sheets-data.js. */
+/* What a printed sheet is worth, by the short code at its foot. The codes and differences are in
+   sheets-data.js, which grows with each edition: it is loaded once the page is there. */
 
 (function (HB) {
   "use strict";
 
   var field = /** @type {HTMLInputElement | null} */ (document.getElementById("hb-sheet-code"));
   var told = document.getElementById("hb-sheet-told");
-  if (!field || !told || !HB.sheets) return;
-  var data = HB.sheets;
+  if (!field || !told) return;
   var answer = told;
 
   /** @param {string} name @param {string} text @param {string} [kind] */
@@ -35,6 +35,8 @@
       if (code) put("p", "A code has six signs, as at the foot of each sheet.");
       return;
     }
+    var data = HB.sheets;
+    if (!data) return;
     var found = data.codes[code];
     if (!found) {
       put("p", "Take it down: no recorded edition has a sheet of this code.", "hb-stop");
@@ -81,7 +83,20 @@
     if (field) tell(field.value.toUpperCase().replace(/[^A-Z0-9]/g, ""));
   }
 
-  field.disabled = false;
-  field.addEventListener("input", read);
-  read();
+  function open() {
+    if (!field) return;
+    field.disabled = false;
+    field.addEventListener("input", read);
+    read();
+  }
+
+  if (HB.sheets) open();
+  else
+    HB.load("assets/sheets-data.js", () => HB.sheets).then(open, () => {
+      put(
+        "p",
+        "The file assets/sheets-data.js is not beside the pages, so no code can be read. Copy the whole folder of the site.",
+        "hb-fault",
+      );
+    });
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -230,7 +230,7 @@ class Pages:
         if DESK in output and self._prepared.scripts:
             names.append(DESK_SCRIPT)
         if CHECK in output:
-            names += CHECK_DATA, CHECK_SCRIPT
+            names.append(CHECK_SCRIPT)
         loaded = "".join(f'<script src="%ROOT%/assets/{name}"></script>' for name in names)
         return output.replace("</body>", f"{loaded}</body>", 1) if loaded else output
 

@@ -10,7 +10,7 @@ import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from support import ROOT, copy_of_the_project, run
-from test_in_chromium import open_page
+from test_in_chromium import open_page, waiting
 
 from handbook_calc.engine import house as house_module
 from handbook_calc.engine.faults import HouseFaults
@@ -162,7 +162,9 @@ def test_a_keepers_round_from_value_to_reprint_list(browser, site, tmp_path):
     assert built.returncode == 0, built.stderr
 
     open_page(browser, folder / "site", "keeper/printed-copies.html")
-    browser.find_element(By.ID, "hb-sheet-code").send_keys(old)
+    field = browser.find_element(By.ID, "hb-sheet-code")
+    waiting(browser, 10).until(lambda _: field.is_enabled())
+    field.send_keys(old)
     said = browser.find_element(By.ID, "hb-sheet-told").text
     assert "Take it down and print it again: other values now." in said
     assert "was 80 °C, is 90 °C" in said.replace("\u00a0", " ")

@@ -19,6 +19,13 @@ def copied(site, tmp_path_factory):
     return folder
 
 
+@pytest.fixture(autouse=True)
+def told_here(chromium):
+    """Faults that are meant to be are left to no test that comes after."""
+    yield
+    chromium.get_log("browser")
+
+
 @pytest.mark.parametrize("name", CUT)
 @pytest.mark.parametrize("kept", [0, 0.6])
 def test_a_script_that_was_cut_short_is_told_as_one_that_is_missing(browser, copied, name, kept):
@@ -57,6 +64,19 @@ def test_the_search_asks_again_for_a_file_that_was_missing(browser, copied):
         path.write_text(whole, encoding="utf-8")
     browser.execute_script(type_in, "rust")
     wait.until(lambda b: "pages" in b.execute_script(told) and "beside" not in b.execute_script(told))
+
+
+def test_the_check_of_a_printed_sheet_says_that_its_codes_are_missing(browser, copied):
+    path = copied / "assets" / "sheets-data.js"
+    whole = path.read_text(encoding="utf-8")
+    path.write_text(whole[: len(whole) // 2], encoding="utf-8")
+    try:
+        open_page(browser, copied, "keeper/printed-copies.html")
+        told = "return document.getElementById('hb-sheet-told').textContent"
+        waiting(browser, 10).until(lambda b: "sheets-data.js is not beside" in b.execute_script(told))
+        assert not browser.find_element(By.ID, "hb-sheet-code").is_enabled()
+    finally:
+        path.write_text(whole, encoding="utf-8")
 
 
 def test_a_page_that_is_come_back_to_is_in_the_units_that_were_chosen_meanwhile(browser, site):
