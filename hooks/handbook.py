@@ -185,7 +185,7 @@ def on_post_page(output, page, config):
     output = current.sheets.noted(output, page, code)
     if current.words:
         output = theme.without_theme_search(output)
-    output = assets.before_the_theme(theme.name_the_dialog(output))
+    output = assets.in_order(theme.name_the_dialog(output))
     if current.publication and offline.offered(config):
         output = offline.linked(output, "../" * page.url.count("/"))
     # `serve` puts a script of its own into each page that it sends, to load it anew.

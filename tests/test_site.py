@@ -134,8 +134,16 @@ def test_the_calculators_scripts_are_one_file_and_their_types_are_not_published(
     alone = {path.name for path in (built / "assets" / "bench").iterdir()}
     assert alone == {"begin.js", *forms.SOMETIMES, *forms.ALONE}
     page = (built / "calculators" / "rinsing.html").read_text(encoding="utf-8")
-    loaded = re.findall(r'<script src="\.\./assets/([\w/.-]+\.js)"></script>', page)
+    loaded = re.findall(r'<script src="\.\./assets/([\w/.-]+\.js)" defer></script>', page)
     assert [name.partition("/bundle.")[0] for name in loaded] == ["pages.js", "javascripts", "bench/begin.js"]
+
+
+def test_no_page_waits_for_a_script(built):
+    """A browser that stops for one draws what it has, and draws it again behind each."""
+    for path in pages(built):
+        loaded = re.findall(r"<script\b[^>]*\ssrc=[^>]*>", path.read_text(encoding="utf-8"))
+        assert all(" defer" in script for script in loaded), path
+        assert len(loaded) >= 2 or path.name == "404.html", path
 
 
 def test_the_scripts_and_styles_of_every_page_are_one_file_each_in_their_order(built):

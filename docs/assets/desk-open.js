@@ -7,12 +7,13 @@
   const place = document.getElementById("hb-desk");
   if (!place) return;
   const holder = place;
-  const SCRIPTS = ["assets/desk-data.js", "assets/patch.js", "assets/desk.js"];
+  const SCRIPTS = ["assets/desk-data.js", "assets/patch.js"];
 
   async function open() {
     try {
       await HB.withWhole();
       await HB.loadAll(SCRIPTS);
+      await HB.load("assets/desk.js", () => HB.changeValue);
     } catch (problem) {
       const text = "A script of the site could not be loaded: copy the whole folder of the site, or change the file by hand, as above.";
       holder.replaceChildren(HB.make("p", { class: "hb-fault", role: "alert" }, text));

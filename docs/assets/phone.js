@@ -6,20 +6,43 @@
 
   const boxes = [...document.querySelectorAll(".hb-scroll")];
 
-  /* A box that need not scroll is none: its head stays on the page, and the keyboard does not stop at it. */
-  function measure() {
-    // The theme wraps tables that were written in Markdown; its boxes come late, so they are looked for each time.
-    // All are measured before any is changed: after a change the page is laid out anew.
-    const others = [...document.querySelectorAll("pre > code, .md-typeset__scrollwrap")];
-    const wide = others.filter((box) => box.scrollWidth > box.clientWidth);
-    const fitting = boxes.map((box) => box.scrollWidth <= box.clientWidth);
-    for (const box of wide) box.setAttribute("tabindex", "0");
-    for (const [i, box] of boxes.entries()) {
-      const fits = fitting[i];
-      box.classList.toggle("hb-fits", fits);
-      if (fits) box.removeAttribute("tabindex");
+  /* A table that is far below is not laid out yet, and to measure it would have it laid out: it waits until the
+     reader comes near. Where a browser cannot tell of that, none waits. */
+  /** @type {Set<Element>} */
+  const far = new Set(window.IntersectionObserver ? boxes : []);
+  const watch = far.size
+    ? new IntersectionObserver(
+        (entries) => {
+          const near = entries.filter((entry) => entry.isIntersecting).map((entry) => entry.target);
+          for (const box of near) {
+            far.delete(box);
+            watch?.unobserve(box);
+          }
+          fit(near);
+          // A row that the address names stood in a box that scrolled, and stands on the page now.
+          for (const box of near) if (box.matches(".hb-fits")) box.querySelector(":target")?.scrollIntoView();
+        },
+        { rootMargin: "50%" },
+      )
+    : null;
+
+  /* A box that need not scroll is none: its head stays on the page, and the keyboard does not stop at it.
+     All are measured before any is changed: after a change the page is laid out anew. */
+  /** @param {Element[]} some */
+  function fit(some) {
+    const fitting = some.map((box) => box.scrollWidth <= box.clientWidth);
+    for (const [i, box] of some.entries()) {
+      box.classList.toggle("hb-fits", fitting[i]);
+      if (fitting[i]) box.removeAttribute("tabindex");
       else box.setAttribute("tabindex", "0");
     }
+  }
+
+  function measure() {
+    // The theme wraps tables that were written in Markdown; its boxes come late, so they are looked for each time.
+    const others = [...document.querySelectorAll("pre > code, .md-typeset__scrollwrap")];
+    for (const box of others.filter((one) => one.scrollWidth > one.clientWidth)) box.setAttribute("tabindex", "0");
+    fit(boxes.filter((box) => !far.has(box)));
   }
 
   /** The names of a table's columns in one line, as its head says them. @param {HTMLTableElement} table */
@@ -55,7 +78,12 @@
   document.addEventListener("toggle", measure, true);
   window.addEventListener("resize", measure);
   // Not before the page is there: to measure a table has it laid out.
-  window.addEventListener("load", () => window.setTimeout(measure, 0));
+  window.addEventListener("load", () =>
+    window.setTimeout(() => {
+      measure();
+      for (const box of far) watch?.observe(box);
+    }, 0),
+  );
   name();
   HB.measureTables = measure;
 })((window.HB = window.HB || /** @type {any} */ ({})));

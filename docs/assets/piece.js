@@ -71,7 +71,7 @@
   function openPanel() {
     button.disabled = true;
     HB.withAnswers()
-      .then(() => HB.load("assets/bench/panel.js"))
+      .then(() => HB.load("assets/bench/panel.js", () => HB.openPanel))
       .then(() => HB.openPanel(button))
       .catch(() => {
         button.textContent = "Piece: a file of the site is missing";
@@ -151,7 +151,10 @@
     const example = document.querySelector(".hb-example");
     // In the margin of every printed sheet: see hooks/handbook_site/sheets.py.
     const said = number ? `Worked for ${number}` : example ? "Worked for the example" : "";
-    if (said) document.documentElement.style.setProperty("--hb-piece", JSON.stringify(said));
+    const inMargin = () => document.documentElement.style.setProperty("--hb-piece", JSON.stringify(said));
+    // What stands on the root has the whole page styled anew: for the example, not before somebody prints.
+    if (number) inMargin();
+    else if (said) window.addEventListener("beforeprint", inMargin, { once: true });
     if (!number) {
       if (place) place.replaceChildren("No piece is typed yet. ", HB.button("Type one", openPanel));
       return;

@@ -17,7 +17,14 @@
 
   /** Load what is searched, once. */
   function ready() {
-    finder = finder || HB.load("search/words.js").then(() => HB.finder(HB.found));
+    finder =
+      finder ||
+      HB.load("search/words.js", () => HB.found)
+        .then(() => HB.finder(HB.found))
+        .catch((problem) => {
+          finder = null; // it may be there the next time
+          throw problem;
+        });
     return finder;
   }
 

@@ -1,5 +1,5 @@
-/* What a printed sheet is worth, by the short code at its foot. The codes and differences are in sheets-data.js,
-   which comes when the first code is typed. */
+/* What a printed sheet is worth, by the short code at its foot. The codes and differences are in
+   sheets-data.js, which grows with each edition: it is loaded once the page is there. */
 
 (function (HB) {
   "use strict";
@@ -35,7 +35,8 @@
       if (code) put("p", "A code has six signs, as at the foot of each sheet.");
       return;
     }
-    var data = /** @type {HB.Sheets} */ (HB.sheets);
+    var data = HB.sheets;
+    if (!data) return;
     var found = data.codes[code];
     if (!found) {
       put("p", "Take it down: no recorded edition has a sheet of this code.", "hb-stop");
@@ -78,27 +79,24 @@
   }
 
   /** Dashes and blanks are left out: a code is read aloud and typed as it comes. */
-  function typed() {
-    return field ? field.value.toUpperCase().replace(/[^A-Z0-9]/g, "") : "";
-  }
-
   function read() {
-    if (HB.sheets || typed().length < 6) {
-      tell(typed());
-      return;
-    }
-    HB.load("assets/sheets-data.js").then(
-      function () {
-        tell(typed());
-      },
-      function () {
-        answer.textContent = "";
-        put("p", "The list of codes is not beside this page: open the whole handbook, or ask its keeper.", "hb-wait");
-      },
-    );
+    if (field) tell(field.value.toUpperCase().replace(/[^A-Z0-9]/g, ""));
   }
 
-  field.disabled = false;
-  field.addEventListener("input", read);
-  read();
+  function open() {
+    if (!field) return;
+    field.disabled = false;
+    field.addEventListener("input", read);
+    read();
+  }
+
+  if (HB.sheets) open();
+  else
+    HB.load("assets/sheets-data.js", () => HB.sheets).then(open, () => {
+      put(
+        "p",
+        "The file assets/sheets-data.js is not beside the pages, so no code can be read. Copy the whole folder of the site.",
+        "hb-fault",
+      );
+    });
 })((window.HB = window.HB || /** @type {any} */ ({})));

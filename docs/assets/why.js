@@ -149,7 +149,7 @@
   /** @param {HTMLElement} node @param {string} title @param {(why: HB.Why) => Node[]} told */
   function ask(node, title, told) {
     asker = node;
-    HB.load("assets/why-data.js")
+    HB.load("assets/why-data.js", () => HB.why)
       .then(() => show(title, told(HB.why)))
       .catch(() =>
         show(title, [

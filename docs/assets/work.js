@@ -63,6 +63,8 @@
   const bar = HB.make("div", { class: "hb-timers", role: "region", "aria-label": "Timers" });
   const spoken = HB.make("p", { class: "hb-spoken", role: "status" });
 
+  let ticking = 0;
+
   function draw() {
     const now = Date.now();
     const all = timers();
@@ -76,6 +78,8 @@
       );
     }
     bar.hidden = !all.length;
+    clearTimeout(ticking);
+    if (all.length) ticking = setTimeout(draw, TICK); // a page without timers rests
     document.body.classList.toggle("hb-timed", all.length > 0);
     const rows = all
       .sort((a, b) => a.due - b.due)
@@ -113,7 +117,6 @@
 
   document.body.append(bar, spoken);
   draw();
-  setInterval(draw, TICK);
   for (const event of ["pageshow", "focus"]) window.addEventListener(event, draw);
   document.addEventListener("visibilitychange", draw);
   store.subscribe("timers", draw);
@@ -279,6 +282,7 @@
     const done = ticks();
     const left = [...Array(count).keys()].find((place) => !["done", "yes"].includes(done[words(nodeAt(place))]));
     at = left === undefined ? 0 : left;
+    document.body.append(view);
     foot.before(bar); // what lies behind a dialog cannot be touched
     view.showModal();
     keepAwake();
@@ -296,7 +300,6 @@
     if (view.open && document.visibilityState === "visible") keepAwake();
   });
 
-  document.body.append(view);
   const row = HB.make("p", { class: "hb-work-start" });
   row.append(HB.button("Work through the steps", open), clear, status);
   const jump = document.querySelector(".hb-jump");

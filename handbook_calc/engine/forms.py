@@ -188,7 +188,7 @@ def _control(declared: Field, value, attributes: str, answer: Answer) -> str:
             f"<option{' selected' if option == chosen else ''}>{escape(option)}</option>"
             for option in options
         ]
-        return f"<select {attributes}>{''.join(none + listed)}</select>"
+        return f'<select {attributes} autocomplete="off">{"".join(none + listed)}</select>'
     text = "" if value is None else escape(declared.show(value))
     return f'<input {attributes} type="text" autocomplete="off" value="{text}">'
 

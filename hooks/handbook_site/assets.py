@@ -17,6 +17,7 @@ COMMENT = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/[ \t]*|//[^\n]*)$", re.DOTAL
 STYLE_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 INDENT = re.compile(r"^\s+", re.MULTILINE)
 BUNDLE = re.compile(r'<script src="[^"]*assets/javascripts/bundle\.[^"]*"></script>')
+LOADED = re.compile(r'(<script src="[^"]*")>')
 
 
 def lean(text: str) -> str:
@@ -78,14 +79,16 @@ def _join(texts: dict[str, str], named: list, name: str, each) -> None:
         named[:] = [entry for entry in named if entry not in ours]
 
 
-def before_the_theme(html: str) -> str:
-    """Return a page whose script of ours stands before the theme's.
+def in_order(html: str) -> str:
+    """Return a page whose script of ours stands before the theme's, and none of whose scripts is waited for.
 
     Both change what stands on the page, and the theme's has it laid out anew: so that is done once for both.
+    Scripts run in the order in which they stand, once the page is read to its end: where a browser stops to
+    wait for one, it draws what it has, and draws it again behind each.
     """
     ours = re.search(rf'<script src="[^"]*{re.escape(SCRIPT)}"></script>', html)
     bundle = BUNDLE.search(html)
-    if not ours or not bundle or ours.start() < bundle.start():
-        return html
-    between = html[bundle.start() : ours.start()]
-    return html[: bundle.start()] + ours[0] + between + html[ours.end() :]
+    if ours and bundle and ours.start() > bundle.start():
+        between = html[bundle.start() : ours.start()]
+        html = html[: bundle.start()] + ours[0] + between + html[ours.end() :]
+    return LOADED.sub(r"\1 defer>", html)

@@ -165,8 +165,10 @@ def test_a_keepers_round_from_value_to_reprint_list(browser, site, tmp_path):
     assert built.returncode == 0, built.stderr
 
     open_page(browser, folder / "site", "keeper/printed-copies.html")
-    browser.find_element(By.ID, "hb-sheet-code").send_keys(old)
-    said = waiting(browser, 10).until(lambda b: b.find_element(By.ID, "hb-sheet-told").text)
+    field = browser.find_element(By.ID, "hb-sheet-code")
+    waiting(browser, 10).until(lambda _: field.is_enabled())
+    field.send_keys(old)
+    said = browser.find_element(By.ID, "hb-sheet-told").text
     assert "Take it down and print it again: other values now." in said
     assert "was 80 °C, is 90 °C" in said.replace("\u00a0", " ")
     changed = (folder / "site" / "keeper" / "what-changed.html").read_text("utf-8")

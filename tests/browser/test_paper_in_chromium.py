@@ -46,6 +46,12 @@ def test_the_bench_sheet_of_each_procedure_is_two_sheets_at_most(browser, site, 
     assert {name: count for name, count in counted.items() if count > 2} == {}
 
 
+def test_each_sheet_tells_whom_its_figures_are_worked_for(browser, site, tmp_path):
+    for text in sheets(browser, site, "procedures/rinse.html", tmp_path):
+        assert "Worked for the example" in text
+    assert not any("Worked for" in text for text in sheets(browser, site, "safety/alkali.html", tmp_path))
+
+
 @pytest.mark.parametrize("choice", ["page", "bench", "tables"])
 @pytest.mark.parametrize("name", WHOLE)
 @pytest.mark.long

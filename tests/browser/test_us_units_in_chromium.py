@@ -4,7 +4,7 @@ import re
 import time
 
 import pytest
-from selenium.webdriver.support.ui import WebDriverWait
+from support import waiting
 from test_in_chromium import open_page
 
 SWITCH = "document.querySelector('.hb-switch').click()"
@@ -52,7 +52,7 @@ return !boxes.length || (HB.calculatorOf && boxes.every(box => HB.declared && bo
 def open_with_calculators(browser, site, page):
     """Open a page and its calculators, and wait for the scripts that work them."""
     open_page(browser, site, page)
-    WebDriverWait(browser, 20).until(lambda driver: driver.execute_script(READY))
+    waiting(browser, 20).until(lambda driver: driver.execute_script(READY))
 
 
 @pytest.fixture

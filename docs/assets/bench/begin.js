@@ -28,20 +28,21 @@
     await Promise.all(
       scriptsOf(box)
         .filter(([, isHere]) => !isHere())
-        .map(([path]) => HB.load(path)),
+        .map(([path, isHere]) => HB.load(path, isHere)),
     );
   }
 
   HB.withCalculator = async function (box) {
     try {
       await load(box);
+      const calculator = HB.calculatorOf(box);
+      const missing = box.querySelector(".hb-missing");
+      if (missing) missing.remove();
+      return calculator;
     } catch (problem) {
       told(box);
       throw problem;
     }
-    const missing = box.querySelector(".hb-missing");
-    if (missing) missing.remove();
-    return HB.calculatorOf(box);
   };
 
   /** @param {HTMLDetailsElement} box */
@@ -52,11 +53,14 @@
     HB.one(".hb-fields", box).before(HB.make("p", { class: "hb-missing hb-fault", role: "alert" }, text));
   }
 
-  /** @param {HTMLDetailsElement} box @param {(calculator: HB.Calculator) => void} work */
-  function when(box, work) {
+  /** @param {HTMLDetailsElement} box @param {(calculator: HB.Calculator) => void} work @param {() => void} [failed] */
+  function when(box, work, failed) {
     HB.withCalculator(box)
       .then(work)
-      .catch((problem) => console.error(problem));
+      .catch((problem) => {
+        console.error(problem);
+        if (failed) failed();
+      });
   }
 
   /** @param {HTMLDetailsElement} box */
@@ -69,7 +73,10 @@
     const { hash } = window.location;
     const box = document.getElementById(hash.slice(1).split("?")[0]);
     if (!(box instanceof HTMLDetailsElement) || !box.classList.contains("hb-calc")) return;
-    when(box, (calculator) => HB.openAt(calculator, hash));
+    when(box, (calculator) => HB.openAt(calculator, hash), () => {
+      box.open = true; // what is missing is told inside
+      box.scrollIntoView();
+    });
   }
 
   function start() {

@@ -35,17 +35,20 @@
   /** @type {Map<string, Promise<void>>} */
   const asked = new Map();
 
-  HB.load = function (path) {
+  /* A script that was cut short is loaded as far as the browser tells, and leaves nothing. */
+  HB.load = function (path, isHere) {
     const loading =
       asked.get(path) ||
       new Promise((done, failed) => {
         const script = HB.make("script", { src: HB.inSite(path) });
         script.async = false; // they come at once, and run in the order in which they were asked for
-        script.onload = () => done();
-        script.onerror = () => {
+        const missing = () => {
           asked.delete(path); // it may be there the next time
-          failed(new Error(`no ${path}`));
+          script.remove();
+          failed(new Error(`no ${path}, or not the whole of it`));
         };
+        script.onload = () => (!isHere || isHere() ? done() : missing());
+        script.onerror = missing;
         document.head.append(script);
       });
     asked.set(path, loading);
@@ -53,6 +56,6 @@
   };
 
   HB.loadAll = async function (paths) {
-    await Promise.all(paths.map(HB.load));
+    await Promise.all(paths.map((path) => HB.load(path)));
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

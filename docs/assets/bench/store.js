@@ -69,6 +69,19 @@
       for (const listener of listeners.get(name) || []) listener(parsed(event.newValue));
     });
 
+    /* A page that the reader comes back to stands as it was left, and was not told what was set meanwhile. */
+    /** @type {Map<string, string>} */
+    const left = new Map();
+    host.addEventListener("pagehide", () => {
+      for (const name of listeners.keys()) left.set(name, JSON.stringify(get(name)) || "");
+    });
+    host.addEventListener("pageshow", (/** @type {PageTransitionEvent} */ event) => {
+      if (!event.persisted) return;
+      for (const [name, was] of left)
+        if ((JSON.stringify(get(name)) || "") !== was)
+          for (const listener of listeners.get(name) || []) listener(get(name));
+    });
+
     return { get, set, subscribe };
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -457,6 +457,7 @@ declare namespace HB {
   interface StoreHost {
     readonly localStorage: Pick<Storage, "getItem" | "setItem" | "removeItem">;
     addEventListener(kind: "storage", listener: (event: StorageEvent) => void): void;
+    addEventListener(kind: "pagehide" | "pageshow", listener: (event: PageTransitionEvent) => void): void;
   }
 
   type Values = Record<string, any>;
@@ -723,7 +724,7 @@ declare namespace HB {
     /** the address of what the site holds, by its way from the site's root */
     inSite(path: string): string;
     /** runs a script of the site, once however often it is asked for */
-    load(path: string): Promise<void>;
+    load(path: string, isHere?: () => any): Promise<void>;
     /** the same of several, which run in their order */
     loadAll(paths: string[]): Promise<void>;
     /* rows.js, working.js, curve.js */
