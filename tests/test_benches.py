@@ -64,6 +64,7 @@ def fact(bench: Bench, piece: str, key: str, value: str) -> None:
 # --- plans in the record -----------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_a_record_holds_all_that_each_plan_comes_to(planned):
     lines = planned.record("2026.1").lines
     for name in PIECES:
@@ -92,6 +93,7 @@ def test_the_same_pieces_give_the_same_bytes(planned, monkeypatch):
     assert keeper.state_of(standard).text() == editions.path_of(planned.docs, "2026.1").read_text("utf-8")
 
 
+@pytest.mark.long
 def test_a_watch_that_is_longer_makes_every_plan_longer_by_as_much(later):
     """The watch is waited out whole: five days more of it are five days more of the plan."""
     later.set(specimen__watch="25 d")
@@ -111,6 +113,7 @@ def test_a_watch_that_is_longer_makes_every_plan_longer_by_as_much(later):
     assert found.plain()["plans"] == dict.fromkeys(found.plans, LONGER)
 
 
+@pytest.mark.long
 def test_a_fact_of_one_piece_changes_the_plan_of_that_piece_alone(later):
     fact(later, "LY-003", "piece.rusted_share", "0.8 %")
     found = differences(later)
@@ -119,6 +122,7 @@ def test_a_fact_of_one_piece_changes_the_plan_of_that_piece_alone(later):
     assert {key for change in found.all for key in change.because} == {"LY-003/piece.rusted_share"}
 
 
+@pytest.mark.long
 def test_a_piece_more_is_told_in_two_lines_and_not_in_a_hundred(later):
     shutil.copy(PIECE.with_name("LY-009.yml"), later.docs / "pieces")
     found = differences(later)

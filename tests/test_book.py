@@ -208,6 +208,7 @@ def small(site):
     return site
 
 
+@pytest.mark.long
 def test_the_same_pages_give_the_same_bytes(small):
     built = []
     for _ in range(2):
@@ -277,6 +278,7 @@ def test_a_page_left_out_of_the_menu_comes_last(small):
     ]
 
 
+@pytest.mark.long
 def test_a_book_too_large_for_a_message_is_told_and_still_made(small):
     (small.folder / "docs" / "large.png").write_bytes(b"\x89PNG" + bytes(3_500_000))
     small.page("two.md", "# Two\n\n![Large](large.png)\n")

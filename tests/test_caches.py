@@ -134,6 +134,7 @@ def remembering(path, code="this"):
     return house_module.load(STANDARD, memory=memory), memory
 
 
+@pytest.mark.long
 def test_every_table_and_a_plan_from_memory_are_the_same_to_the_last_digit(tmp_path, monkeypatch):
     def digests(house):
         return {name: table.compute(house).digest for name, table in TABLES.items() if name not in REGISTERS}
@@ -205,6 +206,7 @@ def test_a_memory_keeps_nothing_of_what_is_no_longer_asked_for(tmp_path):
     assert len(kept["found"]) == 1
 
 
+@pytest.mark.long
 def test_a_cache_that_cannot_be_written_changes_nothing(site):
     from publishing import attack
 

@@ -275,6 +275,7 @@ CHOOSERS = [
 
 
 @pytest.mark.parametrize(("name", "declared"), CHOOSERS, ids=[f"{n}-{d.name}" for n, d in CHOOSERS])
+@pytest.mark.long
 def test_a_chooser_reads_other_names_as_in_python(v8, name, declared):
     read = 0
     for others in declared.others().values():

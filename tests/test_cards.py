@@ -150,6 +150,7 @@ def test_each_statement_has_a_symbol_or_none_by_the_standard():
 # Labels
 
 
+@pytest.mark.long
 def test_each_label_says_all_of_it(house):
     for row in read("labels").values():
         card = told(house, "bottle-labels")[row["label"]]
@@ -231,6 +232,7 @@ def test_hazards_are_those_that_pages_are_searched_for():
 
 
 @pytest.mark.parametrize("stem", steps())
+@pytest.mark.long
 def test_an_assessment_holds_what_the_register_says(house, stem):
     card = told(house, "risk")[stem].lower()
     for step in steps()[stem]:

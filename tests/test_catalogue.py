@@ -62,6 +62,7 @@ def test_formula_stays_in_the_subset(name):
     "calculation, entry, side",
     [(*row, side) for row in QUANTITIES for side in ("below", "above", "nan", "infinite")],
 )
+@pytest.mark.long
 def test_out_of_range_is_refused_with_all_that_is_needed(calculation, entry, side):
     inputs = valid_inputs(calculation.name)
     width = entry.high - entry.low

@@ -157,6 +157,7 @@ def test_calc_faults_are_one_line_and_status_2(capsys, arguments, says):
     assert len(printed.err) < 600
 
 
+@pytest.mark.long
 def test_an_argument_that_is_no_text_is_told_and_not_raised():
     command = [sys.executable, "-m", "handbook_calc", "calc", "drag-out", b"area=\xff cm^2"]
     told = run(command, ROOT)
@@ -186,6 +187,7 @@ def computed_once(monkeypatch, house, filled):
     monkeypatch.setattr(Table, "compute", lambda table, house: made[table.id])
 
 
+@pytest.mark.long
 def test_a_table_is_filled_for_the_house_that_is_asked_for(capsys, tmp_path):
     path = tmp_path / "ours.yml"
     path.write_text("rinsing:\n  # Chosen: for the test.\n  bath: 600 mL\n", encoding="utf-8")
@@ -196,6 +198,7 @@ def test_a_table_is_filled_for_the_house_that_is_asked_for(capsys, tmp_path):
 
 
 @for_each("name", TABLES)
+@pytest.mark.long
 def test_table_in_three_forms(capsys, computed_once, name):
     assert main(["table", name]) == 0
     assert capsys.readouterr().out.startswith(TABLES[name].title)

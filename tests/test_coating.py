@@ -557,6 +557,7 @@ def test_bad_input_names_argument_value_and_what_is_allowed(name, written, says)
         ("coating.kinds.acrylic-brush.film_per_coat", "70 um", "would run when wet; allowed is 65 um"),
     ],
 )
+@pytest.mark.long
 def test_a_contradiction_is_a_fault_of_the_standard(tmp_path, key, value, says):
     text, line = changed_standard(STANDARD.read_text(encoding="utf-8"), key, value)
     path = tmp_path / "house-standard.yml"

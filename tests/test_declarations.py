@@ -243,6 +243,7 @@ def test_the_trial_itself_is_in_order(trial, capsys):
 
 @pytest.mark.parametrize("command", [["check"], ["calc", "--list"]], ids=lambda command: command[0])
 @pytest.mark.parametrize("name", SLIPS)
+@pytest.mark.long
 def test_a_slip_is_one_line_with_its_place(trial, capsys, name, command):
     text, line, says = slipped(name)
     path = trial(text)

@@ -84,6 +84,7 @@ def test_without_a_reason_every_comment_stays(patch):
     assert len(after["text"].splitlines()) == len(TEXT.splitlines())
 
 
+@pytest.mark.long
 def test_any_values_of_the_standard_can_be_changed_at_once(patch):
     dice = random.Random(8)
     keys = list(values(TEXT))
@@ -218,6 +219,7 @@ def why(house):
     return renderer, data_of(reasons.script(renderer), "why")
 
 
+@pytest.mark.long
 def test_every_figure_of_every_page_is_explained(why, house):
     renderer, data = why
     for page, directives in renderer.asked.items():

@@ -138,6 +138,7 @@ def test_a_value_that_a_drawing_asks_for_in_vain_stops_the_build(site):
     assert "docs/p.md:3: no house value or calculation 'rinsing.bth'; did you mean" in built.stderr
 
 
+@pytest.mark.long
 def test_pictures_in_a_small_site(site):
     folder = site.folder / "docs" / "drawings"
     folder.mkdir()

@@ -150,6 +150,7 @@ def test_a_record_holds_every_value_that_readers_see(recorded):
     assert float(spanned.low) < float(spanned.value) < float(spanned.high)
 
 
+@pytest.mark.long
 def test_the_names_of_the_cells_of_every_table_are_unique(house):
     from handbook_calc.engine.tables import TABLES
 
@@ -234,6 +235,7 @@ def test_an_edition_that_cannot_be_recorded_is_one_clear_line(bench, capsys, edi
         (lambda text: f'{text}"', "is no row of a CSV file"),
     ],
 )
+@pytest.mark.long
 def test_a_harmed_record_is_told_with_file_and_line(later, capsys, harm, says):
     path = editions.path_of(later.docs, "2026.1")
     path.write_text(harm(path.read_text("utf-8")), "utf-8")
@@ -564,6 +566,7 @@ def test_changes_as_text_and_as_data(later, capsys):
     assert "sand.md" in plain["unchanged"]["pages"]
 
 
+@pytest.mark.long
 def test_a_value_that_is_only_tried_changes_no_file(later, capsys):
     before = (later.docs / "house-standard.yml").read_bytes()
     status, out, _ = told(capsys, "changes", "--set", "drying.safety_share=20 %", "--json")

@@ -515,6 +515,7 @@ def powers(draw, depth=3):
 
 @examples(40)
 @given(texts=st.lists(powers(), min_size=5, max_size=20))
+@pytest.mark.long
 def test_random_powers_keep_their_signs_and_order(v8, texts):
     rows = [[a, b, c] for a in (0.0, 1.5, -2.0) for b in (0.5, -1.0, 2.0) for c in (0.0, 2.0, -3.0)]
     agree(v8, list(map(returning, texts)), rows, near=True)

@@ -222,6 +222,7 @@ def treatment(dice):
     return rows, volume, stage.end_of_treatment(rate, enough, ends[-1], 7.0) - ends[-1]
 
 
+@pytest.mark.long
 def test_the_band_of_the_end_covers_the_truth_nine_times_in_ten():
     dice = np.random.default_rng(8)
     covered = told = unseen = 0

@@ -37,6 +37,7 @@ def test_values_tables_and_calculations_are_filled(site):
     assert "</ol>" not in steps, "the table stands inside its step and does not end the list"
 
 
+@pytest.mark.long
 def test_edition_stands_on_every_page_and_csv_beside(site):
     site.page("baths.md", "# Baths\n\n{{ table rinse-baths }}\n")
     site.build()
@@ -47,6 +48,7 @@ def test_edition_stands_on_every_page_and_csv_beside(site):
     assert csv.startswith("Carried over [mL],Water in each bath 100\u00a0mL")
 
 
+@pytest.mark.long
 def test_search_finds_words_and_values_of_tables(site):
     site.page("page.md", "# Page\n\n## Baths\n\n{{ table rinse-series }}\n")
     site.build()
@@ -118,6 +120,7 @@ VALUE = "{{ value rinsing.bath }}"
         ("see {{ value rinsing.bath and more", "3: 'value' is not closed"),
     ],
 )
+@pytest.mark.long
 def test_a_directive_where_it_cannot_be_filled_is_a_fault(site, text, fault):
     site.page("p.md", f"# P\n\n{text}\n")
     built = site.build()
@@ -144,6 +147,7 @@ def test_every_file_that_becomes_a_page_is_tried_and_no_other(site):
     assert "Traceback" not in built.stderr
 
 
+@pytest.mark.long
 def test_pages_with_a_byte_order_mark_or_other_line_ends(site):
     site.page("p.md", "").write_bytes(
         f"\ufeff---\r\ntitle: P\r\n---\r\n# P\r\n\r\n{VALUE}\r\n\r\n"
@@ -166,6 +170,7 @@ def test_without_the_extension_that_places_tables_nothing_is_published(site):
 
 
 @pytest.mark.parametrize("named", ["3", "{house: 3}", "{hose: ours.yml}", '{house: "a\\0b"}'])
+@pytest.mark.long
 def test_a_misspelt_name_of_the_differences_file_is_told(site, named):
     site.config(extra=f"{{handbook: {named}}}")
     built = site.build()
@@ -175,6 +180,7 @@ def test_a_misspelt_name_of_the_differences_file_is_told(site, named):
     assert "Traceback" not in built.stderr
 
 
+@pytest.mark.long
 def test_a_directive_that_would_be_published_raw_is_a_fault(site):
     site.build()
     before = site.snapshot()
@@ -211,6 +217,7 @@ def test_a_broken_standard_leaves_the_earlier_site_whole(site, key, value, says)
     assert site.snapshot() == before
 
 
+@pytest.mark.long
 def test_a_table_that_cannot_be_computed_names_the_house_values(site):
     line = site.set("electrolysis.strength", "4 g/L")
     site.page("page.md", "# P\n\n{{ table cell-currents }}\n")
@@ -224,6 +231,7 @@ def test_a_table_that_cannot_be_computed_names_the_house_values(site):
     assert "nothing is guessed beyond its ends" in site.html("page.html")
 
 
+@pytest.mark.long
 def test_a_broken_link_leaves_the_earlier_site_whole(site):
     site.build()
     before = site.snapshot()
@@ -235,6 +243,7 @@ def test_a_broken_link_leaves_the_earlier_site_whole(site):
     assert not list(site.folder.glob("site.*"))
 
 
+@pytest.mark.long
 def test_a_link_to_a_row_of_a_table_is_known_and_to_no_row_is_a_fault(site):
     site.config(validation="{links: {anchors: warn}}")
     site.page("sources.md", "# Sources\n\n{{ table sources }}\n")
@@ -245,6 +254,7 @@ def test_a_link_to_a_row_of_a_table_is_known_and_to_no_row_is_a_fault(site):
     assert "source-hand" not in built.stderr
 
 
+@pytest.mark.long
 def test_a_new_site_replaces_the_earlier_one_and_keeps_dot_files(site):
     site.page("old.md", "# Old\n")
     site.build()
@@ -255,6 +265,7 @@ def test_a_new_site_replaces_the_earlier_one_and_keeps_dot_files(site):
     assert (site.folder / "site" / ".keep").read_text(encoding="utf-8") == "mine"
 
 
+@pytest.mark.long
 def test_a_house_changes_one_value_and_only_its_tables_follow(site):
     site.page(
         "index.md",
@@ -270,6 +281,7 @@ def test_a_house_changes_one_value_and_only_its_tables_follow(site):
     assert ">100\u00a0mL</span>" in site.html("index.html")
 
 
+@pytest.mark.long
 def test_a_house_may_keep_only_its_differences(site):
     site.page("index.md", "# S\n\nIn {{ value rinsing.bath }}.\n")
     (site.folder / "ours.yml").write_text("rinsing:\n  # small beakers\n  bath: 250 mL\n", encoding="utf-8")
@@ -283,6 +295,7 @@ def test_a_house_may_keep_only_its_differences(site):
     assert "ours.yml:3: rinsing.bath: 250 h is in 'h'" in built.stderr
 
 
+@pytest.mark.long
 def test_two_builds_are_the_same_to_the_byte(site):
     site.page("index.md", "# S\n\n{{ table rinse-series }}\n\n{{ table house-values }}\n")
     site.build()

@@ -139,6 +139,7 @@ def test_quantile_of_the_normal_against_the_standard_library():
 
 
 @given(st.floats(1e-6, 1e6), st.floats(1, 50), st.floats(1, 50))
+@pytest.mark.long
 def test_a_span_passes_through_its_three_numbers(value, down, up):
     leaf = Leaf("x", value, value / down, value * up)
     assert leaf.at(0.05) == pytest.approx(leaf.low, rel=1e-6)
@@ -195,6 +196,7 @@ def test_a_result_that_one_of_several_inputs_moves_needs_no_trials():
     assert len(asked) < 20
 
 
+@pytest.mark.long
 def test_an_input_that_matters_only_at_the_end_of_another_is_tried_with_it():
     """The larger of two: at the best value of x the other changes nothing, where x is low it does."""
     leaves = [Leaf("x", 3.0, 1.0, 5.0), Leaf("y", 1.5, 1.0, 2.0)]

@@ -275,6 +275,7 @@ def test_with_too_few_readings_each_says_how_many_are_needed(piece):
         assert not one.line
 
 
+@pytest.mark.long
 def test_the_lines_that_are_printed_are_taken_by_the_house_standard(tmp_path, capsys):
     assert main(["learn", *map(str, LOGGED)]) == 0
     printed = capsys.readouterr().out
@@ -311,6 +312,7 @@ def test_a_value_that_the_house_would_refuse_is_told_and_has_no_line(piece):
     assert "the house standard would refuse it" in told.use
 
 
+@pytest.mark.long
 def test_nothing_that_runs_needs_numpy():
     code = "import sys, handbook_calc.learning; assert not {'numpy', 'scipy'} & set(sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=False).returncode == 0

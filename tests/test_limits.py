@@ -339,6 +339,7 @@ def loaded(tmp_path, values: dict):
 
 
 @pytest.mark.parametrize(("values", "key", "named", "unit"), TOGETHER, ids=[str(t[0])[:50] for t in TOGETHER])
+@pytest.mark.long
 def test_values_that_contradict_each_other_are_told_with_both_and_with_what_is_allowed(
     tmp_path, values, key, named, unit
 ):

@@ -126,6 +126,7 @@ FAULTS = [
 
 
 @for_each("content, line, told", FAULTS)
+@pytest.mark.long
 def test_each_fault_has_its_file_its_line_and_what_to_do(tmp_path_factory, content, line, told):
     path = written(tmp_path_factory.mktemp("log"), content)
     with pytest.raises(HouseFaults) as raised:
@@ -517,6 +518,7 @@ def test_laws_of_a_plan_that_goes_on(spans, done, later, now):
 # --- the command line and the page -------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_log_prints_what_it_says_and_its_status_is_that_of_a_stop(capsys):
     assert main(["log", str(LOGGED[2]), "--date", "2026-07-20"]) == 0
     printed = capsys.readouterr().out
@@ -536,6 +538,7 @@ def test_a_piece_without_a_log_is_told_how_to_begin(capsys):
     assert "is not there: begin the log with its heading, " + HEADING in capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_rows_are_added_and_refused_ones_leave_the_file_as_it_was(tmp_path, capsys):
     path = changed_piece(tmp_path, {})
     given = ["what=bath", "value=0,25 L", "when=2026-10-01 09:00"]

@@ -270,6 +270,7 @@ LONG = {
 
 
 @pytest.mark.parametrize("kind", LONG)
+@pytest.mark.long
 def test_long_pages_take_no_more_work_than_they_must(kind):
     text = LONG[kind](10_000)
     assert all(len(asked.complaint) < 400 for asked in find(text)[:50])

@@ -135,6 +135,7 @@ def test_check_reads_every_piece_of_the_bench(tmp_path, capsys, monkeypatch):
     assert "docs/pieces/LY-2.yml:1: piece.mass: is missing" in told
 
 
+@pytest.mark.long
 def test_the_command_line_answers_for_the_piece_that_it_is_given(tmp_path, capsys):
     path = changed_piece(tmp_path, {"piece.area": "49 cm^2"})
     assert main(["table", "rinse-series", "--json", "--piece", str(path)]) == 0
@@ -245,6 +246,7 @@ def test_a_slip_of_units_is_no_piece(tmp_path):
 @given(ounces=st.floats(0.1, 900))
 @example(ounces=6.5)
 @examples(15)
+@pytest.mark.long
 def test_ounces_give_what_grams_give(tmp_path_factory, ounces):
     folder = tmp_path_factory.mktemp("ounces")
     keys = ("piece.mass", "piece.area", "piece.crack_volume")

@@ -494,6 +494,7 @@ def test_a_start_that_is_no_day_is_told(tmp_path, capsys):
     assert "is no day of the calendar" in capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_text_names_every_step_and_every_unknown(tmp_path, capsys):
     path = changed_piece(tmp_path, {"piece.crack_depth": "unknown", "piece.area": "unknown"})
     assert main(["plan", str(path)]) == 0
@@ -505,6 +506,7 @@ def test_text_names_every_step_and_every_unknown(tmp_path, capsys):
     assert "cure: baths lower the chloride" in printed
 
 
+@pytest.mark.long
 def test_what_the_house_cannot_do_is_told_and_the_plan_goes_round_it_or_refuses(tmp_path, capsys):
     facts = {"piece.crack_depth": "12 mm", "piece.area": "700 cm^2", "piece.crack_volume": "14 mL"}
     plan = planned(tmp_path, facts)
@@ -522,6 +524,7 @@ def test_what_the_house_cannot_do_is_told_and_the_plan_goes_round_it_or_refuses(
     assert any("balance cannot see" in hold for hold in by_id(coarse)["oven-dry"].holds)
 
 
+@pytest.mark.long
 def test_without_a_start_there_are_no_dates(tmp_path, capsys):
     path = changed_piece(tmp_path, {"wanted.start": "none"})
     assert main(["plan", str(path), "--json"]) == 0

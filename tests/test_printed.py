@@ -128,6 +128,7 @@ def test_a_slip_in_the_register_is_one_clear_line(bench, capsys, text, says):  #
         (("--taken-down", "oven", "3"), "no copy 3 of 'oven'; registered are: none"),
     ],
 )
+@pytest.mark.long
 def test_what_cannot_be_entered_is_told(bench, capsys, arguments, says):  # noqa: F811
     status, _, err = told(capsys, "sheets", *arguments)
     assert status == 2
@@ -288,6 +289,7 @@ def test_what_changed_under_a_recorded_name_is_published_as_a_draft(checked):
     assert "Draft, not for the bench: changed since its edition was recorded" in site.html("sand.html")
 
 
+@pytest.mark.long
 def test_changed_cells_are_marked_with_a_word_and_what_changed_is_a_page(checked):
     site, _, _ = checked
     assert site.build("build").returncode == 0
@@ -301,6 +303,7 @@ def test_changed_cells_are_marked_with_a_word_and_what_changed_is_a_page(checked
     assert not list((site.folder / "site").rglob("2026.1.csv"))
 
 
+@pytest.mark.long
 def test_a_harmed_record_stops_the_build_with_its_line(checked):
     site, _, bench_of_site = checked
     editions.path_of(bench_of_site.docs, "2026.1").write_text("record,1\n", "utf-8")

@@ -46,6 +46,7 @@ def test_a_kill_before_any_step_leaves_a_whole_site(tmp_path, in_two):
     assert attack.kill_at_each_step(tmp_path, in_two, every=3) > 30
 
 
+@pytest.mark.long
 def test_a_kill_of_a_first_publication_leaves_a_whole_site_or_none(tmp_path):
     assert attack.kill_first_publication(tmp_path) > 10
 
@@ -83,6 +84,7 @@ def test_a_site_is_replaced_and_keeps_dot_files(tmp_path, whole, in_two, monkeyp
     assert leftovers(site) == []
 
 
+@pytest.mark.long
 def test_a_reader_meets_a_whole_site_at_every_moment(tmp_path):
     if not sys.platform.startswith("linux"):
         pytest.skip("only here can two folders change places at once")

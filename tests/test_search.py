@@ -197,6 +197,7 @@ def small(site, words: str = "", **config) -> None:
         site.config(extra=f"{{handbook: {{{OURS}}}}}", plugins="[search]", **config)
 
 
+@pytest.mark.long
 def test_a_house_adds_its_own_words(site):
     small(site, "typed,finds\nswill,rinse.md\nH2O,water\n")
     result = site.build()
@@ -258,6 +259,7 @@ def test_a_file_of_words_that_cannot_be_read_is_told(site):
     assert "ours.csv:1: the file of search words cannot be read" in site.build().stderr
 
 
+@pytest.mark.long
 def test_a_site_without_this_search_keeps_the_themes(site):
     result = site.build()
     assert result.returncode == 0, result.stderr

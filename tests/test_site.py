@@ -103,6 +103,7 @@ def test_every_table_and_calculator_is_reached_from_the_index(built):
     assert 'href="tables/index.html"' in start
 
 
+@pytest.mark.long
 def test_every_page_is_reached_from_the_start_by_the_navigation(built):
     start = (built / "index.html").read_text(encoding="utf-8")
     linked = {href.partition("#")[0] for href in re.findall(r'href="([^"]+)"', start)}
@@ -283,6 +284,7 @@ def test_the_same_input_gives_the_same_bytes_whenever_and_wherever_it_is_built(t
     assert b"https://bench.example/procedures/rinse.html" in gzip.decompress(sites[0]["sitemap.xml.gz"])
 
 
+@pytest.mark.long
 def test_the_record_of_the_keeper_has_the_codes_that_the_pages_carry(built, house):
     """The command line and the build come to the same codes, each from its own reading of the pages."""
     from handbook_calc import editions

@@ -79,6 +79,7 @@ def tables_with_spans(house):
             yield table.id, bench.calls, [cell for row in sheet.rows for cell in row]
 
 
+@pytest.mark.long
 def test_no_table_loses_the_spans_on_its_way(house):
     """Each run on a span must reach a cell as it is, so that the cell prints an interval."""
     lost = set()
@@ -89,6 +90,7 @@ def test_no_table_loses_the_spans_on_its_way(house):
     assert lost <= set(WITHOUT)
 
 
+@pytest.mark.long
 def test_tables_print_their_intervals(house):
     for name, _, cells in tables_with_spans(house):
         filled = TABLES[name].compute(house)
@@ -192,6 +194,7 @@ def test_notes_below_a_table_have_letters(mark, letter):
     assert render._letter(mark) == letter
 
 
+@pytest.mark.long
 def test_json_of_a_table_names_what_dominates(house):
     for name, *_ in tables_with_spans(house):
         for row in TABLES[name].compute(house).plain()["rows"]:
@@ -200,6 +203,7 @@ def test_json_of_a_table_names_what_dominates(house):
                     assert 1 <= len(cell["dominant"]) <= 2, (name, cell)
 
 
+@pytest.mark.long
 def test_every_mark_on_a_verdict_or_a_limit_remembers_it(wide_house):
     """With a span on every house value: a mark with a run behind it must not be a bare word."""
     for name, _, cells in tables_with_spans(wide_house):

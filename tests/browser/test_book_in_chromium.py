@@ -72,6 +72,7 @@ def test_one_chapter_is_shown_and_links_lead_to_others_and_back(browser, alone):
     waiting(browser, 5).until(lambda b: shown(b) == ["bk-contents"])
 
 
+@pytest.mark.long
 def test_a_calculator_opens_by_its_address_and_computes(browser, alone):
     opened(browser, alone, "#p-rinse--calc-rinse-sequence?start=40 mg/L")
     assert shown(browser) == ["p-rinse"]
@@ -86,6 +87,7 @@ def test_a_calculator_opens_by_its_address_and_computes(browser, alone):
     waiting(browser, 10).until(lambda b: b.execute_script(text, answer) not in (first, "–"))
 
 
+@pytest.mark.long
 def test_a_menu_has_all_its_choices_and_keeps_what_was_chosen(browser, alone, real_site):
     """The file holds the chosen one alone; the page of the site has them all."""
     read = (
@@ -120,6 +122,7 @@ def test_nothing_hangs_over_the_edge_of_a_phone(browser, alone, place):
     assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
 
 
+@pytest.mark.long
 def test_it_turns_dark_with_the_system_and_by_its_button(browser, alone):
     opened(browser, alone, dark=True)
     ask = "return getComputedStyle(document.body).backgroundColor"
@@ -130,6 +133,7 @@ def test_it_turns_dark_with_the_system_and_by_its_button(browser, alone):
     assert light == "rgb(253, 252, 249)"
 
 
+@pytest.mark.long
 def test_without_scripts_all_chapters_stand_and_the_fields_say_why_they_are_fixed(browser, alone):
     browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:

@@ -123,6 +123,7 @@ def test_a_refusal_says_why_and_what_to_do(browser, site):
     assert seen["short"] == "refused"
 
 
+@pytest.mark.long
 def test_the_address_keeps_what_was_typed(browser, site):
     open_page(browser, site, "calculators/rinsing.html")
     browser.execute_script(FILL, "drag-out", {"area": "123"})
@@ -136,6 +137,7 @@ def test_the_address_keeps_what_was_typed(browser, site):
     assert browser.execute_script("return document.getElementById('calc-drag-out').open") is True
 
 
+@pytest.mark.long
 def test_an_address_cut_short_on_its_way_still_opens_the_calculator(browser, site):
     address = (site / "calculators/rinsing.html").as_uri()
     browser.get_log("browser")
@@ -279,6 +281,7 @@ def test_a_curve_keeps_the_readers_point_in_sight(browser, site):
             assert float(number) < 20_000
 
 
+@pytest.mark.long
 def test_copy_as_text_holds_inputs_result_and_edition(browser, site, house):
     open_page(browser, site, "calculators/rinsing.html")
     browser.execute_script(FILL, "drag-out", {"area": "123"})
@@ -290,6 +293,7 @@ def test_copy_as_text_holds_inputs_result_and_edition(browser, site, house):
     assert f"edition {house.edition}" in text
 
 
+@pytest.mark.long
 def test_a_calculator_works_by_keyboard_alone(browser, site):
     from selenium.webdriver.common.keys import Keys
 
@@ -365,6 +369,7 @@ def test_where_a_script_is_missing_the_fields_stay_fixed_and_say_so_until_it_is_
     assert not box.find_elements(By.CSS_SELECTOR, ".hb-missing")
 
 
+@pytest.mark.long
 def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(browser, site):
     open_page(browser, site, "calculators/rinsing.html")
     browser.execute_script(FILL, "drag-out", {"area": "123"})

@@ -205,6 +205,7 @@ def test_what_was_written_is_there_after_the_page_was_left(browser, site):
     assert written(browser) == ""
 
 
+@pytest.mark.long
 def test_each_row_of_the_standard_leads_to_the_desk(browser, site):
     open_page(browser, site, PAGE)
     row = browser.find_element(By.ID, "house-rinsing.film")
@@ -225,6 +226,7 @@ def why(browser):
     return boxes[0] if boxes else None
 
 
+@pytest.mark.long
 def test_a_figure_says_why_by_keyboard_and_gives_the_focus_back(browser, site):
     open_page(browser, site, "procedures/dehydrate.html")
     figure = browser.find_element(By.CSS_SELECTOR, '.hb-value[data-why*="soak-time"]')
@@ -252,6 +254,7 @@ def test_a_figure_says_why_by_keyboard_and_gives_the_focus_back(browser, site):
     assert browser.switch_to.active_element == figure
 
 
+@pytest.mark.long
 def test_a_house_value_and_a_table_say_why_when_touched(browser, site):
     open_page(browser, site, "procedures/oven-dry.html")
     figure = browser.find_element(By.CSS_SELECTOR, '.hb-value[data-why="value drying.oven_temperature"]')

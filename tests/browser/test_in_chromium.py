@@ -58,6 +58,7 @@ def requests_to_other_hosts(browser):
 
 
 @pytest.mark.parametrize("name", PAGES)
+@pytest.mark.long
 def test_no_request_leaves_the_folder_and_the_console_is_clean(recorded, site, name):
     browser = recorded
     browser.get_log("performance")

@@ -69,6 +69,7 @@ def test_each_sheet_carries_house_edition_title_code_and_number(browser, site, t
         assert title in text
 
 
+@pytest.mark.long
 def test_a_bench_sheet_holds_the_work_and_not_the_reading(browser, site, tmp_path):
     (sheet,) = sheets(browser, site, "procedures/rinse.html", tmp_path, "bench")
     for words in (
@@ -92,6 +93,7 @@ def test_a_calculator_is_one_line_on_paper(browser, site, tmp_path):
     assert "Scripts are off" not in text
 
 
+@pytest.mark.long
 def test_what_is_typed_stands_in_the_printed_line(browser, site, tmp_path):
     open_page(browser, site, "calculators/rinsing.html")
     browser.execute_script(
@@ -109,6 +111,7 @@ def test_what_is_typed_stands_in_the_printed_line(browser, site, tmp_path):
     assert "area 250 cm²" in line
 
 
+@pytest.mark.long
 def test_paper_is_black_on_white_from_the_dark_page(browser, site):
     open_page(browser, site, "tables/coating.html", dark=True)
     browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
@@ -138,6 +141,7 @@ def test_no_table_is_wider_than_the_sheet(browser, site):
     assert wide == []
 
 
+@pytest.mark.long
 def test_the_menu_offers_what_the_page_has(browser, site):
     open_page(browser, site, "procedures/rinse.html")
     words = browser.execute_script(

@@ -54,6 +54,7 @@ def test_a_wide_table_keeps_its_first_column_and_its_head(browser, site):
 
 
 @pytest.mark.parametrize("width", [WIDTH, 1280])
+@pytest.mark.long
 def test_the_head_of_a_table_that_fits_stays_on_the_page(browser, site, width):
     open_page(browser, site, "tables/abrasives.html", width=width)
     box = browser.find_element(By.CSS_SELECTOR, "#table-grit-numbers .hb-scroll")
@@ -106,6 +107,7 @@ def test_cards_print_as_a_table(browser, site):
     assert shown == ["table-row", "table-cell", "none"]
 
 
+@pytest.mark.long
 def test_cards_name_their_columns_in_the_readers_units(browser, site):
     open_page(browser, site, "tables/abrasives.html", width=WIDTH)
     heads = """

@@ -152,6 +152,7 @@ def test_the_plan_in_the_page_is_the_plan_of_the_command(mine, site, tmp_path):
             assert amount in told, (name, amount)
 
 
+@pytest.mark.long
 def test_a_piece_is_saved_forgotten_and_opened_again_the_same(mine, site, tmp_path):
     mine.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)})
     before = kept(mine)
@@ -234,6 +235,7 @@ def test_without_a_piece_the_example_is_named_on_every_page_that_follows_one(bro
             assert 'class="hb-example"' in text, page
 
 
+@pytest.mark.long
 def test_a_browser_that_keeps_nothing_gives_the_file(browser, site, tmp_path):
     browser.execute_cdp_cmd(
         "Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(tmp_path)}
@@ -314,6 +316,7 @@ def test_a_mended_file_takes_the_place_of_a_piece_whose_log_stays(mine, site, tm
     assert mine.execute_script("return HB.store.get('log/MB-7')") == "kept"
 
 
+@pytest.mark.long
 def test_however_many_pieces_are_typed_none_is_lost(browser, site):
     open_page(browser, site, "index.html")
     browser.execute_script(
@@ -322,6 +325,7 @@ def test_however_many_pieces_are_typed_none_is_lost(browser, site):
     assert len(kept(browser)) == 300
 
 
+@pytest.mark.long
 def test_a_number_of_any_length_fits_the_panel_of_a_phone(browser, site):
     open_page(browser, site, "index.html", width=360)
     browser.execute_script("HB.keepPieces(new Map([['x'.repeat(120), 'piece:']]))")

@@ -58,6 +58,7 @@ def test_what_is_smuggled_in_does_not_run(browser, site):
     assert any("other.example" in message for message in told)
 
 
+@pytest.mark.long
 def test_the_page_still_changes_from_light_to_dark(browser, site):
     open_page(browser, site, "procedures/rinse.html")
     ask = "return document.body.getAttribute('data-md-color-scheme')"

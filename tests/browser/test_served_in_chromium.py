@@ -230,6 +230,7 @@ def test_the_manifest_is_read_without_a_fault_and_has_its_icons(browser, served)
     assert [fault["errorId"] for fault in faults] in ([], ["in-incognito"])
 
 
+@pytest.mark.long
 def test_from_a_folder_nothing_of_it_is_used(chromium, site):
     chromium.get_log("browser")
     open_page(chromium, site, "procedures/rinse.html")

@@ -50,6 +50,7 @@ def notes(box, result):
     return [note.get_property("textContent") for note in found]
 
 
+@pytest.mark.long
 def test_a_calculator_starts_from_the_spans_of_the_house(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     standard = house.load()
@@ -74,6 +75,7 @@ def test_a_typed_span_is_answered_kept_sent_and_copied(browser, site):
     waiting(browser, 10).until(lambda _: answer(box) == "31\u00a0h (15 to 61)")
 
 
+@pytest.mark.long
 def test_a_span_follows_the_unit_and_comes_back(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     depth = field(box, "depth")
@@ -109,6 +111,7 @@ def test_a_span_that_cannot_be_is_told_beside_its_field(browser, site, text, say
     assert answer(box) == "–"  # what was to come for the last answer does not
 
 
+@pytest.mark.long
 def test_a_verdict_that_flips_says_where(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     write(field(box, "temperature"), "18 (15 to 25)")
@@ -116,6 +119,7 @@ def test_a_verdict_that_flips_says_where(browser, site):
     assert notes(box, "verdict") == ["go, but not if temperature is more than 20\u00a0°C (then stop)"]
 
 
+@pytest.mark.long
 def test_the_curve_has_a_band(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     waiting(browser, 10).until(lambda _: box.find_elements(By.CSS_SELECTOR, ".hb-curve .hb-band"))
@@ -126,6 +130,7 @@ def test_the_curve_has_a_band(browser, site):
     assert not box.find_elements(By.CSS_SELECTOR, "[data-result] .hb-spread")
 
 
+@pytest.mark.long
 def test_the_answer_comes_first_and_the_interval_soon(browser, site):
     """Bounds for a busy machine; a quiet one takes some milliseconds and some tens of them."""
     box = opened(browser, site, ALCOHOL, "soak-time")

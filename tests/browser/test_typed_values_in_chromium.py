@@ -161,6 +161,7 @@ def test_every_calculator_of_a_page_survives_a_reload(browser, site):
         assert (shown(field(box, argument)), answer(box)) == (value, said), name
 
 
+@pytest.mark.long
 def test_start_again_brings_the_pages_own_values_and_forgets(browser, site):
     box = opened(browser, site, RINSING, "drag-out")
     began, said = shown(field(box, "area")), answer(box)
@@ -253,6 +254,7 @@ def test_an_address_may_name_anything_and_harms_nothing(browser, site, name):
     assert [entry for entry in browser.get_log("browser") if entry["level"] == "SEVERE"] == []
 
 
+@pytest.mark.long
 def test_one_choice_computes_once(browser, site):
     box = opened(browser, site, ALCOHOL, "soak-time")
     browser.execute_script(
@@ -368,6 +370,7 @@ def test_a_copied_table_is_pasted_into_the_grid(browser, site, text, filled):
     assert box.find_element(By.CSS_SELECTOR, ".hb-rows .hb-error").text == ""
 
 
+@pytest.mark.long
 def test_what_does_not_fit_is_not_pasted_in_part(browser, site):
     box = opened(browser, site, OVEN, "constant-mass")
     before = cells(box)
@@ -379,6 +382,7 @@ def test_what_does_not_fit_is_not_pasted_in_part(browser, site):
     assert "nothing was pasted: the text has 101 rows, and 100 fit here" in box.text
 
 
+@pytest.mark.long
 def test_a_reading_below_what_the_test_sees_can_be_typed(browser, site):
     box = opened(browser, site, CHLORIDE, "chloride-ledger")
     cell = box.find_element(By.CSS_SELECTOR, ".hb-grid tbody tr:last-of-type input")

@@ -94,6 +94,7 @@ def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
     assert drop == []
 
 
+@pytest.mark.long
 def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
     open_page(browser, site, "tables/coating.html")
     seen = """return ['metric', 'us'].map(kind => [...document.querySelectorAll(`.hb-plot .hb-in-${kind}`)]
@@ -109,6 +110,7 @@ def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
     browser.execute_script(SWITCH)
 
 
+@pytest.mark.long
 def test_what_is_allowed_is_told_in_the_unit_of_the_menu(browser, site):
     open_with_calculators(browser, site, "calculators/specimen.html")
     told = """

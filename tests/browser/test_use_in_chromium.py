@@ -55,6 +55,7 @@ def walk_to(browser, words, most=80):
     raise AssertionError(f"'{words}' is not reached with {most} tabulators")
 
 
+@pytest.mark.long
 def test_a_procedure_is_worked_through_with_keys_only(browser, site):
     open_page(browser, site, PROCEDURE)
     walk_to(browser, "Work through the steps")
@@ -78,6 +79,7 @@ def test_a_procedure_is_worked_through_with_keys_only(browser, site):
     assert "the steps" in focused(browser)[0], "the focus comes back to where the work was opened"
 
 
+@pytest.mark.long
 def test_a_calculator_is_filled_with_keys_only(browser, site):
     open_page(browser, site, "calculators/alcohol.html")
     browser.execute_script("document.querySelector('.hb-calc summary').focus()")
@@ -130,6 +132,7 @@ def test_at_twice_the_size_nothing_is_cut_off_or_scrolls_sideways(browser, site,
     assert cut == []
 
 
+@pytest.mark.long
 def test_nothing_moves_for_a_reader_who_asked_for_that(browser, site):
     open_page(browser, site, PROCEDURE, width=360)
     reduce = [{"name": "prefers-reduced-motion", "value": "reduce"}]
@@ -152,6 +155,7 @@ def scheme(browser):
     return browser.execute_script("return document.body.dataset.mdColorScheme")
 
 
+@pytest.mark.long
 def test_the_colours_follow_the_system_until_the_reader_chooses(browser, site):
     open_page(browser, site, "index.html", dark=True)
     assert scheme(browser) == "slate"
@@ -172,6 +176,7 @@ def test_the_colours_follow_the_system_until_the_reader_chooses(browser, site):
 
 
 @pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.long
 def test_the_menu_opens_a_section_where_it_stands(browser, site, width):
     open_page(browser, site, "procedures/coat.html", width=width)
     address = browser.current_url
@@ -237,6 +242,7 @@ def test_without_scripts_fields_are_shut_and_say_so(browser, site):
 @pytest.mark.parametrize(
     "place", ["404.html", "procedures/404.html", "procedures/deeper/still/404.html", "tables/404.html"]
 )
+@pytest.mark.long
 def test_the_page_for_a_lost_address_leads_home_from_any_folder(browser, site, tmp_path, place):
     # A server shows this page at the address that was asked for; the same bytes are laid there.
     home = tmp_path / "some" / "folder"

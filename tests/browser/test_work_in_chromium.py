@@ -30,6 +30,7 @@ def opened(browser, site):
     return browser
 
 
+@pytest.mark.long
 def test_ticks_are_kept_and_the_work_goes_on_where_it_stopped(opened, site):
     assert text(opened, ".hb-work-head").startswith("Step 1 of ")
     click(opened, ".hb-work-foot button", "Done")
@@ -46,6 +47,7 @@ def test_ticks_are_kept_and_the_work_goes_on_where_it_stopped(opened, site):
     assert text(opened, ".hb-work-status") == ""
 
 
+@pytest.mark.long
 def test_a_no_at_a_hold_point_does_not_go_on(opened):
     for _ in range(40):
         if text(opened, ".hb-work-head").startswith("Hold point"):
@@ -60,6 +62,7 @@ def test_a_no_at_a_hold_point_does_not_go_on(opened):
     assert not text(opened, ".hb-work-head").startswith("Hold point 1 of ")
 
 
+@pytest.mark.long
 def test_buttons_fit_a_glove_and_nothing_hangs_over(opened):
     sizes = opened.execute_script(
         "return [...document.querySelectorAll('.hb-work button')].map((b) => b.getBoundingClientRect())"
@@ -99,6 +102,7 @@ def test_timers_outlast_a_reload_and_another_page_and_say_what_comes_then(opened
     assert len(opened.find_elements("css selector", ".hb-timers p")) == 1
 
 
+@pytest.mark.long
 def test_what_was_kept_by_others_breaks_nothing(browser, site):
     open_page(browser, site, PAGE)
     browser.execute_script(
@@ -127,6 +131,7 @@ def test_every_step_of_the_page_is_walked(browser, site, name):
     assert f"of {on_page}" in text(browser, ".hb-work-head")
 
 
+@pytest.mark.long
 def test_of_timers_kept_in_another_form_the_sound_ones_go_on(browser, site):
     open_page(browser, site, PAGE, width=390)
     browser.execute_script(
