@@ -217,6 +217,7 @@ def test_the_same_pages_give_the_same_bytes(small):
     assert built[0] == built[1]
 
 
+@pytest.mark.long
 def test_links_and_pictures_of_a_small_site_go_into_the_book(small):
     assert small.build("build", "--strict").returncode == 0
     book = small.html("handbook.html")

@@ -108,6 +108,7 @@ def test_a_log_says_in_the_page_what_the_command_says(page, path):
 
 
 @for_each("path", LOGGED)
+@pytest.mark.long
 def test_calculators_start_from_the_rows_of_the_log(page, path):
     texts = [file.read_text(encoding="utf-8") for file in (path, path.with_suffix(".csv"))]
     seen = 0

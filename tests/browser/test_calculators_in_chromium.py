@@ -173,6 +173,7 @@ def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):
 
 
 @pytest.mark.parametrize("stage", ["storage", "electrolysis", "coating"])
+@pytest.mark.long
 def test_the_switch_of_units_changes_no_value_and_says_so_of_none(browser, site, stage):
     open_page(browser, site, f"calculators/{stage}.html")
     browser.execute_script("document.querySelectorAll('.hb-calc').forEach((box) => { box.open = true; })")

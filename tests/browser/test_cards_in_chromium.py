@@ -68,6 +68,7 @@ def test_every_sheet_has_the_size_of_its_deck(paper, name):
 
 
 @pytest.mark.parametrize("name", ["first-aid", "first-aid-others", "risk"])
+@pytest.mark.long
 def test_each_card_is_one_sheet_and_all_of_it_is_on_it(paper, house, name):
     cards = DECKS[name].make(house)
     _, sheets = paper(name)
@@ -79,6 +80,7 @@ def test_each_card_is_one_sheet_and_all_of_it_is_on_it(paper, house, name):
         assert sheet.count(foot) == 1
 
 
+@pytest.mark.long
 def test_no_label_is_broken_over_two_sheets(paper, house):
     cards = DECKS["bottle-labels"].make(house)
     _, sheets = paper("bottle-labels")

@@ -29,6 +29,7 @@ def told_here(chromium):
 
 @pytest.mark.parametrize("name", CUT)
 @pytest.mark.parametrize("kept", [0, 0.6])
+@pytest.mark.long
 def test_a_script_that_was_cut_short_is_told_as_one_that_is_missing(browser, copied, name, kept):
     path = copied / "assets" / name
     whole = path.read_text(encoding="utf-8")
@@ -108,6 +109,7 @@ def test_a_table_far_below_is_measured_when_the_reader_comes_near(browser, site)
         )
 
 
+@pytest.mark.long
 def test_a_row_that_the_address_names_is_in_sight_once_its_table_is_measured(browser, site):
     open_page(browser, site, "keeper/house-standard.html")
     rows = browser.execute_script(
@@ -122,6 +124,7 @@ def test_a_row_that_the_address_names_is_in_sight_once_its_table_is_measured(bro
     waiting(browser, 10).until(lambda b: b.execute_script(seen))
 
 
+@pytest.mark.long
 def test_no_browser_puts_back_what_was_typed_beside_an_answer_that_is_not_for_it(browser, site):
     """Some put back the choices of a page that is loaded again, in fixed fields too (the standard of HTML calls this
     the form's data, and lets a field ask not to have it)."""
