@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support import examples
+from support import answered, examples
 
 from handbook_calc import alkalinity as stage
 from handbook_calc.engine.bench import Bench
@@ -98,15 +98,16 @@ def test_the_limit_is_the_share_of_the_hydroxide(salt, strength, degrees, share)
 @given(SALT, st.floats(1, 50), st.floats(0.1, 100), st.floats(10, 5000), st.floats(1, 300))
 @FEW
 def test_more_bath_keeps_longer_and_more_air_shorter(salt, strength, volume, surface, path):
-    time = stage.bath_carbonation(salt, strength, volume, surface, path)["time"]
-    assert stage.bath_carbonation(salt, strength, 2 * volume, surface, path)["time"] == pytest.approx(
-        2 * time
-    )
-    assert stage.bath_carbonation(salt, strength, volume, 2 * surface, path)["time"] == pytest.approx(
-        time / 2
-    )
-    if path <= 150:
-        assert stage.bath_carbonation(salt, strength, volume, surface, 2 * path)["time"] > time
+    with answered():
+        time = stage.bath_carbonation(salt, strength, volume, surface, path)["time"]
+        assert stage.bath_carbonation(salt, strength, 2 * volume, surface, path)["time"] == pytest.approx(
+            2 * time
+        )
+        assert stage.bath_carbonation(salt, strength, volume, 2 * surface, path)["time"] == pytest.approx(
+            time / 2
+        )
+        if path <= 150:
+            assert stage.bath_carbonation(salt, strength, volume, surface, 2 * path)["time"] > time
 
 
 def test_at_the_bound_half_of_the_hydroxide_is_left():
