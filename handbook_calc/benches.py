@@ -6,6 +6,7 @@ handbook of its own; here they are compared, value by value, with the standard b
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from handbook_calc.editions import of_the_edition
@@ -40,7 +41,7 @@ class Benches:
         """Return the names of the benches."""
         return [laid["house.name"] for laid in self.houses]
 
-    @property
+    @cached_property
     def keys(self) -> list[str]:
         """Return the values in which any bench differs, in the order of the standard."""
         every = dict.fromkeys(key for laid in (self.base, *self.houses) for key in laid.entries)

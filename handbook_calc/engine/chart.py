@@ -220,13 +220,13 @@ class _Drawer:
         self.right = WIDTH - max(14.0, 10 + WIDE * longest)
         self.parts: list[str] = []
 
-    def px(self, x: float) -> float:
-        return LEFT + (self.right - LEFT) * self.x.share(x)
+    def px(self, x: float, scale: Scale | None = None) -> float:
+        return LEFT + (self.right - LEFT) * (scale or self.x).share(x)
 
-    def py(self, y: float) -> float:
-        low = self.y.low
-        y = max(y, low) if self.y.log and low is not None else y
-        return HEIGHT - BOTTOM - (HEIGHT - BOTTOM - TOP) * self.y.share(y)
+    def py(self, y: float, scale: Scale | None = None) -> float:
+        scale = scale or self.y
+        y = max(y, scale.low) if scale.log and scale.low is not None else y
+        return HEIGHT - BOTTOM - (HEIGHT - BOTTOM - TOP) * scale.share(y)
 
     def put(self, shape: str) -> None:
         self.parts.append(shape)
@@ -280,7 +280,7 @@ class _Drawer:
     def marks_of_x(self, scale: Scale) -> None:
         foot, free, across = HEIGHT - BOTTOM, -1.0, ""
         for tick, word in scale.ticks():
-            x = LEFT + (self.right - LEFT) * scale.share(tick)
+            x = self.px(tick, scale)
             across += f"M{_at(x)} {TOP}V{foot}"
             half = LETTER * len(word) / 2
             if x - half > free:  # words that would touch are left out, their ticks stay
@@ -292,7 +292,7 @@ class _Drawer:
     def marks_of_y(self, scale: Scale) -> None:
         up = ""
         for tick, word in scale.ticks():
-            y = HEIGHT - BOTTOM - (HEIGHT - BOTTOM - TOP) * scale.share(tick)
+            y = self.py(tick, scale)
             up += f"M{LEFT} {_at(y)}H{_at(self.right)}"
             self.text(LEFT - 5, y + 4, word, "end")
         self.grid(up)

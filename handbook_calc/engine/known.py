@@ -198,7 +198,12 @@ class Call:
     def key(self) -> str:
         """Return what tells this run from every other: the calculation, its inputs, their spans."""
         before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
-        return f"{self.calculation.name}{self.values}{before}"
+        return f"{self.what}{self.values}{before}"
+
+    @property
+    def what(self) -> str:
+        """Return what tells that which is run from everything else that could be."""
+        return self.calculation.name
 
     @property
     def names(self) -> Sequence[str]:
@@ -319,11 +324,10 @@ class Combination(Call):
         super().__init__(None, values, sources, {self.RESULT: function(*values.values())}, memory)
         self.function = function
 
-    @cached_property
-    def key(self) -> str:
-        """Return what tells this run from every other: the function, its numbers, their spans."""
-        before = [f"{name}: {_key_of(source)}" for name, source in self.sources.items()]
-        return f"{_told(self.function)}{self.values}{before}"
+    @property
+    def what(self) -> str:
+        """Return what tells the function from every other."""
+        return _told(self.function)
 
     @property
     def names(self) -> Sequence[str]:
