@@ -8,10 +8,11 @@ import os
 import re
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 import yaml
-from handbook_site import assets
+from handbook_site import assets, theme
 from support import ROOT, changed_standard, copy_of_the_project, run
 
 from handbook_calc.engine import forms
@@ -145,6 +146,64 @@ def test_no_page_waits_for_a_script(built):
         loaded = re.findall(r"<script\b[^>]*\ssrc=[^>]*>", path.read_text(encoding="utf-8"))
         assert all(" defer" in script for script in loaded), path
         assert len(loaded) >= 2 or path.name == "404.html", path
+
+
+def test_every_page_asks_for_its_scripts_before_its_styles_and_under_its_policy(built):
+    for path in pages(built):
+        head = path.read_text(encoding="utf-8").partition("</head>")[0]
+        places = [head.index(part) for part in ("Content-Security-Policy", "<script src", '<link rel="style')]
+        assert places == sorted(places), path
+        assert head.index("<title>") < head.rindex("<script src") < head.index('<link rel="style'), path
+
+
+def logo_config(folder, drawing, name="mark.svg"):
+    (folder / name).write_text(drawing, encoding="utf-8")
+    return SimpleNamespace(docs_dir=folder, extra={}, theme={"logo": name})
+
+
+@pytest.mark.parametrize(
+    ("drawing", "put_in"),
+    [
+        ('<svg viewBox="0 0 1 1">\n  <title>a slice</title>\n  <path d="M0 0L1\n1"/>\n</svg>', True),
+        ('<svg viewBox="0 0 1 1"><script>alert(1)</script></svg>', False),
+        ('<svg viewBox="0 0 1 1" onload="alert(1)"></svg>', False),
+        ('<svg viewBox="0 0 1 1"><style>*{display:none}</style></svg>', False),
+        ('<svg viewBox="0 0 1 1"><path id="rinse"/></svg>', False),
+        ('<?xml version="1.0"?><svg viewBox="0 0 1 1"></svg>', False),
+        ('<svg viewBox="0 0 1 1"><path d="' + "M0 0" * 2000 + '"/></svg>', False),
+    ],
+)
+def test_a_mark_that_is_only_a_drawing_stands_in_the_page(tmp_path, drawing, put_in):
+    """A script in it would pass the page's policy, a style or a name would reach the page's own parts."""
+    shown = '<a title="Ours"><img src="../mark.svg" alt="logo"></a>'
+    found = theme.with_mark(shown, logo_config(tmp_path, drawing))
+    if put_in:
+        assert (
+            found
+            == '<a title="Ours"><svg aria-hidden="true" viewBox="0 0 1 1"> <path d="M0 0L1 1"/> </svg></a>'
+        )
+    else:
+        assert found == shown
+
+
+def test_a_mark_that_is_a_photograph_or_is_not_there_stays_as_the_theme_shows_it(tmp_path):
+    shown = '<img src="mark.png" alt="logo">'
+    assert theme.with_mark(shown, logo_config(tmp_path, "", "mark.png")) == shown
+    (tmp_path / "mark.png").unlink()
+    assert (
+        theme.with_mark(shown, SimpleNamespace(docs_dir=tmp_path, extra={}, theme={"logo": "mark.svg"}))
+        == shown
+    )
+    assert theme.with_mark(shown, SimpleNamespace(docs_dir=tmp_path, extra={}, theme={})) == shown
+
+
+def test_the_theme_has_no_script_at_the_choice_of_colours(built):
+    for path in pages(built):
+        text = path.read_text(encoding="utf-8")
+        assert 'data-md-component="palette"' not in text, path
+        assert "var palette=" not in text, path
+        assert text.count('name="__palette" id=') == 2, path
+        assert text.index("window.HB.colours();") > text.index('id="__palette_1"'), path
 
 
 def test_the_scripts_and_styles_of_every_page_are_one_file_each_in_their_order(built):

@@ -1,46 +1,39 @@
-/* The colours follow the system until the reader chooses. The theme keeps what it found on the first visit as if
-   it had been chosen; this keeps whether it was, and tells the theme of the system's wish where it was not. */
+/* Light or dark: as the system has it until the reader chooses. What applies it stands in the page, before anything
+   is drawn: see colours.js. */
 
 (function (HB) {
   "use strict";
 
-  const CHOSEN = "scheme";
-  const dark = window.matchMedia("(prefers-color-scheme: dark)");
   /** @type {NodeListOf<HTMLInputElement>} */
   const inputs = document.querySelectorAll('input[name="__palette"]');
   const theme = /** @type {any} */ (window);
-  if (inputs.length !== 2 || !theme.__md_set) return;
+  const { colours } = HB;
+  if (!colours) return;
 
-  const chosen = () => HB.store.get(CHOSEN) !== undefined;
+  /** Colours change at once, and not each part of the page in its own time. @param {HTMLInputElement} [input] */
+  const apply = (input) => {
+    const { body } = document;
+    body.setAttribute("data-md-color-switching", "");
+    colours(input);
+    window.setTimeout(() => body.removeAttribute("data-md-color-switching"), 50);
+  };
 
-  function follow() {
-    if (chosen()) return;
-    const wanted = dark.matches ? "(prefers-color-scheme: dark)" : "(prefers-color-scheme: light)";
-    for (const input of inputs)
-      if (
-        input.dataset.mdColorMedia === wanted &&
-        input.dataset.mdColorScheme !== document.body.dataset.mdColorScheme
-      ) {
-        input.checked = true;
-        input.dispatchEvent(new Event("change", { bubbles: true }));
-      }
-    leaveOpen();
+  /** @param {HTMLInputElement} input */
+  function choose(input) {
+    apply(input);
+    const { mdColorMedia: media, mdColorScheme: scheme, mdColorPrimary: primary, mdColorAccent: accent } = input.dataset;
+    theme.__md_set("__palette", { index: [...inputs].indexOf(input), color: { media, scheme, primary, accent } });
   }
 
-  /* Kept in this form, the theme asks the system before it draws the next page. */
-  function leaveOpen() {
-    const kept = theme.__md_get("__palette");
-    if (!chosen() && kept && kept.color) {
-      kept.color.media = "(prefers-color-scheme)";
-      theme.__md_set("__palette", kept);
-    }
+  for (const [place, input] of inputs.entries()) {
+    input.addEventListener("change", () => choose(input));
+    input.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      const other = inputs[(place + 1) % inputs.length];
+      other.click();
+      other.focus();
+    });
   }
-
-  document.addEventListener("click", (event) => {
-    if (/** @type {Element} */ (event.target).closest('label[for^="__palette"]')) HB.store.set(CHOSEN, "yes");
-  });
-  dark.addEventListener("change", follow);
-  window.addEventListener("pagehide", leaveOpen);
-  // The theme's script stands below this one, and puts back what it kept when the page has been read.
-  document.addEventListener("DOMContentLoaded", () => window.setTimeout(follow));
+  window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => apply());
 })((window.HB = window.HB || /** @type {any} */ ({})));

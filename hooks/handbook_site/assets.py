@@ -16,8 +16,7 @@ SCRIPT, STYLES = f"{FOLDER}pages.js", f"{FOLDER}pages.css"  # of every page
 COMMENT = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/[ \t]*|//[^\n]*)$", re.DOTALL | re.MULTILINE)
 STYLE_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 INDENT = re.compile(r"^\s+", re.MULTILINE)
-BUNDLE = re.compile(r'<script src="[^"]*assets/javascripts/bundle\.[^"]*"></script>')
-LOADED = re.compile(r'(<script src="[^"]*")>')
+LOADED = re.compile(r'<script src="([^"]*)"></script>')
 
 
 def lean(text: str) -> str:
@@ -79,16 +78,16 @@ def _join(texts: dict[str, str], named: list, name: str, each) -> None:
         named[:] = [entry for entry in named if entry not in ours]
 
 
-def in_order(html: str) -> str:
-    """Return a page whose script of ours stands before the theme's, and none of whose scripts is waited for.
+def asked_for_first(html: str) -> str:
+    """Return a page that asks for its scripts before its styles and runs them once it is read to its end.
 
-    Both change what stands on the page, and the theme's has it laid out anew: so that is done once for both.
-    Scripts run in the order in which they stand, once the page is read to its end: where a browser stops to
-    wait for one, it draws what it has, and draws it again behind each.
+    Ours runs before the theme's: both change what stands on the page, and the theme's has it laid out anew,
+    so that is done once for both. Where a browser stops to wait for a script, it draws what it has, and draws
+    it again behind each; and where a page has a policy, it looks ahead for styles but not for scripts, so
+    that one at the end of the page is fetched when everything else is done.
     """
-    ours = re.search(rf'<script src="[^"]*{re.escape(SCRIPT)}"></script>', html)
-    bundle = BUNDLE.search(html)
-    if ours and bundle and ours.start() > bundle.start():
-        between = html[bundle.start() : ours.start()]
-        html = html[: bundle.start()] + ours[0] + between + html[ours.end() :]
-    return LOADED.sub(r"\1 defer>", html)
+    read, end, rest = html.rpartition("</article>")
+    scripts = sorted(LOADED.findall(rest), key=lambda address: not address.endswith(SCRIPT))
+    html = LOADED.sub(r'<script src="\1" defer></script>', read) + end + LOADED.sub("", rest)
+    tags = "".join(f'<script src="{address}" defer></script>' for address in scripts)
+    return re.sub(r'<link rel="stylesheet"|</head>', lambda found: tags + found[0], html, count=1)

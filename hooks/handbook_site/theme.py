@@ -9,8 +9,20 @@ from pathlib import Path
 
 from jinja2 import BytecodeCache
 
+from handbook_site.assets import lean
+from handbook_site.overlay import found_in
+
 # Of the theme's 2.5 MB, source maps and the search of other languages are most, and never loaded.
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
+
+MARK = re.compile(r'<img src="[^"]*" alt="logo">')
+NOT_A_DRAWING = re.compile(r"<(?:script|style|foreignObject|image|use|[?!])|\s(?:on\w+|id|class)=", re.I)
+LARGE = 4_000  # characters, which would stand in every page
+
+COLOURS = "assets/colours.js"
+PALETTE = '<form class="md-header__option" data-md-component="palette">'
+PALETTE_SCRIPT = re.compile(r"<script>var palette=.*?</script>", re.DOTALL)
+HIDDEN = re.compile(r'(<label class="[^"]*" title="[^"]*" for="__palette_\d+") hidden>')
 
 
 def list_only_visible(theme) -> None:
@@ -57,6 +69,35 @@ def without_theme_search(html: str) -> str:
     return html.replace(' data-md-component="search" role="dialog"', ' role="dialog"', 1).replace(
         '<form class="md-search__form" name="search">', '<form class="md-search__form">', 1
     )
+
+
+def with_mark(html: str, config) -> str:
+    """Put the site's mark into a page where the theme shows it as a picture, which is a document of its own.
+
+    Only a drawing in the site's own folders is put in; what it is called is said by the link around it.
+    """
+    file = found_in(config, config.theme.get("logo") or "")
+    if file.suffix != ".svg" or not file.is_file():
+        return html
+    drawing = " ".join(re.sub(r"<title>.*?</title>", "", file.read_text(encoding="utf-8")).split())
+    if len(drawing) > LARGE or NOT_A_DRAWING.search(drawing):
+        return html
+    return MARK.sub(lambda _: drawing.replace("<svg ", '<svg aria-hidden="true" ', 1), html)
+
+
+def with_own_colours(html: str, config) -> str:
+    """Take the theme's script off the choice between its two colour schemes.
+
+    It asks a whole page's style three times before the page is read. Ours asks once, follows the system until
+    somebody chooses, and keeps the choice in the theme's form: see `docs/assets/scheme.js`.
+    """
+    file = found_in(config, COLOURS)
+    if PALETTE not in html or not PALETTE_SCRIPT.search(html) or not file.is_file():
+        return html
+    html = HIDDEN.sub(r"\1>", html.replace(PALETTE, '<form class="md-header__option">', 1))
+    script = lean(file.read_text(encoding="utf-8"))
+    html = PALETTE_SCRIPT.sub(lambda _: f"<script>{script}</script>", html, count=1)
+    return html.replace("</head>", '<meta name="color-scheme" content="light"></head>', 1)
 
 
 def without_days(sitemap: str) -> str:

@@ -64,7 +64,7 @@ def test_the_page_still_changes_from_light_to_dark(browser, site):
     ask = "return document.body.getAttribute('data-md-color-scheme')"
     before = browser.execute_script(ask)
     browser.execute_script(
-        "document.querySelector('label.md-header__button[for^=__palette]:not([hidden])').click()"
+        "[...document.querySelectorAll('label[for^=__palette]')].find(n => n.checkVisibility()).click()"
     )
     time.sleep(0.3)
     assert {before, browser.execute_script(ask)} == {"default", "slate"}

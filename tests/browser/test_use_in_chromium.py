@@ -175,6 +175,30 @@ def test_the_colours_follow_the_system_until_the_reader_chooses(browser, site):
         assert scheme(browser) == "default", "what was chosen stays"
 
 
+@pytest.mark.parametrize("dark", [False, True])
+def test_the_colours_are_there_before_any_script_file(browser, site, tmp_path, dark):
+    """Else a dark room is lit up by each page that is opened."""
+    for name in ("assets", "index.html"):
+        whole = Path(site) / name
+        shutil.copytree(whole, tmp_path / name) if whole.is_dir() else shutil.copy(whole, tmp_path / name)
+    for script in (tmp_path / "assets").rglob("*.js"):
+        script.unlink()
+    open_page(browser, tmp_path, "index.html", dark=dark)
+    assert scheme(browser) == ("slate" if dark else "default")
+    canvas = browser.execute_script("return document.querySelector('meta[name=color-scheme]').content")
+    assert canvas == ("dark" if dark else "light")
+
+
+def test_the_colours_change_by_key_and_keep_the_focus(browser, site):
+    open_page(browser, site, "index.html")
+    browser.execute_script("document.querySelector('input[name=__palette]:checked').focus()")
+    for wanted in ("slate", "default"):
+        press(browser, Keys.ENTER)
+        assert scheme(browser) == wanted
+        assert browser.execute_script("return document.activeElement.checked")
+    assert browser.current_url.endswith("index.html")
+
+
 @pytest.mark.parametrize("width", [360, 1280])
 @pytest.mark.long
 def test_the_menu_opens_a_section_where_it_stands(browser, site, width):

@@ -553,6 +553,8 @@ declare namespace HB {
       trials(): number;
     };
     steps: number[] | null;
+    /* colours.js: before a page is drawn */
+    colours?(asked?: HTMLInputElement): void;
     /* handbook.js */
     store: Store;
     prefersUS(): boolean;
