@@ -1,6 +1,7 @@
 """Tables on a phone of 360 px, in Chromium: what fits, what stays in sight, what becomes cards."""
 
 import time
+from pathlib import Path
 
 import pytest
 from selenium.webdriver.common.by import By
@@ -158,3 +159,19 @@ def test_the_head_tells_the_page_and_the_chosen_piece(browser, site, page):
         assert head["seen"]
         assert head["high"] >= 44
         browser.execute_script(TO_US)
+
+
+@pytest.mark.long
+def test_no_title_is_cut_in_a_narrow_head(browser, site):
+    """In US units, whose button is the wider one."""
+    open_page(browser, site, "index.html", width=WIDTH)
+    browser.execute_script("HB.store.set('units', 'us')")
+    cut = []
+    pages = [path.relative_to(site).as_posix() for path in sorted(site.rglob("*.html"))]
+    for page in pages:
+        if page in ("404.html", "handbook.html"):
+            continue
+        open_page(browser, site, page, width=WIDTH)
+        if browser.execute_script(HEAD)["cut"]:
+            cut.append(page)
+    assert cut == []
