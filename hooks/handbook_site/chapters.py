@@ -51,7 +51,7 @@ STAMP = re.compile(
     r'<p class="hb-edition"[^>]*>.*?(Sheet <span class="hb-code">[^<]*</span>\.)</p>', re.DOTALL
 )
 DESK = re.compile(r'<div id="hb-desk">.*?</div>', re.DOTALL)
-SHEET_CHECK = re.compile(r'<div id="hb-sheet-check">.*?</div>\s*</div>(?:\s*<p>Without scripts,)?', re.DOTALL)
+SHEET_CHECK = re.compile(r'<div id="hb-sheet-check">.*?</div>\s*</div>', re.DOTALL)
 
 
 @dataclass
@@ -167,7 +167,7 @@ def for_the_book(chapter: Chapter) -> str:
     there = escape(chapter.url)
     html = DESK.sub(lambda _: ONLY_THERE % ("This works", there), html)
     html = STAMP.sub(r'<p class="hb-edition">\1</p>', re.sub(r"\n[ \t]+", "\n", html))
-    html = SHEET_CHECK.sub(lambda _: ONLY_THERE % ("A code can be tried", there) + "<p>Here,", html)
+    html = SHEET_CHECK.sub(lambda _: ONLY_THERE % ("A code can be tried", there), html)
 
     for name in LEFT_TO_THE_SITE:
         found = re.search(rf'<section class="hb-table" id="table-{name}"[^>]*>', html)

@@ -1,7 +1,6 @@
 """Tables on a phone of 360 px, in Chromium: what fits, what stays in sight, what becomes cards."""
 
 import time
-from pathlib import Path
 
 import pytest
 from selenium.webdriver.common.by import By
