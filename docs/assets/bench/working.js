@@ -17,6 +17,7 @@
     for (const input of declared.inputs) {
       if (typeof values[input.name] === "number") known[input.name] = worked(values[input.name], GIVEN);
     }
+    const lines = new Set(); // what two lines look up is told once
     inMetric(bench);
     for (const item of HB.all("[data-step]", bench)) {
       const value = steps[Number(item.getAttribute("data-step"))];
@@ -30,6 +31,8 @@
       for (const told of HB.all(".hb-told", item)) putIn(told, known);
       for (const said of HB.all(".hb-expr", item)) behind(said, known, text);
       if (name) known[name] = text;
+      item.hidden = lines.has(item.textContent);
+      lines.add(item.textContent);
     }
   };
 
