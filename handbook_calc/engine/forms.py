@@ -357,12 +357,14 @@ def _working_html(answer: Answer) -> str:
 def _line_html(line: Line, step: Step | None) -> str:
     """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types."""
     said = ""
-    if phrases.text(line.said) != line.words:
+    if not line.is_plain:
         kind = "hb-told" if phrases.is_told(line.said) else "hb-expr"  # what is told has its numbers in it
         known = (step.known if step else {}) if phrases.is_told(line.said) else None
         said = f'{"= " if line.words else ""}<span class="{kind}">{phrases.markup(line.said, known)}</span> '
     name = f' data-name="{line.name}"' if line.name else ""
     unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
+    apart = " ".join(phrases.apart(line.said))
+    name += f' data-apart="{apart}"' if apart else ""
     shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
     hidden = "" if step else " hidden"
     words = f"{escape(line.words)} " if line.words else ""

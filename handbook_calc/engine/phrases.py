@@ -137,7 +137,7 @@ def words_of() -> dict[tuple[str, str], str]:
 
 @cache
 def rows() -> dict[tuple[str, str], tuple[str, str]]:
-    """Return (calculation, stage or nothing; what the code calls it) -> its words or nothing, its unit or nothing.
+    """Return (calculation, stage or nothing; what the code calls it) -> its words and its unit, or nothing.
 
     Raises:
         ValueError: a row is not complete, or stands twice.
@@ -147,8 +147,6 @@ def rows() -> dict[tuple[str, str], tuple[str, str]]:
     for line, row in lines[1:]:
         if len(row) != 4 or not row[1] or not (row[2] or row[3]):
             raise ValueError(f"{FILE}:{line}: a row is where, what the code calls it, its words, its unit")
-        if row[3]:
-            quantities.known(row[3])
         if (row[0], row[1]) in found:
             raise ValueError(f"{FILE}:{line}: {row[1]} stands twice")
         found[row[0], row[1]] = row[2], row[3]
@@ -168,7 +166,7 @@ class Reader:
         self.scope = kernel.__globals__
         self.places = (calculation, kernel.__module__.rpartition(".")[2], "")
         self.used = used if used is not None else set()
-        self.set = _numbers_set(kernels.tree(kernel)[0])
+        self.set, self.started = _numbers_set(kernels.tree(kernel)[0])
         self.found: dict[str, Found] = {}
 
     def line(self, node: ast.expr):
@@ -367,8 +365,11 @@ def _is_call(node, name: str) -> bool:
     return isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == name
 
 
-def _numbers_set(tree: ast.FunctionDef) -> dict[str, float]:
-    """Return the names that a formula sets once and for all to a number that is written out."""
+def _numbers_set(tree: ast.FunctionDef) -> tuple[dict[str, float], set[str]]:
+    """Return the names that a formula sets once and for all to a number that is written out, and the rest.
+
+    The rest are those that it sets to such a number and to something else.
+    """
     found: dict[str, list] = {argument.arg: [None] for argument in tree.args.args}
     for node in ast.walk(tree):
         if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
@@ -376,11 +377,9 @@ def _numbers_set(tree: ast.FunctionDef) -> dict[str, float]:
         if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
             value = node.value.value if isinstance(node.value, ast.Constant) else None
             found.setdefault(node.targets[0].id, []).append(value)
-    return {
-        name: values[0]
-        for name, values in ((name, [v for v in values if v is not None]) for name, values in found.items())
-        if len(found[name]) == 2 and len(values) == 1 and type(values[0]) in (int, float)
-    }
+    numbers = {name: [v for v in values if type(v) in (int, float)] for name, values in found.items()}
+    once = {name: values[0] for name, values in numbers.items() if len(values) == 1 and len(found[name]) == 2}
+    return once, {name for name, values in numbers.items() if values and name not in once}
 
 
 # ---- from the parts to text, and to the markup of a page ----
@@ -407,8 +406,8 @@ def _holds(part, values: Mapping[str, str] | None = None) -> int:
         return WHOLE if alone else 0
     if isinstance(part, Found) and not (part.words or values):
         return 0
-    if isinstance(part, Named | Found | Constant) and " " in text(part, values):
-        return POWER  # a power of several words is told by brackets
+    if isinstance(part, Named | Found | Constant) and re.search("[ ×]", text(part, values)):
+        return POWER  # a power of several words, or of a number with a power of ten, is told by brackets
     return WHOLE
 
 
@@ -428,7 +427,7 @@ def text(part, values: Mapping[str, str] | None = None) -> str:
         known = values is not None and part.name in values
         return _with_unit(_signed(values[part.name]), part.unit) if known else part.words  # pyright: ignore[reportOptionalSubscript] - known says that it is there
     if isinstance(part, Phrase):
-        return "".join(_in_words(inner, values) for inner in part.parts)
+        return "".join(_in_words(inner, values, part.told) for inner in part.parts)
     if isinstance(part, Minus):
         return f"−{_held(part.part, SIGN, values)}"
     if isinstance(part, Power):
@@ -444,9 +443,9 @@ def text(part, values: Mapping[str, str] | None = None) -> str:
     return f"{_held(part.left, least, values)} {part.sign} {_held(part.right, behind, values)}"
 
 
-def _in_words(part, values) -> str:
+def _in_words(part, values, told) -> str:
     """Return a part between words: a choice is set apart by brackets, and a constant tells its number."""
-    if isinstance(part, Constant):
+    if isinstance(part, Constant) and (told or values is None):
         return f"{part.words} ({worked(part.value)})"
     inner = text(part, values)
     return f"({inner})" if isinstance(part, Phrase) and part.choice else inner
@@ -473,6 +472,17 @@ def _with_unit(number: str, unit: str) -> str:
     return f"{number}{NBSP}{unit}" if unit else number
 
 
+def apart(part) -> tuple[str, ...]:
+    """Return the names of the two numbers of which a line is the difference, or nothing."""
+    if isinstance(part, Phrase) and part.parts and not part.told:
+        return apart(part.parts[0])
+    if isinstance(part, Sign) and part.sign == "−":
+        sides = (part.left, part.right)
+        names = [side.name for side in sides if isinstance(side, Named | Found)]
+        return tuple(names) if len(names) == len(sides) else ()
+    return ()
+
+
 def is_told(part) -> bool:
     """Tell whether a line is a sentence: it is printed once, with its numbers in it."""
     return isinstance(part, Phrase) and part.told
@@ -487,7 +497,7 @@ def markup(part, values: Mapping[str, str] | None = None) -> str:
     if isinstance(part, str):
         return escape(part)
     if isinstance(part, Phrase):
-        return "".join(_marked_in_words(inner, values) for inner in part.parts)
+        return "".join(_marked_in_words(inner, values, part.told) for inner in part.parts)
     if isinstance(part, Named):
         words = "" if values is None else f' data-w="{escape(part.words)}"'
         return f"<span{_data(part)}{words}>{escape(text(part, values))}</span>"
@@ -498,9 +508,10 @@ def markup(part, values: Mapping[str, str] | None = None) -> str:
     return f"<math>{_math(part)}</math>"
 
 
-def _marked_in_words(part, values) -> str:
+def _marked_in_words(part, values, told) -> str:
     if isinstance(part, Constant):
-        return escape(_in_words(part, values))
+        words = escape(_in_words(part, values, told))
+        return words if told else f"<span{_data(part)}>{words}</span>"
     inner = markup(part, values)
     return f"({inner})" if isinstance(part, Phrase) and part.choice else inner
 
@@ -544,7 +555,9 @@ def _math(part) -> str:
 
 def _math_held(part, least: int) -> str:
     inner = _math(part)
-    return inner if isinstance(part, Found) or _holds(part) >= least else f"<mrow><mo>(</mo>{inner}<mo>)</mo></mrow>"
+    if isinstance(part, Found) or _holds(part) >= least:  # what was found has its brackets among its words
+        return inner
+    return f"<mrow><mo>(</mo>{inner}<mo>)</mo></mrow>"
 
 
 def _edged(words: str) -> str:

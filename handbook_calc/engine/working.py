@@ -17,6 +17,8 @@ from handbook_calc.engine.calculation import Calculation
 from handbook_calc.engine.kinds import NUMBERS, UNKNOWN, Kinds
 from handbook_calc.engine.phrases import NBSP
 
+CLOSE = 10  # a difference that is so many times smaller than its numbers loses digits
+
 
 @dataclass(frozen=True)
 class Line:
@@ -39,18 +41,30 @@ class Line:
     result: str
     unit: str
 
-    def value(self, number: float) -> str:
-        """Return what the line comes to, as it is printed."""
-        text = phrases.worked(number)
+    @property
+    def is_plain(self) -> bool:
+        """Tell whether there is nothing to say between what is set and what it comes to."""
+        return isinstance(self.said, phrases.Figure) or phrases.text(self.said) == self.words
+
+    def with_unit(self, text: str) -> str:
+        """Return what the line comes to, printed before, with its unit."""
         return f"{text}{NBSP}{self.unit}" if self.unit else text
 
 
 @dataclass(frozen=True)
 class Step:
-    """A line that was used: the line, the value it took, and the printed numbers of what came before."""
+    """A line that was used.
+
+    Attributes:
+        line: the line.
+        value: what it came to.
+        shown: the same as it is printed.
+        known: the printed numbers of what came before.
+    """
 
     line: Line
     value: float
+    shown: str
     known: dict[str, str]
 
     @property
@@ -58,20 +72,15 @@ class Step:
         """Return the line's place among the lines that are noted."""
         return self.line.number
 
-    @property
-    def shown(self) -> str:
-        """Return the value as it is printed."""
-        return self.line.value(self.value)
-
     def __str__(self) -> str:
         said = self.line.said
         filled = phrases.text(said, self.known)
         found = [self.line.words]
         if phrases.is_told(said):
             found.append(filled)
-        else:
+        elif not self.line.is_plain:
             found.append(phrases.text(said))
-            found += [] if filled == phrases.worked(self.value) else [filled]
+            found += [] if filled == self.shown.partition(NBSP)[0] else [filled]
         found.append(self.shown)
         # what stands twice in a row says nothing more
         return " = ".join(one for one, before in zip(found, ["", *found], strict=False) if one != before)
@@ -84,11 +93,13 @@ class Noted(NamedTuple):
         name: what the code sets; empty for what the formula gives back.
         expression: what it is set to; what is noted inside it stands there by its name.
         where: the condition under which it was set so, or None.
+        given_back: it stands in what the formula gives back.
     """
 
     name: str
     expression: ast.expr
     where: ast.expr | None = None
+    given_back: bool = False
 
 
 class Noting(ast.NodeTransformer):
@@ -96,7 +107,8 @@ class Noting(ast.NodeTransformer):
 
     What is looked up, or found by a helper, inside a line is a step of its own before that line, and of a
     choice each way is. Steps are counted in that order; `lines` holds what each is about. What is found by
-    trial, in a loop, is noted where a line uses it; the place that a `place_in_list` finds is no step.
+    trial, in a loop, or begins as a plain number, is noted where a line uses it; the place that a
+    `place_in_list` finds is no step.
 
     Arguments:
         note: name of the function that notes.
@@ -116,6 +128,8 @@ class Noting(ast.NodeTransformer):
             for node in ast.walk(loop)
             if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)
         }
+        # No line of their own has told these when a line uses them.
+        self.untold = self.moving | reader.started
         self.lines: list[Noted] = []
 
     def visit_For(self, node):
@@ -125,9 +139,9 @@ class Noting(ast.NodeTransformer):
         return node
 
     def visit_Assign(self, node):
-        if len(node.targets) == 1 and isinstance(node.targets[0], ast.Name):
-            if node.targets[0].id not in self.moving:
-                node.value = self._line(node.targets[0].id, node.value)
+        target = node.targets[0]
+        if len(node.targets) == 1 and isinstance(target, ast.Name) and target.id not in self.moving:
+            node.value = self._line(target.id, node.value)
         return node
 
     def visit_Return(self, node):
@@ -135,21 +149,21 @@ class Noting(ast.NodeTransformer):
             for i, (key, value) in enumerate(zip(node.value.keys, node.value.values, strict=True)):
                 stands = isinstance(value, ast.Name) and value.id not in self.moving  # it was a line already
                 if isinstance(key, ast.Constant) and not stands:
-                    node.value.values[i] = self._line(str(key.value), value)
+                    node.value.values[i] = self._line(str(key.value), value, given_back=True)
         elif node.value is not None and not isinstance(node.value, ast.Name):
-            node.value = self._line("", node.value)
+            node.value = self._line("", node.value, given_back=True)
         return node
 
-    def _line(self, name, value, where=None):
+    def _line(self, name, value, where=None, given_back=False):
         if isinstance(value, ast.IfExp) and not self.reader.has_words(value) and self._is_number(value):
-            value.body = self._line(name, value.body, value.test)
-            value.orelse = self._line(name, value.orelse, ast.UnaryOp(ast.Not(), value.test))
+            value.body = self._line(name, value.body, value.test, given_back)
+            value.orelse = self._line(name, value.orelse, ast.UnaryOp(ast.Not(), value.test), given_back)
             return value
         if not self._is_number(value) and not (where and isinstance(value, ast.Constant)):
             return value
         if not self.reader.has_words(value):
             self._look_inside(value)
-        return self._noted(name, value, where)
+        return self._noted(name, value, where, given_back)
 
     def _look_inside(self, node) -> None:
         for field, value in ast.iter_fields(node):
@@ -160,15 +174,15 @@ class Noting(ast.NodeTransformer):
 
     def _found(self, node):
         if isinstance(node, ast.Name):
-            trial = node.id in self.moving and self._is_number(node)
-            return self._noted(node.id, node) if trial else node
+            untold = node.id in self.untold and self._is_number(node)
+            return self._noted(node.id, node) if untold else node
         if self.reader.has_words(node):
             return self._noted(f"_{len(self.lines)}", node) if self._is_number(node) else node
         self._look_inside(node)
         return node
 
-    def _noted(self, name, value, where=None):
-        self.lines.append(Noted(name, _Read(self).visit(copy.deepcopy(value)), where))
+    def _noted(self, name, value, where=None, given_back=False):
+        self.lines.append(Noted(name, _Read(self).visit(copy.deepcopy(value)), where, given_back))
         step = ast.Constant(len(self.lines) - 1)
         return ast.Call(ast.Name(self.note, ast.Load()), [step, value], [])
 
@@ -190,7 +204,7 @@ class _Read(ast.NodeTransformer):
     def visit_Call(self, node):
         if isinstance(node.func, ast.Name) and node.func.id == self.noting.note:
             step = node.args[0]
-            assert isinstance(step, ast.Constant)
+            assert isinstance(step, ast.Constant) and isinstance(step.value, int)
             return ast.Name(self.noting.lines[step.value].name, ast.Load())
         return self.generic_visit(node)
 
@@ -217,7 +231,7 @@ def lines_of(calculation: Calculation) -> tuple[Line | None, ...]:
     own = {result.name: quantities.label(result.unit) for result in calculation.results}
     (first, *others) = own
     found: list[Line | None] = []
-    for number, (name, expression, where) in enumerate(noted(calculation)[1]):
+    for number, (name, expression, where, returned) in enumerate(noted(calculation)[1]):
         result = name or ("" if others else first)
         try:
             said = reader.line(expression)
@@ -225,10 +239,12 @@ def lines_of(calculation: Calculation) -> tuple[Line | None, ...]:
             found.append(None)
             continue
         if inside(name):
+            assert isinstance(said, phrases.Phrase)
             reader.found[name] = phrases.Found(name, said)
             found.append(Line(number, name, said, "", "", reader.unit(expression)))
             continue
-        given_back = result if result in own and _is_given_back(calculation.kernel, name, first) else ""
+        returned = returned or _is_given_back(calculation.kernel, name, first)
+        given_back = result if result in own and returned else ""
         called = reader.name(result)
         if result in own and result in calculation.names:
             called += " sought"  # not the one that was given: time sought = time · ...
@@ -244,18 +260,14 @@ def inside(name: str) -> bool:
 
 def _is_given_back(kernel, name: str, first: str) -> bool:
     """Tell whether a name of a formula is what it gives back under that name, so that the unit is its own."""
-    tree = ast.parse(textwrap.dedent(inspect.getsource(kernel)))
-    if not name:
-        return True
-    for node in ast.walk(tree):
+    for node in ast.walk(ast.parse(textwrap.dedent(inspect.getsource(kernel)))):
         if not isinstance(node, ast.Return):
             continue
         if isinstance(node.value, ast.Name) and node.value.id == name == first:
             return True
         if isinstance(node.value, ast.Dict):
             for key, value in zip(node.value.keys, node.value.values, strict=True):
-                same = not isinstance(value, ast.Name) or value.id == name
-                if isinstance(key, ast.Constant) and key.value == name and same:
+                if isinstance(key, ast.Constant) and key.value == name == getattr(value, "id", ""):
                     return True
     return False
 
@@ -269,24 +281,46 @@ def working(calculation: Calculation, values: dict) -> list[Step]:
     """
     code, _ = noted(calculation)
     lines = lines_of(calculation)
-    steps: dict[str, Step] = {}
-    known = {
-        name: phrases.worked(value, phrases.GIVEN) for name, value in values.items() if _is_figure(value)
-    }
+    used: list[tuple[Line, float]] = []
 
     def note(number, value):
         line = lines[number]
         if line and _is_figure(value):
-            step = Step(line, value, dict(known))
-            steps.setdefault(str(step), step)  # what two lines look up is told once
-            if line.name:
-                known[line.name] = phrases.worked(value)
+            used.append((line, value))
         return value
 
     scope = dict(calculation.kernel.__globals__, __note=note)
     exec(code, scope)  # the code is the package's own formula, read from its own file
     calculation._compute([values[name] for name in calculation.names], scope[calculation.kernel.__name__])
+    numbers = {name: value for name, value in values.items() if _is_figure(value)}
+    return _told(used, numbers)
+
+
+def _told(used: list[tuple[Line, float]], given: dict[str, float]) -> list[Step]:
+    """Return the lines that were used as steps; what two of them look up is told once."""
+    close = _close(used, given)
+    known = {name: phrases.worked(value, phrases.GIVEN) for name, value in given.items()}
+    steps: dict[str, Step] = {}
+    for line, value in used:
+        text = phrases.worked(value, phrases.GIVEN if line.name in close else phrases.FOUND)
+        step = Step(line, value, line.with_unit(text), dict(known))
+        steps.setdefault(str(step), step)
+        if line.name:
+            known[line.name] = text
     return list(steps.values())
+
+
+def _close(used: list[tuple[Line, float]], given: dict[str, float]) -> set[str]:
+    """Return the names of numbers that lie so close together that their difference needs more digits."""
+    numbers, found = dict(given), set()
+    for line, value in used:
+        names = phrases.apart(line.said)
+        one, other = [numbers.get(name, 0) for name in names] or (0, 0)
+        if abs(one - other) * CLOSE < abs(one):
+            found |= set(names)
+        if line.name:
+            numbers[line.name] = value
+    return found
 
 
 def _is_figure(value) -> bool:

@@ -7,6 +7,7 @@
   const MATHS = "http://www.w3.org/1998/Math/MathML";
   const GIVEN = 7; // digits of what was given, and of what was found, as engine/phrases.py prints them
   const FOUND = 5;
+  const CLOSE = 10; // as in engine/working.py
 
   /** @param {number} number @param {number} digits */
   const worked = (number, digits) => HB.numerals.worked(number, digits).replace("-", "−");
@@ -18,13 +19,15 @@
       if (typeof values[input.name] === "number") known[input.name] = worked(values[input.name], GIVEN);
     }
     const lines = new Set(); // what two lines look up is told once
+    const items = HB.all("[data-step]", bench);
+    const close = tooClose(items, values, steps);
     inMetric(bench);
-    for (const item of HB.all("[data-step]", bench)) {
+    for (const item of items) {
       const value = steps[Number(item.getAttribute("data-step"))];
       item.hidden = typeof value !== "number";
       if (typeof value !== "number") continue;
       const name = item.getAttribute("data-name");
-      const text = worked(value, FOUND);
+      const text = worked(value, close.has(name) ? GIVEN : FOUND);
       const shown = HB.one(".hb-step", item);
       const unit = shown.getAttribute("data-u");
       shown.textContent = `= ${unit ? `${text}\u00a0${unit}` : text}`;
@@ -35,6 +38,21 @@
       lines.add(item.textContent);
     }
   };
+
+  /* The names of numbers that lie so close together that their difference needs more digits. */
+  /** @param {HTMLElement[]} items @param {Record<string, any>} values @param {any[]} steps */
+  function tooClose(items, values, steps) {
+    const numbers = { ...values };
+    const found = new Set();
+    for (const item of items) {
+      const value = steps[Number(item.getAttribute("data-step"))];
+      const names = (item.getAttribute("data-apart") || "").split(" ");
+      const [one, other] = names.map((name) => numbers[name]);
+      if (Math.abs(one - other) * CLOSE < Math.abs(one)) names.forEach(found.add, found);
+      if (typeof value === "number") numbers[item.getAttribute("data-name") || "-"] = value;
+    }
+    return found;
+  }
 
   /* A formula with its numbers, behind the same in words; left out where it would say the value once more. */
   /** @param {HTMLElement} said @param {Record<string, string>} known @param {string} value */
@@ -61,7 +79,8 @@
         continue;
       }
       const unit = node.getAttribute("data-u");
-      const number = given.startsWith("−") ? `(${given})` : given;
+      const raised = given.includes("×") && /** @type {Element} */ (node.parentNode).localName === "msup";
+      const number = raised || given.startsWith("−") ? `(${given})` : given;
       const text = unit ? `${number}\u00a0${unit}` : number;
       if (node.namespaceURI !== MATHS) node.textContent = text;
       else {
