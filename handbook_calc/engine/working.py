@@ -204,7 +204,8 @@ class _Read(ast.NodeTransformer):
     def visit_Call(self, node):
         if isinstance(node.func, ast.Name) and node.func.id == self.noting.note:
             step = node.args[0]
-            assert isinstance(step, ast.Constant) and isinstance(step.value, int)
+            assert isinstance(step, ast.Constant)
+            assert isinstance(step.value, int)
             return ast.Name(self.noting.lines[step.value].name, ast.Load())
         return self.generic_visit(node)
 
