@@ -4,7 +4,6 @@
 (function (HB) {
   "use strict";
 
-  const MATHS = "http://www.w3.org/1998/Math/MathML";
   const GIVEN = 7; // digits of what was given, and of what was found, as engine/phrases.py prints them
   const FOUND = 5;
   const CLOSE = 10; // as in engine/working.py
@@ -15,44 +14,39 @@
   HB.working = function (bench, declared, values, steps) {
     /** @type {Record<string, string>} */
     const known = {};
-    for (const input of declared.inputs) {
-      if (typeof values[input.name] === "number") known[input.name] = worked(values[input.name], GIVEN);
+    for (const { name } of declared.inputs) {
+      if (typeof values[name] === "number") known[name] = worked(values[name], GIVEN);
     }
-    const lines = new Set(); // what two lines look up is told once
     const items = HB.all("[data-step]", bench);
-    const close = tooClose(items, values, steps);
+    const close = new Set(); // the names of numbers whose difference needs more digits
+    const numbers = { ...values };
+    for (const { dataset } of items) {
+      const names = (dataset.apart || "").split(" ");
+      const [one, other] = names.map((/** @type {string} */ name) => numbers[name]);
+      if (Math.abs(one - other) * CLOSE < Math.abs(one)) names.forEach(close.add, close);
+      const value = steps[Number(dataset.step)];
+      if (value !== undefined) numbers[dataset.name || ""] = value;
+    }
+    const told = new Set(); // what two lines look up is told once
     inMetric(bench);
     for (const item of items) {
-      const value = steps[Number(item.getAttribute("data-step"))];
+      const { step, name } = item.dataset;
+      const value = steps[Number(step)];
       item.hidden = typeof value !== "number";
-      if (typeof value !== "number") continue;
-      const name = item.getAttribute("data-name");
+      if (item.hidden) continue;
       const text = worked(value, close.has(name) ? GIVEN : FOUND);
       const shown = HB.one(".hb-step", item);
-      const unit = shown.getAttribute("data-u");
+      const unit = shown.dataset.u;
       shown.textContent = `= ${unit ? `${text}\u00a0${unit}` : text}`;
-      for (const told of HB.all(".hb-told", item)) putIn(told, known);
-      for (const said of HB.all(".hb-expr", item)) behind(said, known, text);
+      for (const said of HB.all(".hb-told, .hb-expr", item)) {
+        if (said.className === "hb-told") putIn(said, known);
+        else behind(said, known, text);
+      }
       if (name) known[name] = text;
-      item.hidden = lines.has(item.textContent);
-      lines.add(item.textContent);
+      item.hidden = told.has(item.textContent);
+      told.add(item.textContent);
     }
   };
-
-  /* The names of numbers that lie so close together that their difference needs more digits. */
-  /** @param {HTMLElement[]} items @param {Record<string, any>} values @param {any[]} steps */
-  function tooClose(items, values, steps) {
-    const numbers = { ...values };
-    const found = new Set();
-    for (const item of items) {
-      const value = steps[Number(item.getAttribute("data-step"))];
-      const names = (item.getAttribute("data-apart") || "").split(" ");
-      const [one, other] = names.map((name) => numbers[name]);
-      if (Math.abs(one - other) * CLOSE < Math.abs(one)) names.forEach(found.add, found);
-      if (typeof value === "number") numbers[item.getAttribute("data-name") || "-"] = value;
-    }
-    return found;
-  }
 
   /* A formula with its numbers, behind the same in words; left out where it would say the value once more. */
   /** @param {HTMLElement} said @param {Record<string, string>} known @param {string} value */
@@ -72,22 +66,15 @@
   function putIn(said, known) {
     for (const node of HB.all("[data-n], [data-v]", said)) {
       const constant = node.getAttribute("data-v");
-      const given =
-        constant === null ? known[node.getAttribute("data-n") || ""] : worked(Number(constant), FOUND);
+      const given = constant ? worked(Number(constant), FOUND) : known[node.getAttribute("data-n") || ""];
       if (given === undefined) {
         node.textContent = node.getAttribute("data-w") || node.textContent;
         continue;
       }
       const unit = node.getAttribute("data-u");
-      const raised = given.includes("×") && /** @type {Element} */ (node.parentNode).localName === "msup";
-      const number = raised || given.startsWith("−") ? `(${given})` : given;
-      const text = unit ? `${number}\u00a0${unit}` : number;
-      if (node.namespaceURI !== MATHS) node.textContent = text;
-      else {
-        const figure = document.createElementNS(MATHS, "mn");
-        figure.textContent = text;
-        node.replaceWith(figure);
-      }
+      const held = node.matches("msup > *") ? /[−×]/ : /^−/; // a power of ten is no power's whole base
+      const number = held.test(given) ? `(${given})` : given;
+      node.textContent = unit ? `${number}\u00a0${unit}` : number;
     }
   }
 
