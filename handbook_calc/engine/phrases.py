@@ -489,7 +489,7 @@ def is_told(part) -> bool:
 
 
 def markup(part, values: Mapping[str, str] | None = None) -> str:
-    """Return a line as HTML: words as words, which a narrow screen can wrap, and signs as MathML.
+    """Return a line as HTML: what stands in a row as text, which a narrow screen wraps, the rest as MathML.
 
     Each name and constant carries what the page needs to put its number in. With `values` the numbers
     stand in it already, and the names beside them.
@@ -505,7 +505,32 @@ def markup(part, values: Mapping[str, str] | None = None) -> str:
         return f"<span{_data(part)}>{escape(text(part, values if isinstance(part, Found) else None))}</span>"
     if isinstance(part, Figure):
         return escape(text(part))
+    if isinstance(part, Sign | Minus) and not any(map(_is_high, parts_of(part))):
+        return _in_a_row(part, values)
     return f"<math>{_math(part)}</math>"
+
+
+def _is_high(part) -> bool:
+    """Tell whether a part is drawn higher than a line of text: a fraction, a power, a root."""
+    return isinstance(part, Power | Around) or (isinstance(part, Sign) and part.sign == "÷")
+
+
+def _in_a_row(part, values) -> str:
+    if isinstance(part, Minus):
+        return f"−{_marked_held(part.part, SIGN, values)}"
+    if not isinstance(part, Sign):
+        return markup(part, values)
+    least = SUM if part.sign in "+−" else PRODUCT
+    behind = _marked_held(part.right, least + (part.sign == "−"), values)
+    return f"{_marked_held(part.left, least, values)} {part.sign} {behind}"
+
+
+def _marked_held(part, least: int, values) -> str:
+    if _holds(part) >= least:
+        return _in_a_row(part, values)
+    if isinstance(part, Found):  # a number in its place needs no brackets
+        return f"<span{_data(part)}>({escape(text(part))})</span>"
+    return f"({_in_a_row(part, values)})"
 
 
 def _marked_in_words(part, values, told) -> str:
