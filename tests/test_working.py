@@ -7,7 +7,7 @@ import re
 import textwrap
 
 import pytest
-from pocket_calculator import number, worked_out
+from pocket_calculator import NoSum, number, worked_out
 from support import for_each
 from test_calculators import random_inputs
 from test_catalogue import valid_inputs
@@ -89,6 +89,33 @@ def test_a_reader_with_a_pocket_calculator_finds_what_each_line_comes_to(name):
             continue  # 11.000004 is printed as 11, and rounded up to 12
         off = abs(found.value - comes_to.value)
         assert off <= 1e-3 * abs(comes_to.value) + last, f"{step}: {found.value}"
+
+
+@pytest.mark.parametrize(
+    ("said", "value"),
+    [("2 · (90 + 46) · 6", 1632), ("1 − 2 − 3", -4), ("8 ÷ 4 ÷ 2 · 3", 3), ("1 − (−2)", 3), ("−3 · 2", -6), ("(−3)²", 9),
+     ("−3²", -9), ("2 · (3 + 1)²", 32), ("√(9 · 4) − 1", 5), ("ln(1)", 0), ("e to the power of (−0)", 1), ("8×10⁻³ ÷ 2", 0.004),
+     ("(2×10⁻³)²", 4e-6), ("4 to the power of (1 ÷ 2)", 2), ("|2 − 5|", 3), ("the cube root of (9 · 3)", 3),
+     ("(the larger of 2 and 1 + 2) ÷ 6", 0.5), ("the smallest of 3, 2 and 4 ÷ 1", 2), ("5 − 9, but at least 0", 0),
+     ("7 ÷ 2, rounded up to a whole number", 4), ("1 ÷ 2, rounded down to a whole number, but at least 1", 1),
+     ("((7 ÷ 2, rounded down to a whole number) + 1) · 10", 40), ("5, but between 1 and 3", 3)],
+)  # fmt: skip
+def test_the_pocket_calculator_itself(said, value):
+    assert worked_out(said).value == pytest.approx(value, abs=1e-12)
+
+
+@pytest.mark.parametrize("said", ["mass ÷ 3", "3 ÷", "2 · (3 + 1", "1 ÷ 0", "ln(0)", "2 3", ""])
+def test_the_pocket_calculator_takes_no_words(said):
+    with pytest.raises(NoSum):
+        worked_out(said)
+
+
+@pytest.mark.parametrize(
+    ("told", "other"), [("0.33333", "0.3334"), ("1632", "1633"), ("2.5×10⁻⁷", "2.5002×10⁻⁷")]
+)
+def test_a_printed_number_is_no_other_number(told, other):
+    assert number(told).meets(number(told))
+    assert not number(told).meets(number(other))
 
 
 def figures(text):
