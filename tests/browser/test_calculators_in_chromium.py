@@ -228,6 +228,9 @@ TOLD = """return [...document.querySelectorAll('#calc-' + arguments[0] + ' [data
     ("etching", "bath-capacity", {"mass_percent": "11.5"}),
     ("alcohol", "soak-sequence", {"temperature": "15"}),
     ("electrolysis", "electrode-potential", {"reading": "-812.5"}),
+    ("oven", "air-lift", {"mass": "120"}),  # two numbers that lie close together, with digits enough
+    ("storage", "closed-box-humidity", {"humidity": "70"}),
+    ("specimen", "bulk-density", {"air_density": "1.2"}),  # the other way of a choice
 ])  # fmt: skip
 @pytest.mark.long
 def test_working_in_words_is_that_of_the_command_line(browser, site, house, page, name, values):
