@@ -386,18 +386,18 @@ def grit_size(grit):
 )
 def grit_equivalent(grit, system):
     """The grit of the other scale whose size has the smallest ratio to the given one."""
-    size = SIZES[index_of(grit)]
+    given = SIZES[index_of(grit)]
     best = -1
     least = 0.0
     for j in range(len(GRITS)):
         if SYSTEMS[j] == system:
-            apart = max(SIZES[j] / size, size / SIZES[j])
+            apart = max(SIZES[j] / given, given / SIZES[j])
             if best < 0 or apart < least:
                 best = j
                 least = apart
     if least > FARTHEST_EQUIVALENT:
-        refuse("no-equivalent", GRITS[best], size, SIZES[best])
-    difference = (SIZES[best] / size - 1) * 100
+        refuse("no-equivalent", GRITS[best], given, SIZES[best])
+    difference = (SIZES[best] / given - 1) * 100
     return {"grit": GRITS[best], "size": SIZES[best], "difference": difference}
 
 

@@ -310,10 +310,10 @@ def bath_verdict(
     if first_limit > middle_limit or middle_limit > last_limit:
         refuse("limits")
     damp = USUAL_HUMIDITY if humidity is None else humidity
-    warm = USUAL_TEMPERATURE if temperature is None else temperature
     allowed = LEAST_LIMIT if water_limit is None else water_limit
     water = 100
     if mass_percent >= WEAKEST_LAST and (mass_percent >= last_limit or bath == "last"):
+        warm = USUAL_TEMPERATURE if temperature is None else temperature
         place = solvent_place(solvent)
         water = dried(place, group_mixture(solvent, warm), mass_percent, damp / 100, warm)[0]
     rank = 0
@@ -327,14 +327,15 @@ def bath_verdict(
     if mass_percent >= last_limit and water <= allowed:
         rank = 3
         serves_as = "last"
-    needed = 1
-    least = first_limit
-    if bath == "middle":
-        needed = 2
-        least = middle_limit
     if bath == "last":
         needed = 3
         least = last_limit
+    elif bath == "middle":
+        needed = 2
+        least = middle_limit
+    else:
+        needed = 1
+        least = first_limit
     reasons = []
     if rank < needed:
         if mass_percent < least:

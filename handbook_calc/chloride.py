@@ -313,10 +313,8 @@ OPTIONAL_ALKALI = (
 )  # fmt: skip
 
 
-def spent_limit(limit, salt, strength, chloride_share, temperature):
-    """Return the chloride in mg/L at which a bath is spent: as given, or the share of its hydroxide."""
-    if limit is not None:
-        return limit
+def spent_limit(salt, strength, chloride_share, temperature):
+    """Return the chloride in mg/L at which a bath is spent, the share of its hydroxide; None if not known."""
     if salt is None or strength is None or chloride_share is None or temperature is None:
         return None
     return bath_chloride_limit(salt, strength, chloride_share, temperature)
@@ -367,7 +365,7 @@ WHOLE_PIECE = "a week at that rate would draw out more chloride than the piece w
 def chloride_ledger(readings, piece_mass, salt, strength, temperature, chloride_share):
     """Reading less blank, times the litres, bath by bath."""
     check_blanks(readings)
-    limit = spent_limit(None, salt, strength, chloride_share, temperature)
+    limit = spent_limit(salt, strength, chloride_share, temperature)
     spent = None if limit is None else 0
     released = 0
     released_most = 0
@@ -556,7 +554,7 @@ def chloride_stop(
         house = [min(least, concentration_limit), min(slowest, mass_limit), max(longest, days)]
         own = [concentration_limit, mass_limit, days]
         return passing_bath(readings, piece_mass, own, house, detection_limit)
-    limit = spent_limit(bath_limit, salt, strength, chloride_share, temperature)
+    limit = spent_limit(salt, strength, chloride_share, temperature) if bath_limit is None else bath_limit
     return failing_bath(last, piece_mass, concentration_limit, mass_limit, days, limit, spoiled)
 
 
@@ -756,7 +754,7 @@ def chloride_forecast(
     chloride_share,
 ):  # fmt: skip
     """Straight line of concentration on the square root of time, solved for the limit."""
-    target = spent_limit(limit, salt, strength, chloride_share, temperature)
+    target = spent_limit(salt, strength, chloride_share, temperature) if limit is None else limit
     if target is None:
         refuse("no-limit")
     if len(readings) < 3:

@@ -888,11 +888,6 @@ def refuse_closed(earliest_recoat, latest_recoat):
         refuse("closed-window")
 
 
-def slowed(time, factor):
-    """Return a time stretched by a factor, or none where the data sheet gives no such time."""
-    return None if time is None else time * factor
-
-
 ENERGIES = ("early_energy", "recoat_energy", "full_energy")
 SHEET_RANGE = ("minimum_temperature", "maximum_temperature", "maximum_humidity")
 
@@ -979,15 +974,16 @@ def cure_window(
     early = slower_by_energy(base_temperature, temperature, early_energy)
     middle = slower_by_energy(base_temperature, temperature, recoat_energy)
     late = slower_by_energy(base_temperature, temperature, full_energy)
-    # A window that closes must not close late: in the cold it is taken to slow down less than curing does.
-    closing = middle
-    if temperature < base_temperature:
-        closing = slower_by_energy(base_temperature, temperature, max(0, recoat_energy - CLOSING_MARGIN))
+    latest_recoat = None
+    if base_latest_recoat is not None:
+        # A window must not close late: in the cold it is taken to slow down less than curing does.
+        energy = max(0, recoat_energy - CLOSING_MARGIN) if temperature < base_temperature else recoat_energy
+        latest_recoat = base_latest_recoat * slower_by_energy(base_temperature, temperature, energy)
     return {
         "touch_dry": base_touch_dry * early,
-        "wet_on_wet_close": slowed(base_wet_on_wet_close, middle),
+        "wet_on_wet_close": None if base_wet_on_wet_close is None else base_wet_on_wet_close * middle,
         "earliest_recoat": base_earliest_recoat * middle,
-        "latest_recoat": slowed(base_latest_recoat, closing),
+        "latest_recoat": latest_recoat,
         "handle": base_handle * middle,
         "full_cure": base_full_cure * late,
     }

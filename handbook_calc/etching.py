@@ -707,13 +707,14 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
     """Three chlorides to one iron, then as after any bath; the crack by its Fourier number."""
     density = ferric_chloride_density(mass_percent, 20)
     chloride = 10 * mass_percent * density * 3 * CHLORIDE / FERRIC_CHLORIDE
-    baths = rinse_baths(1000 * chloride, limit, drag_out, bath)
+    start = 1000 * chloride
+    baths = rinse_baths(start, limit, drag_out, bath)
     crack_left = None
     crack_time = None
     if depth is not None and stand is not None and diffusivity is not None:
         squared = (open_depth(depth, through) * 1000) ** 2
         crack_left = 100 * (1 - slab_released(diffusivity * baths * stand * 60 / squared))
-        share = max(0, 1 - limit / (1000 * chloride))
+        share = max(0, 1 - limit / start)
         crack_time = slab_fourier(share) * squared / diffusivity / 3600
     return {"chloride": chloride, "baths": baths, "crack_left": crack_left, "crack_time": crack_time}
 

@@ -144,7 +144,8 @@ def piece_area(shape, length, width, thickness, outline, roughness):
         box = slab_area(length, width, thickness)
         return box - (1 - outline) * 2 * length * width / 100
     if shape == "end piece":
-        cap = ellipsoid_area(length, width, 2 * thickness) / 2
+        height = 2 * thickness
+        cap = ellipsoid_area(length, width, height) / 2
         face = pi * length * width / 400
         return cap * roughness + face
     return ellipsoid_area(length, width, thickness) * roughness

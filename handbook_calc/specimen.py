@@ -364,11 +364,12 @@ def fill_factor(
     low_below,
 ):
     """Volume of the solid over volume of the box; above one, say which slip would explain it."""
-    density = iron_density
     if kind == "pallasite":
         density = pallasite_density
     elif kind == "mesosiderite":
         density = mesosiderite_density
+    else:
+        density = iron_density
     box = length * width * thickness / 1000
     solid_share = mass / density / box
     if solid_share > FULL:

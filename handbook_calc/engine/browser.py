@@ -16,6 +16,7 @@ from typing import cast
 from handbook_calc.engine import numerals, reading, spread
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.emitter import HELPERS, NOTE, Emitter, Refused, literal
+from handbook_calc.engine.phrases import Reader
 from handbook_calc.engine.subset import FORMULA, READER, complaints, place
 from handbook_calc.engine.working import Noting
 
@@ -106,7 +107,7 @@ def formulas() -> Formulas:
     """
     LONG_TEXTS.clear()
     collector = Collector()
-    kernels = {name: collector.function(c.kernel, noted=True) for name, c in CATALOGUE.items()}
+    kernels = {name: collector.function(c.kernel, told=name) for name, c in CATALOGUE.items()}
     written = collector.written()
     whole = f"{PRELUDE}{HELPERS}{_lines(written.values())}HB.kernels={{{_named(kernels)}}};\n"
     parts = {name: _part(name, kernels, collector, written) for name in kernels}
@@ -185,13 +186,13 @@ class Collector:
         self._calls: dict[str, set[str]] = {}  # by function, the calculations that it runs
         self._at: list[str] = []  # the functions that are being written
 
-    def function(self, function, level: str = "", noted: bool = False) -> str:
+    def function(self, function, level: str = "", told: str = "") -> str:
         """Return the script's name of a function, and write it on first sight.
 
         Arguments:
             function: a plain function of the subset.
             level: what it may use; where it is empty, what its caller may.
-            noted: whether it tells the working the value of each step.
+            told: name of the calculation whose working is told the value of each step; empty for none.
 
         Raises:
             CannotTranslate: it, or a function it calls, uses what has no counterpart.
@@ -207,8 +208,8 @@ class Collector:
         self._at.append(name)
         lines, start = inspect.getsourcelines(function)
         tree = cast(ast.FunctionDef, ast.parse(textwrap.dedent("".join(lines))).body[0])
-        if noted:
-            tree = ast.fix_missing_locations(Noting(NOTE, function.__globals__, tree).visit(tree))
+        if told:
+            tree = ast.fix_missing_locations(Noting(NOTE, tree, Reader(told, function)).visit(tree))
         try:
             self.texts[name] = Emitter(tree, function.__globals__, self).function(name)
         except Refused as error:

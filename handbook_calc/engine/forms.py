@@ -357,17 +357,18 @@ def _working_html(answer: Answer) -> str:
 def _line_html(line: Line, step: Step | None) -> str:
     """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types."""
     said = ""
-    if phrases.text(line.said) != line.words:
-        # What is told in words has its numbers in it; a choice between two ways is read without numbers.
-        kind = "" if phrases.is_choice(line.said) else ' class="hb-expr"'
-        kind = ' class="hb-told"' if phrases.is_told(line.said) else kind
+    if not line.is_plain:
+        kind = "hb-told" if phrases.is_told(line.said) else "hb-expr"  # what is told has its numbers in it
         known = (step.known if step else {}) if phrases.is_told(line.said) else None
-        said = f"= <span{kind}>{phrases.markup(line.said, known)}</span> "
+        said = f'{"= " if line.words else ""}<span class="{kind}">{phrases.markup(line.said, known)}</span> '
     name = f' data-name="{line.name}"' if line.name else ""
     unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
+    apart = " ".join(phrases.apart(line.said))
+    name += f' data-apart="{apart}"' if apart else ""
     shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
     hidden = "" if step else " hidden"
-    return f'<li data-step="{line.number}"{name}{hidden}>{escape(line.words)} {said}{shown}</li>'
+    words = f"{escape(line.words)} " if line.words else ""
+    return f'<li data-step="{line.number}"{name}{hidden}>{words}{said}{shown}</li>'
 
 
 # The scripts of docs/assets/bench that work every calculator, in the order in which they build on each other;

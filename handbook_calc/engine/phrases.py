@@ -19,11 +19,16 @@ from handbook_calc.engine.data import DATA
 
 FILE = "working_words.csv"
 GUARD = 1e-6  # what a formula adds for the last digit of a float, and nobody writes
+# From here on the words of a look-up say how it was made; the line that uses it can leave that out.
+HOW = re.compile(r"(?:,| from the table| at which|(?: at| by| after| for| of| that| up to)? ?\(?$).*")
 PLACE = re.compile(r"\{([^{}]+?)(?: ([^ {}]+))?\}")
 SUM, PRODUCT, SIGN, POWER, WHOLE = 4, 5, 6, 7, 9  # how tightly a part holds together
 SIGNS = {
     ast.Lt: "<", ast.LtE: "≤", ast.Gt: ">", ast.GtE: "≥",
     ast.Eq: "is", ast.NotEq: "is not", ast.Is: "is", ast.IsNot: "is not",
+}  # fmt: skip
+OPPOSITES = {
+    ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
 }  # fmt: skip
 ROOTS = {2: "the square root of ", 3: "the cube root of "}
 NBSP = "\u00a0"
@@ -66,13 +71,27 @@ class Phrase:
 
     Attributes:
         parts: texts, and parts of other kinds.
-        choice: it is read as it stands, with no numbers put in.
+        choice: it is a choice between two ways, set apart by brackets.
         told: it is a sentence of the file of words, which is printed once, with its numbers in it.
     """
 
     parts: tuple
     choice: bool = False
     told: bool = False
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a line before this one found: looked up in a table, or by a helper of formulas."""
+
+    name: str
+    said: Phrase
+
+    @property
+    def words(self) -> str:
+        """Return what was found, without how."""
+        parts = self.said.parts
+        return HOW.split(parts[0])[0] if parts and isinstance(parts[0], str) else ""
 
 
 @dataclass(frozen=True)
@@ -112,19 +131,25 @@ class Around:
 
 @cache
 def words_of() -> dict[tuple[str, str], str]:
-    """Return (calculation, stage or nothing; what the code calls it) -> its words.
+    """Return (calculation, stage or nothing; what the code calls it) -> its words; see `rows`."""
+    return {place: words for place, (words, _) in rows().items() if words}
+
+
+@cache
+def rows() -> dict[tuple[str, str], tuple[str, str]]:
+    """Return (calculation, stage or nothing; what the code calls it) -> its words and its unit, or nothing.
 
     Raises:
         ValueError: a row is not complete, or stands twice.
     """
-    found: dict[tuple[str, str], str] = {}
+    found: dict[tuple[str, str], tuple[str, str]] = {}
     lines = [(line, row) for line, row in cells.rows_of(cells.text_of(DATA / FILE)) if any(row)]
     for line, row in lines[1:]:
-        if len(row) != 3 or not row[1] or not row[2]:
-            raise ValueError(f"{FILE}:{line}: a row is where, what the code calls it, its words")
+        if len(row) != 4 or not row[1] or not (row[2] or row[3]):
+            raise ValueError(f"{FILE}:{line}: a row is where, what the code calls it, its words, its unit")
         if (row[0], row[1]) in found:
             raise ValueError(f"{FILE}:{line}: {row[1]} stands twice")
-        found[row[0], row[1]] = row[2]
+        found[row[0], row[1]] = row[2], row[3]
     return found
 
 
@@ -141,7 +166,8 @@ class Reader:
         self.scope = kernel.__globals__
         self.places = (calculation, kernel.__module__.rpartition(".")[2], "")
         self.used = used if used is not None else set()
-        self.set = _numbers_set(kernels.tree(kernel)[0])
+        self.set, self.started = _numbers_set(kernels.tree(kernel)[0])
+        self.found: dict[str, Found] = {}
 
     def line(self, node: ast.expr):
         """Return the parts of an expression.
@@ -155,11 +181,45 @@ class Reader:
         """Return what a person calls a name of the formula."""
         return self._words(name) or name.strip("_").replace("_", " ")
 
+    def unit(self, node: ast.expr) -> str:
+        """Return the label of the unit that an expression of the formula comes in, or nothing."""
+        unit = self._of(ast.unparse(node), 1) or self._of(_called(node), 1)
+        return quantities.label(unit) if unit else ""
+
+    def has_words(self, node: ast.expr) -> bool:
+        """Tell whether an expression is told in words of its own, and not by the signs and names in it."""
+        if isinstance(node, ast.Name | ast.Constant):
+            return False
+        return bool(self._words(ast.unparse(node)) or self._words(_called(node)))
+
+    def where(self, test: ast.expr | None, called: str) -> str:
+        """Return under which condition a line of that name holds: `` where no density limit is given``.
+
+        A condition that has no words is left out, and that something is given, which shows in the line.
+        """
+        turned = isinstance(test, ast.UnaryOp) and isinstance(test.op, ast.Not)
+        held = test.operand if isinstance(test, ast.UnaryOp) and turned else test
+        if not isinstance(held, ast.Compare) or len(held.ops) != 1:
+            return ""
+        if isinstance(held.ops[0], ast.Is):
+            words = self.name(ast.unparse(held.left))
+            return "" if turned else f" where {'none' if words == called else f'no {words}'} is given"
+        if turned:
+            held = ast.Compare(held.left, [OPPOSITES[type(held.ops[0])]()], held.comparators)
+        try:
+            return f" where {text(self.line(held))}"
+        except Unsaid:
+            return ""
+
     def _words(self, what: str) -> str:
+        return self._of(what, 0)
+
+    def _of(self, what: str, column: int) -> str:
         for place in self.places:
-            if (place, what) in words_of():
+            row = rows().get((place, what))
+            if row and row[column]:
                 self.used.add((place, what))
-                return words_of()[place, what]
+                return row[column]
         return ""
 
     def _said(self, node: ast.expr, arguments: Mapping[str, ast.expr], unit: str = ""):
@@ -197,6 +257,8 @@ class Reader:
         return Phrase((value,)) if isinstance(value, str) else Figure(value, unit)
 
     def _name(self, node: ast.Name, words: str, unit: str):
+        if node.id in self.found:
+            return self.found[node.id]
         if node.id in self.set:
             return Figure(self.set[node.id], unit)
         value = self.scope.get(node.id) if node.id.isupper() else None
@@ -268,6 +330,10 @@ class Reader:
         raise Unsaid(ast.unparse(node))
 
 
+def _called(node: ast.expr) -> str:
+    return f"{node.func.id}()" if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else ""
+
+
 def _root(power: ast.expr) -> int:
     """Return 2 or 3 where a power is a square or cube root."""
     return {"0.5": 2, "1 / 2": 2, "1 / 3": 3}.get(ast.unparse(power), 0)
@@ -299,8 +365,11 @@ def _is_call(node, name: str) -> bool:
     return isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == name
 
 
-def _numbers_set(tree: ast.FunctionDef) -> dict[str, float]:
-    """Return the names that a formula sets once and for all to a number that is written out."""
+def _numbers_set(tree: ast.FunctionDef) -> tuple[dict[str, float], set[str]]:
+    """Return the names that a formula sets once and for all to a number that is written out, and the rest.
+
+    The rest are those that it sets to such a number and to something else.
+    """
     found: dict[str, list] = {argument.arg: [None] for argument in tree.args.args}
     for node in ast.walk(tree):
         if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
@@ -308,11 +377,9 @@ def _numbers_set(tree: ast.FunctionDef) -> dict[str, float]:
         if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
             value = node.value.value if isinstance(node.value, ast.Constant) else None
             found.setdefault(node.targets[0].id, []).append(value)
-    return {
-        name: values[0]
-        for name, values in ((name, [v for v in values if v is not None]) for name, values in found.items())
-        if len(found[name]) == 2 and len(values) == 1 and type(values[0]) in (int, float)
-    }
+    numbers = {name: [v for v in values if type(v) in (int, float)] for name, values in found.items()}
+    once = {name: values[0] for name, values in numbers.items() if len(values) == 1 and len(found[name]) == 2}
+    return once, {name for name, values in numbers.items() if values and name not in once}
 
 
 # ---- from the parts to text, and to the markup of a page ----
@@ -337,8 +404,10 @@ def _holds(part, values: Mapping[str, str] | None = None) -> int:
         # words alone are one thing; words around parts are taken together where signs stand beside them
         alone = len(part.parts) == 1 and isinstance(part.parts[0], str) and "," not in part.parts[0]
         return WHOLE if alone else 0
-    if isinstance(part, Named | Constant) and " " in text(part, values):
-        return POWER  # a power of several words is told by brackets
+    if isinstance(part, Found) and not (part.words or values):
+        return 0
+    if isinstance(part, Named | Found | Constant) and re.search("[ ×]", text(part, values)):
+        return POWER  # a power of several words, or of a number with a power of ten, is told by brackets
     return WHOLE
 
 
@@ -350,11 +419,15 @@ def text(part, values: Mapping[str, str] | None = None) -> str:
         return _with_unit(quantities.as_given(part.value), part.unit)
     if isinstance(part, Constant):
         return part.words if values is None else _signed(worked(part.value))
+    if isinstance(part, Found):
+        if values and part.name in values:
+            return _signed(values[part.name])
+        return part.words or text(part.said, values)
     if isinstance(part, Named):
         known = values is not None and part.name in values
         return _with_unit(_signed(values[part.name]), part.unit) if known else part.words  # pyright: ignore[reportOptionalSubscript] - known says that it is there
     if isinstance(part, Phrase):
-        return "".join(_in_words(inner, values) for inner in part.parts)
+        return "".join(_in_words(inner, values, part.told) for inner in part.parts)
     if isinstance(part, Minus):
         return f"−{_held(part.part, SIGN, values)}"
     if isinstance(part, Power):
@@ -370,9 +443,9 @@ def text(part, values: Mapping[str, str] | None = None) -> str:
     return f"{_held(part.left, least, values)} {part.sign} {_held(part.right, behind, values)}"
 
 
-def _in_words(part, values) -> str:
+def _in_words(part, values, told) -> str:
     """Return a part between words: a choice is set apart by brackets, and a constant tells its number."""
-    if isinstance(part, Constant):
+    if isinstance(part, Constant) and (told or values is None):
         return f"{part.words} ({worked(part.value)})"
     inner = text(part, values)
     return f"({inner})" if isinstance(part, Phrase) and part.choice else inner
@@ -399,18 +472,24 @@ def _with_unit(number: str, unit: str) -> str:
     return f"{number}{NBSP}{unit}" if unit else number
 
 
+def apart(part) -> tuple[str, ...]:
+    """Return the names of the two numbers of which a line is the difference, or nothing."""
+    if isinstance(part, Phrase) and part.parts and not part.told:
+        return apart(part.parts[0])
+    if isinstance(part, Sign) and part.sign == "−":
+        sides = (part.left, part.right)
+        names = [side.name for side in sides if isinstance(side, Named | Found)]
+        return tuple(names) if len(names) == len(sides) else ()
+    return ()
+
+
 def is_told(part) -> bool:
     """Tell whether a line is a sentence: it is printed once, with its numbers in it."""
     return isinstance(part, Phrase) and part.told
 
 
-def is_choice(part) -> bool:
-    """Tell whether a line is a choice between two ways, which is printed with no numbers put in."""
-    return isinstance(part, Phrase) and part.choice
-
-
 def markup(part, values: Mapping[str, str] | None = None) -> str:
-    """Return a line as HTML: words as words, which a narrow screen can wrap, and signs as MathML.
+    """Return a line as HTML: what stands in a row as text, which a narrow screen wraps, the rest as MathML.
 
     Each name and constant carries what the page needs to put its number in. With `values` the numbers
     stand in it already, and the names beside them.
@@ -418,28 +497,54 @@ def markup(part, values: Mapping[str, str] | None = None) -> str:
     if isinstance(part, str):
         return escape(part)
     if isinstance(part, Phrase):
-        return "".join(_marked_in_words(inner, values) for inner in part.parts)
+        return "".join(_marked_in_words(inner, values, part.told) for inner in part.parts)
     if isinstance(part, Named):
         words = "" if values is None else f' data-w="{escape(part.words)}"'
         return f"<span{_data(part)}{words}>{escape(text(part, values))}</span>"
-    if isinstance(part, Constant):
-        return f"<span{_data(part)}>{escape(part.words)}</span>"
+    if isinstance(part, Found | Constant):
+        return f"<span{_data(part)}>{escape(text(part, values if isinstance(part, Found) else None))}</span>"
     if isinstance(part, Figure):
         return escape(text(part))
+    if isinstance(part, Sign | Minus) and not any(map(_is_high, parts_of(part))):
+        return _in_a_row(part, values)
     return f"<math>{_math(part)}</math>"
 
 
-def _marked_in_words(part, values) -> str:
+def _is_high(part) -> bool:
+    """Tell whether a part is drawn higher than a line of text: a fraction, a power, a root."""
+    return isinstance(part, Power | Around) or (isinstance(part, Sign) and part.sign == "÷")
+
+
+def _in_a_row(part, values) -> str:
+    if isinstance(part, Minus):
+        return f"−{_marked_held(part.part, SIGN, values)}"
+    if not isinstance(part, Sign):
+        return markup(part, values)
+    least = SUM if part.sign in "+−" else PRODUCT
+    behind = _marked_held(part.right, least + (part.sign == "−"), values)
+    return f"{_marked_held(part.left, least, values)} {part.sign} {behind}"
+
+
+def _marked_held(part, least: int, values) -> str:
+    if _holds(part) >= least:
+        return _in_a_row(part, values)
+    if isinstance(part, Found):  # a number in its place needs no brackets
+        return f"<span{_data(part)}>({escape(text(part))})</span>"
+    return f"({_in_a_row(part, values)})"
+
+
+def _marked_in_words(part, values, told) -> str:
     if isinstance(part, Constant):
-        return escape(_in_words(part, values))
+        words = escape(_in_words(part, values, told))
+        return words if told else f"<span{_data(part)}>{words}</span>"
     inner = markup(part, values)
     return f"({inner})" if isinstance(part, Phrase) and part.choice else inner
 
 
-def _data(part: Named | Constant) -> str:
+def _data(part: Named | Found | Constant) -> str:
     if isinstance(part, Constant):
         return f' data-v="{part.value:.9g}"'
-    unit = f' data-u="{escape(part.unit)}"' if part.unit else ""
+    unit = "" if isinstance(part, Found) else f' data-u="{escape(part.unit)}"' if part.unit else ""
     return f' data-n="{escape(part.name)}"{unit}'
 
 
@@ -448,8 +553,9 @@ def _math(part) -> str:
         return f"<mtext>{escape(_edged(part))}</mtext>"
     if isinstance(part, Figure):
         return f"<mn>{text(part)}</mn>"
-    if isinstance(part, Named | Constant):
-        return f"<mi{_data(part)}>{escape(part.words)}</mi>"
+    if isinstance(part, Named | Found | Constant):
+        words = part.words or f"({text(part)})"
+        return f"<mi{_data(part)}>{escape(words)}</mi>"
     if isinstance(part, Phrase):
         inner = "".join(_math(inner) for inner in part.parts)
         return inner if len(part.parts) == 1 else f"<mrow>{inner}</mrow>"
@@ -474,7 +580,9 @@ def _math(part) -> str:
 
 def _math_held(part, least: int) -> str:
     inner = _math(part)
-    return inner if _holds(part) >= least else f"<mrow><mo>(</mo>{inner}<mo>)</mo></mrow>"
+    if isinstance(part, Found) or _holds(part) >= least:  # what was found has its brackets among its words
+        return inner
+    return f"<mrow><mo>(</mo>{inner}<mo>)</mo></mrow>"
 
 
 def _edged(words: str) -> str:

@@ -4,9 +4,9 @@
 (function (HB) {
   "use strict";
 
-  const MATHS = "http://www.w3.org/1998/Math/MathML";
   const GIVEN = 7; // digits of what was given, and of what was found, as engine/phrases.py prints them
   const FOUND = 5;
+  const CLOSE = 10; // as in engine/working.py
 
   /** @param {number} number @param {number} digits */
   const worked = (number, digits) => HB.numerals.worked(number, digits).replace("-", "−");
@@ -14,22 +14,37 @@
   HB.working = function (bench, declared, values, steps) {
     /** @type {Record<string, string>} */
     const known = {};
-    for (const input of declared.inputs) {
-      if (typeof values[input.name] === "number") known[input.name] = worked(values[input.name], GIVEN);
+    for (const { name } of declared.inputs) {
+      if (typeof values[name] === "number") known[name] = worked(values[name], GIVEN);
     }
+    const items = HB.all("[data-step]", bench);
+    const close = new Set(); // the names of numbers whose difference needs more digits
+    const numbers = { ...values };
+    for (const { dataset } of items) {
+      const names = (dataset.apart || "").split(" ");
+      const [one, other] = names.map((/** @type {string} */ name) => numbers[name]);
+      if (Math.abs(one - other) * CLOSE < Math.abs(one)) names.forEach(close.add, close);
+      const value = steps[Number(dataset.step)];
+      if (value !== undefined) numbers[dataset.name || ""] = value;
+    }
+    const told = new Set(); // what two lines look up is told once
     inMetric(bench);
-    for (const item of HB.all("[data-step]", bench)) {
-      const value = steps[Number(item.getAttribute("data-step"))];
+    for (const item of items) {
+      const { step, name } = item.dataset;
+      const value = steps[Number(step)];
       item.hidden = typeof value !== "number";
-      if (typeof value !== "number") continue;
-      const name = item.getAttribute("data-name");
-      const text = worked(value, FOUND);
+      if (item.hidden) continue;
+      const text = worked(value, close.has(name) ? GIVEN : FOUND);
       const shown = HB.one(".hb-step", item);
-      const unit = shown.getAttribute("data-u");
+      const unit = shown.dataset.u;
       shown.textContent = `= ${unit ? `${text}\u00a0${unit}` : text}`;
-      for (const told of HB.all(".hb-told", item)) putIn(told, known);
-      for (const said of HB.all(".hb-expr", item)) behind(said, known, text);
+      for (const said of HB.all(".hb-told, .hb-expr", item)) {
+        if (said.className === "hb-told") putIn(said, known);
+        else behind(said, known, text);
+      }
       if (name) known[name] = text;
+      item.hidden = told.has(item.textContent);
+      told.add(item.textContent);
     }
   };
 
@@ -51,21 +66,15 @@
   function putIn(said, known) {
     for (const node of HB.all("[data-n], [data-v]", said)) {
       const constant = node.getAttribute("data-v");
-      const given =
-        constant === null ? known[node.getAttribute("data-n") || ""] : worked(Number(constant), FOUND);
+      const given = constant ? worked(Number(constant), FOUND) : known[node.getAttribute("data-n") || ""];
       if (given === undefined) {
         node.textContent = node.getAttribute("data-w") || node.textContent;
         continue;
       }
       const unit = node.getAttribute("data-u");
-      const number = given.startsWith("−") ? `(${given})` : given;
-      const text = unit ? `${number}\u00a0${unit}` : number;
-      if (node.namespaceURI !== MATHS) node.textContent = text;
-      else {
-        const figure = document.createElementNS(MATHS, "mn");
-        figure.textContent = text;
-        node.replaceWith(figure);
-      }
+      const held = node.matches("msup > *") ? /[−×]/ : /^−/; // a power of ten is no power's whole base
+      const number = held.test(given) ? `(${given})` : given;
+      node.textContent = unit ? `${number}\u00a0${unit}` : number;
     }
   }
 
