@@ -71,7 +71,7 @@
     }
   }
 
-  document.addEventListener("hb-units", () => {
+  document.addEventListener("hb-turned", () => {
     name();
     measure();
   });

@@ -5,8 +5,9 @@ writes is read by `reading`, which the page shares; here its faults become error
 of ``data/units.csv``, whose factors a test compares with pint; nothing here imports pint.
 """
 
+import json
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from handbook_calc.engine import numerals, reading, spread
 
@@ -129,6 +130,30 @@ def read_rows(text: str, wanted: int) -> list[list[str]]:
         ValueError: a row with another count of entries.
     """
     return _given(reading.rows(text, wanted))
+
+
+@cache
+def twin(unit: str) -> tuple[str, float, float] | None:
+    """Return the unit of a reader of US units, with factor and offset to it; None where it is the same."""
+    other = US_UNITS.get(unit)
+    if other is None:
+        return None
+    offset = convert(0.0, unit, other)
+    factor = convert(1.0, unit, other) - offset
+    return other, float(f"{factor:.12g}"), float(f"{offset:.12g}")
+
+
+def us_script() -> str:
+    """Return in JavaScript the units in print with those that a reader of US units wants: see docs/assets/us.js.
+
+    In print a difference of temperature has the unit of a temperature.
+    """
+    told = {}
+    for unit in US_UNITS:
+        other, *scale = twin(unit)
+        if not unit.startswith("delta_"):
+            told[label(unit)] = [label(other), *scale]
+    return f"var HB=window.HB=window.HB||{{}};\nHB.twins={json.dumps(told, ensure_ascii=False)};\n"
 
 
 @lru_cache(maxsize=1024)

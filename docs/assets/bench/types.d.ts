@@ -556,10 +556,15 @@ declare namespace HB {
     /* handbook.js */
     store: Store;
     prefersUS(): boolean;
-    /* handbook.js: unit in print -> the reader's, factor, offset; a text in US units; all texts of a part */
+    /** all texts of a part in US units, once us.js is here; it turns the whole page when it comes */
+    textsInUS(root: Node): void;
+    /* us.js */
+    /** unit in print -> the reader's, factor, offset */
     twins: Record<string, [string, number, number]>;
     wordsInUS(text: string, difference?: boolean): string;
-    textsInUS(root: Node): void;
+    /** the tables and texts of the page in US units, or back */
+    pageIn?(us: boolean): void;
+    /* handbook.js */
     typedName(box: HTMLElement): string;
     /* store.js */
     openStore(host: StoreHost, house: string): Store;
