@@ -57,8 +57,9 @@
   const BEFORE_DIFFERENCE =
     /\b(?:by|within|each|every|margin of|rise of|drop of)(?: (?:less|more|about|at least|at most|up to))?(?: than)? $/;
   /* 60 °C (140 °F), and the other way round. */
+  const bare = (/** @type {string} */ label) => label.replace(/[()]/g, ""); // within brackets
   const OTHERS = Object.values(HB.twins)
-    .map(([label]) => label.replace(/[()]/g, "\\$&"))
+    .flatMap(([label]) => [label.replace(/[()]/g, "\\$&"), bare(label)])
     .join("|");
   const TOLD_BEHIND = new RegExp(`^ \\([−-]?[\\d.]+[ \u00a0](?:${OTHERS})\\)`);
   const TOLD_AHEAD = new RegExp(`\\d[ \u00a0](?:${OTHERS}) \\($`);
@@ -108,8 +109,11 @@
     return [side, side];
   }
 
-  /** @param {string} text a text in metric units @param {boolean} [difference] its temperatures are differences */
-  HB.wordsInUS = function (text, difference) {
+  HB.wordsInUS = (text, difference) => turned(text, Boolean(difference), false);
+
+  /* In both: 25 °C (77 °F). */
+  /** @param {string} text @param {boolean} difference @param {boolean} both */
+  function turned(text, difference, both) {
     return text.replace(FIGURE, (all, ahead, numbers, space, unit, ends, at) => {
       const before = text.slice(0, at) + ahead;
       const behind = text.slice(at + all.length);
@@ -125,49 +129,61 @@
       const [label, factor, offset] = HB.twins[unit];
       const apart = difference || BEFORE_DIFFERENCE.test(before) || AFTER_DIFFERENCE.test(behind);
       const [first, last] = sides(before, behind, numbers);
-      const turned = (/** @type {string} */ part, /** @type {number[]} */ [one, other]) =>
+      const told = (/** @type {string} */ part, /** @type {number[]} */ [one, other]) =>
         part.replace(EACH, (number, place) =>
           figureInUS(number, factor, apart ? 0 : offset, place ? other : one),
         );
-      return `${ahead}${turned(numbers, [first, last])}${space}${label}${ends ? turned(ends, [0, 0]) : ""}`;
+      const figure = `${told(numbers, [first, last])}${space}${both ? bare(label) : label}`;
+      if (both) return ends ? `${all}, ${figure}${told(ends, [0, 0])}` : `${all} (${figure})`;
+      return `${ahead}${figure}${ends ? told(ends, [0, 0]) : ""}`;
     });
-  };
+  }
 
-  /* Not what switches by itself, is typed, is code, or stands as somebody wrote or published it. */
+  /* Not what is typed, is code or a formula, or stands as somebody wrote or published it. */
   const LEFT_ALONE =
-    "script, style, code, pre, textarea, select, input, [data-q], [data-us], .as-printed, .hb-table[data-register], a[href*='#source-'], .hb-steps, .hb-metric, .hb-fields, .hb-rows";
-
+    "script, style, code, pre, textarea, select, input, .as-printed, .hb-table[data-register], .hb-log-rows, a[href*='#source-'], math, .hb-converted, .hb-fields, .hb-rows";
+  const BY_ITSELF = "[data-q], [data-us]"; // has its other text beside it
   const FIELD_NAME = ".hb-fields label"; // the name of a field, unlike the field, is a text
+  const WORKED = ".hb-steps, .hb-worked"; // a formula stays in its units, and its figures are told in both
+  const SAID = ["title", "aria-label"]; // what is read aloud, or shown when pointed at
 
-  /** @type {Map<Text, [string, string]>} */
+  /** @type {Map<Text | Attr, [string, string]>} */
   const turnedTexts = new Map();
+
+  /** @param {Node} root @returns {Generator<[Text | Attr, Element]>} */
+  function* textsOf(root) {
+    const walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT);
+    for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+      if (node instanceof Text) {
+        const parent = /** @type {Element} */ (node.parentElement);
+        if (!parent.closest(BY_ITSELF)) yield [node, parent];
+      } else if (node instanceof Element)
+        for (const name of SAID) {
+          const said = node.getAttributeNode(name);
+          if (said) yield [said, node];
+        }
+    }
+  }
 
   HB.textsInUS = function (root) {
     if (!HB.prefersUS()) return;
-    const walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
-    /** @type {Text[]} */
-    const found = [];
-    while (walk.nextNode()) {
-      const node = /** @type {Text} */ (walk.currentNode);
-      const parent = node.parentElement;
-      if (/\d/.test(node.data) && parent && (!parent.closest(LEFT_ALONE) || parent.matches(FIELD_NAME)))
-        found.push(node);
-    }
-    for (const node of found) {
+    const found = [...textsOf(root)].filter(
+      ([{ nodeValue }, at]) =>
+        /\d/.test(nodeValue || "") && (!at.closest(LEFT_ALONE) || at.matches(FIELD_NAME)),
+    );
+    for (const [node, at] of found) {
+      const was = node.nodeValue || "";
       const known = turnedTexts.get(node);
-      if (known && known[1] === node.data) continue;
-      const text = HB.wordsInUS(
-        node.data,
-        Boolean(node.parentElement && node.parentElement.closest("[data-d]")),
-      );
-      if (text === node.data) continue;
-      turnedTexts.set(node, [node.data, text]);
-      node.data = text;
+      if (known && known[1] === was) continue;
+      const text = turned(was, Boolean(at.closest("[data-d]")), Boolean(at.closest(WORKED)));
+      if (text === was) continue;
+      turnedTexts.set(node, [was, text]);
+      node.nodeValue = text;
     }
   };
 
   function textsInMetric() {
-    for (const [node, [was, is]] of turnedTexts) if (node.data === is) node.data = was;
+    for (const [node, [was, is]] of turnedTexts) if (node.nodeValue === is) node.nodeValue = was;
     turnedTexts.clear();
   }
 
@@ -211,6 +227,93 @@
     var text = at < 0 ? number.toFixed(Math.min(-at, 20)) : String(Math.round(number / 10 ** at) * 10 ** at);
     return power < -5 || power > 6 ? String(Number(number.toPrecision(2))) : text;
   }
+
+  /* ---- calculators ---- */
+
+  /* Behind the working's heading: what was given in other units than the formula has. */
+  HB.workingInUS = function (bench, { inputs }, values) {
+    const steps = bench.querySelector(".hb-steps");
+    if (!steps) return;
+    const lines = inputs.flatMap((input) => converted(bench, input, values[input.name]));
+    const told = lines.length ? "The formulas are in metric units, so first:" : "The working is in metric units.";
+    steps.before(
+      HB.make("div", { class: "hb-converted" }, [
+        HB.make("p", {}, told),
+        HB.make("ul", {}, lines.map((line) => HB.make("li", {}, line))),
+      ]),
+    );
+    for (const input of inputs.filter(({ unit }) => unit && unit.startsWith("delta_")))
+      for (const node of HB.all(`[data-n="${input.name}"]`, steps)) node.setAttribute("data-d", "");
+    HB.textsInUS(steps);
+  };
+
+  /** @param {HTMLElement} bench @param {HB.Input} input @param {any} value @returns {string[]} */
+  function converted(bench, input, value) {
+    if (input.form === "rows") return (input.columns || []).flatMap(column);
+    const field = HB.one(`[data-argument="${input.name}"]`, bench).closest(".hb-field");
+    const menu = field && field.querySelector("select[data-unit]");
+    if (!menu || menu.value === input.unit || typeof value !== "number") return [];
+    const text = HB.one("input", field).value;
+    const own = HB.parts(input, text); // a unit that is typed counts, and not that of the menu
+    const shown = own && own.unit ? labelled(text) : `${text} ${HB.label(menu.value)}`;
+    return [`${input.about}: ${shown} = ${worked(value)} ${HB.label(input.unit)}`];
+  }
+
+  /** @param {number} number */
+  const worked = (number) => HB.numerals.worked(number, 7).replace("-", "−");
+
+  /** @param {HB.Input} of @returns {string[]} */
+  function column({ about, unit }) {
+    const readers = unit && HB.us[unit];
+    if (!readers) return [];
+    const one = HB.convert(1, readers, unit);
+    return [`${about}: 1 ${HB.label(readers)} = ${worked(one)} ${HB.label(unit)}`];
+  }
+
+  /* A unit as people read it: 2.3 oz_avdp is 2.3 oz (avoirdupois). */
+  /** @param {string} text */
+  function labelled(text) {
+    return text.replace(/(\d )([a-zA-Z_^\d/]+)/g, (all, ahead, unit) =>
+      HB.units[unit] ? ahead + HB.label(unit) : all,
+    );
+  }
+
+  /* Rows as one text, and what is wrong in them: its limits alone, for the rest is told as it was typed. */
+  HB.rowsInUS = (text) => HB.wordsInUS(labelled(text));
+  HB.faultInUS = (text) => labelled(text).replace(/allowed is .*$/, (allowed) => HB.wordsInUS(allowed));
+
+  /** @type {Map<Element, string[]>} */
+  const printed = new Map();
+
+  /* A column's unit stands in its head, and on a phone beside each cell. */
+  HB.headsInUS = function ({ columns }, heads, beside) {
+    columns.forEach(({ unit }, j) => {
+      if (!unit || !HB.us[unit]) return;
+      const [head, cell] = [heads[j + 1], beside[j]]; // the first counts the rows
+      const [said, named] = printed.get(head) || [head.textContent || "", cell.dataset.head || ""];
+      printed.set(head, [said, named]);
+      const [from, to] = [unit, HB.readersUnit(unit)].map(HB.label);
+      head.textContent = said.replace(new RegExp(`${from}$`), to);
+      cell.dataset.head = named.replace(`(${from})`, `(${to})`);
+    });
+  };
+
+  /* A cell of rows stands in the reader's unit, and is kept as it was given; another unit that it carries stays. */
+  HB.cellInUS = function ({ unit, ...column }, text) {
+    const readers = HB.us[unit];
+    const parts = readers && HB.parts({ unit, ...column }, text);
+    if (!parts || (parts.unit && parts.unit !== unit && parts.unit !== readers)) return text;
+    if (parts.unit === readers) return parts.number;
+    const digits = parts.number.replace(/^\D*0*\D?0*|e.*$|\D/g, "").length;
+    const turned = HB.convert(Number(parts.number), unit, readers);
+    return isFinite(turned) ? HB.readable(Number(turned.toPrecision(Math.min(7, Math.max(4, digits))))) : text;
+  };
+
+  HB.cellFromUS = function (column, text) {
+    const readers = HB.us[column.unit];
+    const parts = readers && HB.parts(column, text);
+    return parts && !parts.unit ? `${parts.number} ${readers}` : text;
+  };
 
   HB.pageIn = function (us) {
     tables(us);

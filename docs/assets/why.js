@@ -76,7 +76,7 @@
       ...part("From", inputs),
       ...part(
         "Worked out",
-        figure.working.map((line) => HB.make("span", { class: "hb-metric" }, line)),
+        figure.working.map((line) => HB.make("span", { class: "hb-worked" }, line)),
       ),
       ...part("How sure", figure.notes.map(words)),
       ...part("Taken for granted", figure.assumes.map(words)),
@@ -135,7 +135,7 @@
     const head = HB.make("h2", { id: "hb-why-title" }, `Why ${title}?`);
     const shut = HB.button("Close", close, "hb-shut");
     box.replaceChildren(shut, head, ...parts);
-    HB.textsInUS(box); // the working is in metric units for all readers
+    HB.textsInUS(box);
     box.hidden = false;
     box.scrollTop = 0;
     box.focus();

@@ -346,7 +346,8 @@ def _working_html(answer: Answer) -> str:
     computed = [] if answer.refused else working(answer.calculation, answer.inputs)
     steps = {step.number: step for step in computed}
     lines = filter(None, lines_of(answer.calculation))
-    items = [_line_html(line, steps.get(line.number)) for line in lines]
+    apart = {r.name for r in answer.calculation.results if r.unit.startswith("delta_")}
+    items = [_line_html(line, steps.get(line.number), line.result in apart) for line in lines]
     if not items:
         return ""
     # Long formulas scroll sideways on a phone, and a region that scrolls must be reached by keyboard.
@@ -354,8 +355,14 @@ def _working_html(answer: Answer) -> str:
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
 
 
-def _line_html(line: Line, step: Step | None) -> str:
-    """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types."""
+def _line_html(line: Line, step: Step | None, difference: bool) -> str:
+    """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types.
+
+    Arguments:
+        line: of the formula.
+        step: what it came to, where it was used.
+        difference: whether what it gives back is a difference of temperatures.
+    """
     said = ""
     if phrases.text(line.said) != line.words:
         # What is told in words has its numbers in it; a choice between two ways is read without numbers.
@@ -365,6 +372,7 @@ def _line_html(line: Line, step: Step | None) -> str:
         said = f"= <span{kind}>{phrases.markup(line.said, known)}</span> "
     name = f' data-name="{line.name}"' if line.name else ""
     unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
+    unit += " data-d" if difference else ""
     shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
     hidden = "" if step else " hidden"
     return f'<li data-step="{line.number}"{name}{hidden}>{escape(line.words)} {said}{shown}</li>'

@@ -112,7 +112,7 @@
 
   HB.inReadersUnits = function (calculator) {
     for (const field of calculator.fields.values()) {
-      if (field.menu) HB.showField(field, HB.readersUnit(field.input.unit));
+      if (field.menu || field.grid) HB.showField(field, HB.readersUnit(field.input.unit));
     }
     HB.compute(calculator);
   };
@@ -159,7 +159,7 @@
     const found = HB.readRows(input, source.cells || []);
     if (grid) grid.mark(found.faults);
     values[input.name] = found.values;
-    return found.message;
+    return HB.prefersUS() && HB.faultInUS ? HB.faultInUS(found.message) : found.message;
   }
 
   HB.compute = function (calculator) {
@@ -356,5 +356,6 @@
     const limit = bench.getAttribute("data-limit");
     const drawn = values && name ? HB.curve(name, values, over, spans, limit) : null;
     figure.replaceChildren(...(drawn ? [drawn] : []));
+    HB.textsInUS(figure);
   }
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -564,6 +564,14 @@ declare namespace HB {
     wordsInUS(text: string, difference?: boolean): string;
     /** the tables and texts of the page in US units, or back */
     pageIn?(us: boolean): void;
+    /** tells before the working what was given in other units than the formula has, and behind its figures the reader's */
+    workingInUS?(bench: HTMLElement, declared: Pick<Declared, "inputs">, values: Values): void;
+    rowsInUS?(text: string): string;
+    faultInUS?(text: string): string;
+    /** a cell of rows as it stands in the reader's unit, and as it is kept */
+    cellInUS?(column: Input, text: string): string;
+    cellFromUS?(column: Input, text: string): string;
+    headsInUS?(input: Input, heads: HTMLElement[], beside: HTMLElement[]): void;
     /* handbook.js */
     typedName(box: HTMLElement): string;
     /* store.js */

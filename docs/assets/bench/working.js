@@ -17,7 +17,8 @@
     for (const input of declared.inputs) {
       if (typeof values[input.name] === "number") known[input.name] = worked(values[input.name], GIVEN);
     }
-    inMetric(bench);
+    const said = bench.querySelector(".hb-converted");
+    if (said) said.remove();
     for (const item of HB.all("[data-step]", bench)) {
       const value = steps[Number(item.getAttribute("data-step"))];
       item.hidden = typeof value !== "number";
@@ -31,6 +32,7 @@
       for (const said of HB.all(".hb-expr", item)) behind(said, known, text);
       if (name) known[name] = text;
     }
+    if (HB.prefersUS() && HB.workingInUS) HB.workingInUS(bench, declared, values);
   };
 
   /* A formula with its numbers, behind the same in words; left out where it would say the value once more. */
@@ -67,16 +69,6 @@
         node.replaceWith(figure);
       }
     }
-  }
-
-  /* A formula is worked in the units that it is made for; a reader of others is told so. */
-  /** @param {HTMLElement} bench */
-  function inMetric(bench) {
-    const steps = bench.querySelector(".hb-steps");
-    const said = bench.querySelector(".hb-metric");
-    if (said && !HB.prefersUS()) said.remove();
-    if (!steps || said || !HB.prefersUS()) return;
-    steps.before(HB.make("p", { class: "hb-metric" }, "The working is in metric units."));
   }
 
   HB.noWorking = function (bench) {
