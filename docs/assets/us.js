@@ -23,7 +23,9 @@
         .map(function (/** @type {string} */ part) {
           return Number(part) * factor + offset;
         });
-      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(offset ? tenth : round);
+      var side = node.closest("td, th") ? 0 : sideOf(node);
+      var rounded = (/** @type {number} */ number) => (offset ? tenth : round)(number, side);
+      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(rounded);
       var text = label ? texts[0] + "\u00a0" + label : texts[0];
       node.textContent = texts.length === 3 ? text + " (" + texts[1] + " to " + texts[2] + ")" : text;
     });
@@ -64,8 +66,8 @@
   const TOLD_BEHIND = new RegExp(`^ \\([−-]?[\\d.]+[ \u00a0](?:${OTHERS})\\)`);
   const TOLD_AHEAD = new RegExp(`\\d[ \u00a0](?:${OTHERS}) \\($`);
   /* A limit is not rounded to its outer side; of a range that is allowed, neither end. */
-  const MOST_AHEAD = /\b(?:at most|(?:no|not) (?:more|longer|above)(?: than)?|(?:at|on) or below) $/;
-  const LEAST_AHEAD = /\b(?:at least|(?:no|not) (?:less|below)(?: than)?|at or above) $/;
+  const MOST_AHEAD = /\b(?:at most|(?:no|not) (?:more|longer|above|faster|warmer|hotter|higher|deeper|wider|thicker)(?: than)?|(?:at|on) or below) $/;
+  const LEAST_AHEAD = /\b(?:at least|(?:no|not) (?:less|shorter|below|colder|cooler|lower|thinner)(?: than)?|at or above) $/;
   const MOST_BEHIND = /^ or (?:less|below|under|thinner|lower|shorter)\b/;
   const LEAST_BEHIND = /^ or (?:more|above|over|thicker|higher|longer)\b/;
   const RANGE_AHEAD = /(?:\ballowed is|:) $/;
@@ -90,9 +92,7 @@
     const decimals = (/\.(\d+)/.exec(mantissa) || ["", ""])[1].length;
     const power = Math.floor(Math.log10(Math.abs(number)));
     const place = offset ? -Math.max(1, decimals) : power + 1 - Math.min(6, Math.max(3, digits));
-    const shown = Number((number / 10 ** place).toPrecision(12)); // 1.8 x 60 + 32 is 140, not a hair above
-    const whole = side < 0 ? Math.floor(shown) : side > 0 ? Math.ceil(shown) : Math.round(shown);
-    const rounded = place < 0 ? Number(`${whole}e${place}`) : whole * 10 ** place;
+    const rounded = cut(number, place, side);
     if (Math.abs(rounded) >= 1e-5 || rounded === 0)
       return (place < 0 ? rounded.toFixed(-place).replace(/\.?0+$/, "") : String(rounded)).replace("-", "−");
     const [front, exponent] = rounded.toExponential().split("e");
@@ -192,14 +192,34 @@
     return cell.closest("table").getAttribute("data-scales").split(";")[cell.closest("td, th").cellIndex];
   }
 
-  /* A temperature: a limit of whole degrees is not moved. */
-  const tenth = (/** @type {number} */ number) => String(Number(number.toFixed(1)));
+  /* The side to which a value of a sentence may be rounded, by the words around it. */
+  /** @param {Node} node */
+  function sideOf(node) {
+    const words = (/** @type {"previousSibling" | "nextSibling"} */ beside) => {
+      let at = node;
+      while (!at[beside] && at.parentElement && at.parentElement.matches("strong, em, span")) at = at.parentElement;
+      return (at[beside] && at[beside].textContent) || "";
+    };
+    return sides(words("previousSibling"), words("nextSibling"), "")[0];
+  }
 
-  /** @param {number} number */
-  function round(number) {
+  /* A temperature: a limit of whole degrees is not moved. */
+  const tenth = (/** @type {number} */ number, /** @type {number} */ side) => String(cut(number, -1, side));
+
+  /** @param {number} number @param {number} side */
+  function round(number, side) {
     if (number === 0 || !isFinite(number)) return String(number);
-    var text = number.toPrecision(3);
+    const place = Math.floor(Math.log10(Math.abs(number))) - 2;
+    const text = (side ? cut(number, place, side) : number).toPrecision(3);
     return text.indexOf("e") < 0 ? text : String(Number(text));
+  }
+
+  /* To a decimal place; what lies on it, but for its last digits, stays. */
+  /** @param {number} number @param {number} place @param {number} side -1 down, 1 up, 0 nearest */
+  function cut(number, place, side) {
+    const shown = Number((number / 10 ** place).toPrecision(12)); // 1.8 x 60 + 32 is 140, not a hair above
+    const whole = side < 0 ? Math.floor(shown) : side > 0 ? Math.ceil(shown) : Math.round(shown);
+    return place < 0 ? Number(`${whole}e${place}`) : whole * 10 ** place;
   }
 
   /* To two digits of the distances to the ends, as engine/spread.py prints them; this page may lack its functions. */
@@ -235,11 +255,12 @@
     const steps = bench.querySelector(".hb-steps");
     if (!steps) return;
     const lines = inputs.flatMap((input) => converted(bench, input, values[input.name]));
+    const items = lines.map((line) => HB.make("li", {}, line));
     const told = lines.length ? "The formulas are in metric units, so first:" : "The working is in metric units.";
     steps.before(
       HB.make("div", { class: "hb-converted" }, [
         HB.make("p", {}, told),
-        HB.make("ul", {}, lines.map((line) => HB.make("li", {}, line))),
+        ...(lines.length ? [HB.make("ul", {}, items)] : []),
       ]),
     );
     for (const input of inputs.filter(({ unit }) => unit && unit.startsWith("delta_")))

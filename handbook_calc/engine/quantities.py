@@ -16,7 +16,8 @@ RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 US_UNITS = {
     "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
     "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
-    "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
+    "delta_degC": "delta_degF", "delta_degC/h": "delta_degF/h", "m^3/h": "ft^3/min", "L/h": "gal/h",
+    "m/s": "ft/min", "um/min": "mil/min",
 }  # fmt: skip
 LABELS = {
     "1": "",
@@ -151,7 +152,7 @@ def us_script() -> str:
     told = {}
     for unit in US_UNITS:
         other, *scale = twin(unit)
-        if not unit.startswith("delta_"):
+        if unit != "delta_degC":
             told[label(unit)] = [label(other), *scale]
     return f"var HB=window.HB=window.HB||{{}};\nHB.twins={json.dumps(told, ensure_ascii=False)};\n"
 
