@@ -66,7 +66,7 @@
   const TOLD_BEHIND = new RegExp(`^ \\([−-]?[\\d.]+[ \u00a0](?:${OTHERS})\\)`);
   const TOLD_AHEAD = new RegExp(`\\d[ \u00a0](?:${OTHERS}) \\($`);
   /* A limit is not rounded to its outer side; of a range that is allowed, neither end. */
-  const MOST_AHEAD = /\b(?:at most|(?:no|not) (?:more|longer|above|faster|warmer|hotter|higher|deeper|wider|thicker)(?: than)?|(?:at|on) or below) $/;
+  const MOST_AHEAD = /\b(?:at most|within|(?:no|not) (?:more|longer|above|faster|warmer|hotter|higher|deeper|wider|thicker)(?: than)?|(?:at|on) or below) $/;
   const LEAST_AHEAD = /\b(?:at least|(?:no|not) (?:less|shorter|below|colder|cooler|lower|thinner)(?: than)?|at or above) $/;
   const MOST_BEHIND = /^ or (?:less|below|under|thinner|lower|shorter)\b/;
   const LEAST_BEHIND = /^ or (?:more|above|over|thicker|higher|longer)\b/;
@@ -141,7 +141,7 @@
 
   /* Not what is typed, is code or a formula, or stands as somebody wrote or published it. */
   const LEFT_ALONE =
-    "script, style, code, pre, textarea, select, input, .as-printed, .hb-table[data-register], .hb-log-rows, a[href*='#source-'], math, .hb-converted, .hb-fields, .hb-rows";
+    "script, style, code, pre, textarea, select, input, [data-stays], .as-printed, .hb-table[data-register], .hb-log-rows, a[href*='#source-'], math, .hb-converted, .hb-fields, .hb-rows";
   const BY_ITSELF = "[data-q], [data-us]"; // has its other text beside it
   const FIELD_NAME = ".hb-fields label"; // the name of a field, unlike the field, is a text
   const WORKED = ".hb-steps, .hb-worked"; // a formula stays in its units, and its figures are told in both
@@ -302,6 +302,24 @@
   /* Rows as one text, and what is wrong in them: its limits alone, for the rest is told as it was typed. */
   HB.rowsInUS = (text) => HB.wordsInUS(labelled(text));
   HB.faultInUS = (text) => labelled(text).replace(/allowed is .*$/, (allowed) => HB.wordsInUS(allowed));
+
+  /* A listing with its rows and their intervals in the reader's units. */
+  HB.listingInUS = function (result, rows, intervals) {
+    const columns = result.columns.map((column) => ({ ...column, unit: HB.resultsUnit(column) }));
+    /** @type {Record<string, HB.Interval>} */
+    const seen = {};
+    const turnedRows = rows.map((row, i) =>
+      row.map((cell, j) => {
+        if (columns[j].kind !== "number" || typeof cell !== "number") return cell;
+        const turn = (/** @type {number} */ one) => HB.convert(one, result.columns[j].unit, columns[j].unit);
+        const name = HB.cellName(result.name, i, j);
+        const own = intervals[name];
+        if (own) seen[name] = { ...own, low: turn(own.low), high: turn(own.high) };
+        return turn(cell);
+      }),
+    );
+    return [{ ...result, columns }, turnedRows, seen];
+  };
 
   /** @type {Map<Element, string[]>} */
   const printed = new Map();

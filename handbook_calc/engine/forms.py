@@ -294,9 +294,14 @@ def _family(declared: Field, calculation: Calculation) -> str:
     return ""
 
 
+def _stays(declared: Any) -> str:
+    """Return the mark of a result that is told in its own unit to readers of US units too."""
+    return " data-stays" if getattr(declared, "metric", False) else ""
+
+
 def _refused_html(declared) -> str:
     about = escape(declared.about)
-    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd>–</dd></div>'
+    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd{_stays(declared)}>–</dd></div>'
 
 
 def _result_html(declared, answer: Answer, given: dict) -> str:
@@ -309,7 +314,7 @@ def _result_html(declared, answer: Answer, given: dict) -> str:
     elif isinstance(declared, Listing):
         text = _listing_html(declared, value, answer.cell_intervals(declared.name))
     text += "".join(f'<span class="hb-spread">{escape(note)}</span>' for note in answer.notes(declared.name))
-    return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd>{text}</dd></div>'
+    return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd{_stays(declared)}>{text}</dd></div>'
 
 
 def _share_html(answer: Answer) -> str:
@@ -347,8 +352,8 @@ def _working_html(answer: Answer) -> str:
     computed = [] if answer.refused else working(answer.calculation, answer.inputs)
     steps = {step.number: step for step in computed}
     lines = filter(None, lines_of(answer.calculation))
-    apart = {r.name for r in answer.calculation.results if r.unit.startswith("delta_")}
-    items = [_line_html(line, steps.get(line.number), line.result in apart) for line in lines]
+    results = {result.name: result for result in answer.calculation.results}
+    items = [_line_html(line, steps.get(line.number), results.get(line.result)) for line in lines]
     if not items:
         return ""
     # Long formulas scroll sideways on a phone, and a region that scrolls must be reached by keyboard.
@@ -356,13 +361,13 @@ def _working_html(answer: Answer) -> str:
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
 
 
-def _line_html(line: Line, step: Step | None, difference: bool) -> str:
+def _line_html(line: Line, step: Step | None, result: Any) -> str:
     """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types.
 
     Arguments:
         line: of the formula.
         step: what it came to, where it was used.
-        difference: whether what it gives back is a difference of temperatures.
+        result: what it gives back, where it does.
     """
     said = ""
     if phrases.text(line.said) != line.words:
@@ -373,7 +378,8 @@ def _line_html(line: Line, step: Step | None, difference: bool) -> str:
         said = f"= <span{kind}>{phrases.markup(line.said, known)}</span> "
     name = f' data-name="{line.name}"' if line.name else ""
     unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
-    unit += " data-d" if difference else ""
+    unit += " data-d" if result and result.unit.startswith("delta_") else ""
+    unit += _stays(result)
     shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
     hidden = "" if step else " hidden"
     return f'<li data-step="{line.number}"{name}{hidden}>{escape(line.words)} {said}{shown}</li>'

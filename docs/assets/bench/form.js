@@ -279,6 +279,10 @@
       @param {Record<string, HB.Interval>} intervals */
   function inReadersUnit(result, value, given, intervals) {
     const interval = intervals[result.name];
+    if (result.kind === "listing" && value && HB.prefersUS() && HB.listingInUS) {
+      const [declared, rows, seen] = HB.listingInUS(result, value, intervals);
+      return HB.shownResult(declared, rows, given, undefined, seen);
+    }
     if (result.kind !== "number" || value === null || value === undefined) {
       return HB.shownResult(result, value, given, interval, intervals);
     }

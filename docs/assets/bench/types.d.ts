@@ -566,6 +566,11 @@ declare namespace HB {
     pageIn?(us: boolean): void;
     /** tells before the working what was given in other units than the formula has, and behind its figures the reader's */
     workingInUS?(bench: HTMLElement, declared: Pick<Declared, "inputs">, values: Values): void;
+    listingInUS?(
+      result: Result,
+      rows: any[][],
+      intervals: Record<string, Interval>,
+    ): [Result, any[][], Record<string, Interval>];
     rowsInUS?(text: string): string;
     faultInUS?(text: string): string;
     /** a cell of rows as it stands in the reader's unit, and as it is kept */
