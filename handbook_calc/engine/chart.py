@@ -64,7 +64,7 @@ class Scale:
         return not self.metric and not self.names and self.unit in quantities.US_UNITS
 
     def read_aloud(self) -> str:
-        """Return what it counts; a unit that turns stands behind each number, where the page's switch finds it."""
+        """Return what it counts; a unit that turns stands behind each number, where the page finds it."""
         return self.title if self.turns else self.heading()
 
     def number(self, value: float) -> str:

@@ -314,7 +314,8 @@ def _result_html(declared, answer: Answer, given: dict) -> str:
     elif isinstance(declared, Listing):
         text = _listing_html(declared, value, answer.cell_intervals(declared.name))
     text += "".join(f'<span class="hb-spread">{escape(note)}</span>' for note in answer.notes(declared.name))
-    return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd{_stays(declared)}>{text}</dd></div>'
+    about = escape(declared.about)
+    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd{_stays(declared)}>{text}</dd></div>'
 
 
 def _share_html(answer: Answer) -> str:

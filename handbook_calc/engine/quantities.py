@@ -134,26 +134,21 @@ def read_rows(text: str, wanted: int) -> list[list[str]]:
 
 
 @cache
-def twin(unit: str) -> tuple[str, float, float] | None:
-    """Return the unit of a reader of US units, with factor and offset to it; None where it is the same."""
-    other = US_UNITS.get(unit)
-    if other is None:
-        return None
+def twin(unit: str) -> tuple[str, float, float]:
+    """Return what a reader of US units wants for a unit of `US_UNITS`: the unit, factor and offset to it."""
+    other = US_UNITS[unit]
     offset = convert(0.0, unit, other)
     factor = convert(1.0, unit, other) - offset
     return other, float(f"{factor:.12g}"), float(f"{offset:.12g}")
 
 
 def us_script() -> str:
-    """Return in JavaScript the units in print with those that a reader of US units wants: see docs/assets/us.js.
+    """Return in JavaScript each unit in print with its twin, factor and offset: see docs/assets/us.js.
 
     In print a difference of temperature has the unit of a temperature.
     """
-    told = {}
-    for unit in US_UNITS:
-        other, *scale = twin(unit)
-        if unit != "delta_degC":
-            told[label(unit)] = [label(other), *scale]
+    found = {label(unit): twin(unit) for unit in US_UNITS if unit != "delta_degC"}
+    told = {unit: [label(other), *scale] for unit, (other, *scale) in found.items()}
     return f"var HB=window.HB=window.HB||{{}};\nHB.twins={json.dumps(told, ensure_ascii=False)};\n"
 
 

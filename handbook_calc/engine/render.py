@@ -763,8 +763,10 @@ def _texts(filled: Computed) -> list[list[str]]:
 @cache
 def _scale(unit: str) -> str:
     """Return ``factor offset`` from a unit to its US twin, or an empty text where it has none."""
-    twin = quantities.twin(unit)
-    return f"{twin[1]:.9g} {twin[2]:.9g}" if twin else ""
+    if unit not in quantities.US_UNITS:
+        return ""
+    _, factor, offset = quantities.twin(unit)
+    return f"{factor:.9g} {offset:.9g}"
 
 
 def _switch(number: float, unit: str, *ends: float) -> str:

@@ -127,23 +127,157 @@ def test_nothing_stays_metric_but_what_is_declared_to(in_us, site):
     assert met == STAYS.keys() | SAID.keys()
 
 
+SAYS = """
+const found = [];
+const walk = document.createTreeWalker(document.querySelector('.md-content'), NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT);
+while (walk.nextNode()) {
+  const node = walk.currentNode;
+  if (node instanceof Text) found.push(node.data);
+  else for (const name of ['title', 'aria-label', 'data-head', 'value'])
+    if (node.hasAttribute(name)) found.push(`${name}: ${name === 'value' ? node.value : node.getAttribute(name)}`);
+}
+return found.map((text) => text.replace(/\\s+/g, ' ').trim()).filter(Boolean);
+"""
+
+
+def settled(browser):
+    waiting(browser, 20).until(lambda driver: not driver.find_elements("css selector", "[aria-busy]"))
+    time.sleep(0.3)  # the band of a curve comes after its interval
+
+
 @pytest.mark.parametrize(
-    "page", ["tables/coating.html", "calculators/alcohol.html", "procedures/etch-nital.html"]
-)
+    "page",
+    ["tables/coating", "tables/chloride", "calculators/alcohol", "calculators/chloride", "calculators/oven",
+     "procedures/etch-nital", "procedures/instruments", "procedures/sand"],
+)  # fmt: skip
 @pytest.mark.long
 def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
-    open_with_calculators(browser, site, page)
-    said = "return document.querySelector('.md-content').textContent.replace(/\\s+/g, ' ')"
+    open_with_calculators(browser, site, f"{page}.html")
     browser.execute_script(ALL_AT_WORK)
-    before = browser.execute_script(said)
+    settled(browser)
+    before = browser.execute_script(SAYS)
     browser.execute_script(SWITCH)
-    time.sleep(0.5)
-    assert browser.execute_script(said) != before
+    waiting(browser, 10).until(lambda driver: driver.execute_script("return Boolean(HB.pageIn)"))
+    settled(browser)
+    assert browser.execute_script(SAYS) != before
     browser.execute_script(SWITCH)
-    time.sleep(1.5)
-    after = browser.execute_script(said)
-    drop = [part for part in before.split(" ") if part not in after]
-    assert drop == []
+    settled(browser)
+    assert browser.execute_script(SAYS) == before
+
+
+LOADED = "return [...document.scripts].some(script => /assets\\/us\\.js$/.test(script.src))"
+
+
+HEADS = (
+    "return [...document.querySelectorAll('[data-us]')].every(head => head.textContent === head.dataset.us)"
+)
+
+
+def test_what_turns_a_page_is_loaded_for_us_units_alone(browser, site):
+    open_with_calculators(browser, site, "calculators/oven.html")
+    browser.execute_script(ALL_AT_WORK)
+    assert not browser.execute_script(LOADED)
+    browser.execute_script(SWITCH)
+    assert browser.execute_script(LOADED)
+    open_page(browser, site, "tables/oven.html")  # in US units from the beginning
+    waiting(browser, 10).until(lambda driver: driver.execute_script(HEADS))
+    browser.execute_script("HB.store.set('units', 'metric')")
+
+
+def test_a_page_whose_script_of_us_units_is_missing_says_so(browser, site):
+    browser.execute_cdp_cmd("Network.enable", {})
+    browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": ["*assets/us.js"]})
+    try:
+        open_page(browser, site, "tables/oven.html")
+        browser.execute_script(SWITCH)
+        waiting(browser, 10).until(lambda driver: driver.find_elements("css selector", ".hb-missing"))
+        told = browser.find_element("css selector", ".hb-missing").text
+        assert told.startswith("The file assets/us.js is not beside the pages")
+        assert browser.get_log("browser")  # the browser tells of the file, too
+    finally:
+        browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": []})
+        browser.execute_cdp_cmd("Network.disable", {})
+        browser.execute_script("HB.store.set('units', 'metric')")
+
+
+ROWS = """
+return (async () => {
+const box = document.getElementById('calc-constant-mass');
+box.open = true;
+const calculator = await HB.withCalculator(box);
+const field = calculator.fields.get('weighings');
+const cell = box.querySelector('tbody tr:last-of-type td:nth-of-type(2) input');
+const put = (text) => { cell.value = text; cell.dispatchEvent(new Event('input', {bubbles: true})); };
+if (arguments[0] !== null) put(arguments[0]);
+const { values } = HB.compute(calculator) || { values: null };
+return {
+  shown: box.querySelector('tbody tr:last-of-type td:nth-of-type(2) input').value,
+  heads: [...box.querySelectorAll('.hb-grid thead th')].map((head) => head.textContent),
+  beside: box.querySelector('tbody tr:last-of-type td:nth-of-type(2)').dataset.head,
+  label: cell.getAttribute('aria-label'),
+  mass: values && values.weighings.at(-1)[1],
+  error: field.error.textContent,
+  typed: HB.isTyped(field),
+  written: HB.written(field),
+};
+})();
+"""
+
+
+def test_rows_are_shown_and_typed_in_the_readers_unit_and_kept_as_they_were_given(in_us, site):
+    open_with_calculators(in_us, site, "calculators/oven.html")
+    began = in_us.execute_script(ROWS, None)
+    assert began["heads"][2] == "mass of the piece, oz (avoirdupois)"
+    assert began["beside"] == "mass (oz (avoirdupois))"
+    assert began["label"].endswith("mass of the piece, oz (avoirdupois)")
+    assert not began["typed"]  # it is shown otherwise, and not another weighing
+    assert float(began["shown"]) == pytest.approx(began["mass"] / 28.349523125, rel=1e-5)
+    bare = in_us.execute_script(ROWS, "6.5")
+    assert bare["mass"] == pytest.approx(6.5 * 28.349523125)  # NIST SP 811, appendix B.8
+    assert bare["written"].endswith("6.5 oz_avdp")
+    assert in_us.execute_script(ROWS, "186.3 g")["mass"] == 186.3
+    wrong = in_us.execute_script(ROWS, "9000")
+    assert "9000 oz (avoirdupois) is out of range; allowed is" in wrong["error"]
+    assert wrong["error"].endswith("3520 oz (avoirdupois)")
+    in_us.execute_script(ROWS, "6.5")
+    in_us.execute_script(SWITCH)
+    back = in_us.execute_script(ROWS, None)
+    assert back["heads"][2] == "mass of the piece, g"
+    assert back["beside"] == "mass (g)"
+    assert back["shown"] == "6.5 oz_avdp"  # as it was given
+    assert back["mass"] == pytest.approx(6.5 * 28.349523125)
+    in_us.execute_script(
+        "document.querySelector('#calc-constant-mass .hb-tools button:nth-of-type(2)').click()"
+    )
+
+
+WORKING = """
+return (async () => {
+const box = document.getElementById('calc-slab-area');
+box.open = true;
+const calculator = await HB.withCalculator(box);
+const field = calculator.fields.get('length');
+field.control.value = arguments[0];
+field.control.dispatchEvent(new Event('input', {bubbles: true}));
+window.dispatchEvent(new Event('beforeprint'));
+const texts = (selector) => [...box.querySelectorAll(selector)].map((node) => node.textContent);
+return [texts('.hb-converted li'), texts('.hb-step').at(-1), texts('.hb-calc-given')[0], HB.asText(calculator)];
+})();
+"""
+
+
+def test_a_working_converts_what_was_given_first_and_tells_both(in_us, site):
+    open_with_calculators(in_us, site, "calculators/specimen.html")
+    lines, last, given, text = in_us.execute_script(WORKING, "4")
+    assert any(line.endswith(": 4 in = 101.6 mm") for line in lines)
+    assert re.fullmatch(r"= [\d.]+\u00a0cm² \([\d.]+\u00a0in²\)", last)
+    for line in (given, text):
+        assert "length 4 in" in line
+        assert not re.search(r"\d mm\b", line)
+    assert any(line.endswith(": 4 cm = 40 mm") for line in in_us.execute_script(WORKING, "4 cm")[0])
+    in_us.execute_script(SWITCH)
+    assert in_us.execute_script(WORKING, "4")[0] == []
+    in_us.execute_script("HB.store.set(HB.typedName(document.getElementById('calc-slab-area')), undefined)")
 
 
 @pytest.mark.long

@@ -131,7 +131,7 @@
         const cells = cellsOf(body.rows[down + i]);
         const ours = line.map((text, j) => typed(input.columns[right + j], text));
         const under = HB.underUnits(input, [[...cells.slice(0, right).map(() => ""), ...ours]])[0];
-        line.forEach((_, j) => put(cells[right + j], input.columns[right + j], under[right + j]));
+        for (let j = right; j < right + line.length; j += 1) put(cells[j], input.columns[j], under[j]);
       });
       told.textContent = `${pasted.length} rows pasted`;
       touched();
@@ -150,8 +150,10 @@
         cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
     });
 
-    for (const row of rows()) // whatever the browser put back
-      cellsOf(row).forEach((cell, j) => put(cell, input.columns[j], cell.defaultValue));
+    for (const row of rows()) {
+      const cells = cellsOf(row);
+      for (const [j, column] of input.columns.entries()) put(cells[j], column, cells[j].defaultValue); // whatever the browser put back
+    }
     rows().forEach(arm);
     number();
 
