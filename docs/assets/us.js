@@ -324,7 +324,7 @@
   /** @type {Map<Element, string[]>} */
   const printed = new Map();
 
-  /* A column's unit stands in its head, and on a phone beside each cell. */
+  /* A column's unit stands in its head, and on a phone beside each cell: there a name that says litres goes. */
   HB.headsInUS = function ({ columns }, heads, beside) {
     columns.forEach(({ unit }, j) => {
       if (!unit || !HB.us[unit]) return;
@@ -333,7 +333,7 @@
       printed.set(head, [said, named]);
       const [from, to] = [unit, HB.readersUnit(unit)].map(HB.label);
       head.textContent = said.replace(new RegExp(`${from}$`), to);
-      cell.dataset.head = named.replace(`(${from})`, `(${to})`);
+      cell.dataset.head = from === to ? named : head.textContent;
     });
   };
 

@@ -228,7 +228,7 @@ def test_rows_are_shown_and_typed_in_the_readers_unit_and_kept_as_they_were_give
     open_with_calculators(in_us, site, "calculators/oven.html")
     began = in_us.execute_script(ROWS, None)
     assert began["heads"][2] == "mass of the piece, oz (avoirdupois)"
-    assert began["beside"] == "mass (oz (avoirdupois))"
+    assert began["beside"] == "mass of the piece, oz (avoirdupois)"
     assert began["label"].endswith("mass of the piece, oz (avoirdupois)")
     assert not began["typed"]  # it is shown otherwise, and not another weighing
     assert float(began["shown"]) == pytest.approx(began["mass"] / 28.349523125, rel=1e-5)

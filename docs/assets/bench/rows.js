@@ -26,13 +26,11 @@
     const unitOf = ({ unit }) => (HB.cellInUS && unit ? HB.readersUnit(unit) : unit);
     /** @param {HTMLInputElement} cell @param {HB.Input} column @param {string} text */
     function put(cell, column, text) {
-      cell.value = HB.cellInUS && unitOf(column) !== column.unit ? HB.cellInUS(column, text) : text;
+      cell.value = HB.cellInUS && HB.prefersUS() ? HB.cellInUS(column, text) : text;
       texts.set(cell, [text, cell.value]);
     }
     /** @param {HB.Input} column @param {string} text */
-    function typed(column, text) {
-      return HB.cellFromUS && unitOf(column) !== column.unit ? HB.cellFromUS(column, text) : text;
-    }
+    const typed = (column, text) => (HB.cellFromUS && HB.prefersUS() ? HB.cellFromUS(column, text) : text);
     /** @param {HTMLInputElement} cell @param {number} j */
     function given(cell, j) {
       const [text, shown] = texts.get(cell) || ["", null];
@@ -150,9 +148,10 @@
         cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
     });
 
+    // As the page was printed, whatever the browser put back.
     for (const row of rows()) {
       const cells = cellsOf(row);
-      for (const [j, column] of input.columns.entries()) put(cells[j], column, cells[j].defaultValue); // whatever the browser put back
+      for (const [j, column] of input.columns.entries()) put(cells[j], column, cells[j].defaultValue);
     }
     rows().forEach(arm);
     number();
