@@ -4,7 +4,7 @@ import re
 import time
 
 import pytest
-from support import waiting
+from support import ROOT, waiting
 from test_in_chromium import open_page
 
 from handbook_calc.engine.quantities import US_UNITS, label
@@ -125,6 +125,38 @@ def test_nothing_stays_metric_but_what_is_declared_to(in_us, site):
                 left.setdefault(page, []).append(text)
     assert left == {}
     assert met == STAYS.keys() | SAID.keys()
+
+
+KEPT = """
+HB.keepPieces(new Map([['LY-017', arguments[0]]]));
+HB.store.set('piece', 'LY-017');
+HB.store.set('log/LY-017', arguments[1]);
+"""
+FORGOTTEN = (
+    "HB.keepPieces(new Map()); HB.store.set('piece', undefined); HB.store.set('log/LY-017', undefined)"
+)
+
+
+@pytest.mark.long
+def test_the_pages_of_an_own_piece_turn_too(in_us, site):
+    piece, log = ((ROOT / "docs" / "pieces" / f"LY-017.{end}").read_text("utf-8") for end in ("yml", "csv"))
+    units, others = ("|".join(sorted(map(re.escape, some), key=len, reverse=True)) for some in labels())
+    stays = [*STAYS, ".hb-log-rows"]  # as they were typed
+    in_us.execute_script(KEPT, piece, log)
+    try:
+        for page in ("pieces/own", "pieces/own-log", "procedures/rinse", "calculators/chloride"):
+            open_page(in_us, site, f"{page}.html")
+            waiting(in_us, 60).until(
+                lambda driver: driver.execute_script("return document.documentElement.dataset.ownPiece")
+            )
+            waiting(in_us, 60).until(lambda driver: driver.execute_script(TURNED))
+            time.sleep(1)
+            assert in_us.execute_script(LEFT, units, others, stays)[0] == [], page
+            text = in_us.execute_script("return document.querySelector('.md-content').textContent")
+            assert re.search(r"\d\u00a0(?:US fl oz|gal|oz \(avoirdupois\))", text) or page == "pieces/own-log"
+            assert page != "pieces/own-log" or "mass, oz (avoirdupois)" in text
+    finally:
+        in_us.execute_script(FORGOTTEN)
 
 
 SAYS = """
