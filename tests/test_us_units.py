@@ -15,38 +15,33 @@ from handbook_calc.engine.fields import Quantity
 from handbook_calc.engine.quantities import US_UNITS
 from handbook_calc.engine.sources import sources
 
-PAGE = """
-var window = this, document = {querySelector() { return null; }};
-window.addEventListener = window.setTimeout = () => {};
-var HB = window.HB = {openStore() { return {get() { return null; }, subscribe() {}}; }, all() { return []; }};
-"""
-
 
 @pytest.fixture(scope="module")
 def v8():
-    """V8 with the script of the switch, on a page that never comes."""
+    """V8 with the script that turns texts, as the site publishes it, on a page that never comes."""
     from py_mini_racer import MiniRacer
 
     engine = MiniRacer()
-    engine.eval(PAGE + (ROOT / "docs" / "assets" / "handbook.js").read_text(encoding="utf-8"))
+    engine.eval("var window = this, document = {};")
+    engine.eval(quantities.us_script() + (ROOT / "docs" / "assets" / "us.js").read_text(encoding="utf-8"))
     yield engine
     engine.close()
 
 
-def test_the_page_knows_the_units_of_the_table(v8):
-    twins = v8.eval("JSON.stringify(HB.twins)")
-    found = {label: tuple(twin) for label, twin in json.loads(twins).items()}
-    wanted = {}
+# US customary: NIST SP 811 (2008), appendix B.8: foot, inch and pound are exact by definition.
+EXACT = {
+    "mm": ("in", 1 / 25.4, 0), "m": ("ft", 1 / 0.3048, 0), "kg": ("lb", 1 / 0.45359237, 0),
+    "g": ("oz (avoirdupois)", 16 / 453.59237, 0), "L": ("gal", 1 / 3.785411784, 0), "°C": ("°F", 1.8, 32),
+}  # fmt: skip
+
+
+def test_the_page_turns_by_the_units_of_the_table(v8):
+    found = json.loads(v8.eval("JSON.stringify(HB.twins)"))
+    assert {quantities.label(unit) for unit in US_UNITS} == found.keys()
     for unit, other in US_UNITS.items():
-        if unit == "delta_degC":
-            continue  # in print a degree is a degree
-        offset = quantities.convert(0.0, unit, other)
-        factor = quantities.convert(1.0, unit, other) - offset
-        wanted[quantities.label(unit)] = (quantities.label(other), factor, offset)
-    assert found.keys() == wanted.keys()
-    for label, (other, factor, offset) in wanted.items():
-        assert found[label][0] == other
-        assert found[label][1:] == pytest.approx((factor, offset), rel=1e-9, abs=1e-12)
+        assert found[quantities.label(unit)][0] == quantities.label(other)
+    for label, (other, factor, offset) in EXACT.items():
+        assert found[label] == [other, pytest.approx(factor, rel=1e-11), offset]
 
 
 @pytest.mark.parametrize(
@@ -90,6 +85,80 @@ def test_the_page_knows_the_units_of_the_table(v8):
 )  # fmt: skip
 def test_figures_in_a_sentence(v8, metric, us):
     assert v8.call("HB.wordsInUS", metric) == us
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        # a limit stays on its safe side: 0.1 mm is 0.003937 in, 20 mm 0.7874 in, 2.1 °C a rise of 3.78 °F
+        ("flat within 0.1 mm", "flat within 0.00393 in"),
+        ("no thicker than 20 mm", "no thicker than 0.787 in"),
+        ("not thinner than 20 mm", "not thinner than 0.788 in"),
+        ("no faster than 30 °C/h", "no faster than 54 °F/h"),
+        ("an air speed of 0.3 m/s", "an air speed of 59.1 ft/min"),
+        ("paper takes 3.7 µm/min", "paper takes 0.146 mil/min"),
+    ],
+)
+def test_a_limit_or_a_rate_in_a_sentence(v8, metric, us):
+    assert v8.call("HB.wordsInUS", metric) == us
+
+
+TREE = """
+var walked = (text, side) => {
+  const beside = (words) => words ? {textContent: words} : null;
+  const [number, unit, before, behind] = text;
+  const node = {
+    parentElement: null, previousSibling: beside(before), nextSibling: beside(behind), kept: {},
+    getAttribute(name) { return {"data-q": number, "data-scale": unit, "data-l": "u"}[name] || null; },
+    hasAttribute() { return false; }, setAttribute() {}, closest() { return null; }, textContent: "",
+  };
+  HB.all = (selector) => selector === "[data-q]" ? [node] : [];
+  HB.prefersUS = () => true;
+  globalThis.Event = function () {};
+  document.dispatchEvent = () => {};
+  HB.pageIn(true);
+  return node.textContent;
+};
+"""
+
+
+@pytest.mark.parametrize(
+    ("value", "before", "behind", "shown"),
+    [
+        ("0.1", "flat within ", "", "0.00393"),
+        ("0.1", "the face is ", " or less", "0.00393"),
+        ("0.1", "at least ", "", "0.00394"),
+        ("0.1", "about ", " of metal", "0.00394"),
+        ("20", "", " or more", "0.788"),
+        ("25.4", "at most ", "", "1.00"),
+    ],
+)
+def test_a_house_value_in_a_sentence_is_rounded_to_its_safe_side(v8, value, before, behind, shown):
+    v8.eval(TREE)
+    _, factor, offset = quantities.twin("mm")
+    assert v8.call("walked", [value, f"{factor} {offset}", before, behind]) == f"{shown}\u00a0u"
+
+
+@pytest.mark.parametrize(
+    ("unit", "given", "shown"),
+    [
+        ("g", "186.412", "6.57549"),  # a weighing keeps its digits
+        ("g", "28.349523125", "1"),  # NIST SP 811, appendix B.8
+        ("g", "1 lb", "1 lb"),  # what carries another unit stays as it was typed
+        ("g", "2.5 oz_avdp", "2.5"),
+        ("g", "a lump", "a lump"),
+        ("L", "3.785411784", "1"),
+        ("h", "24", "24"),
+    ],
+)
+def test_a_cell_of_rows_in_the_readers_unit(v8, house, unit, given, shown):
+    scripts = forms.scripts(house)
+    v8.eval(scripts[forms.READER])
+    v8.eval((ROOT / "docs" / "assets" / "bench" / "read.js").read_text(encoding="utf-8"))
+    column = {"form": "quantity", "unit": unit, "low": 0, "high": 1e6}
+    assert v8.call("HB.cellInUS", column, given) == shown
+    told = v8.call("HB.cellFromUS", column, "2.5")
+    assert told == (f"2.5 {US_UNITS[unit]}" if unit in US_UNITS else "2.5")
 
 
 def sentences():
@@ -166,6 +235,23 @@ def test_an_axis_without_another_unit_is_drawn_once():
     chart = Chart(Scale("Water", "%", 0.0, 5.0), Scale("Size", "um", 1.0, 90.0, log=True, metric=True),
                   [Line("a", [(1.0, 2.0), (4.0, 9.0)])])  # fmt: skip
     assert "hb-in-us" not in chart.svg("x", "X")
+
+
+def told_of(x, y, points):
+    svg = Chart(x, y, [Line("soak", points)], says="Of a hairline.").svg("x", "X")
+    (told,) = re.findall(r"<desc[^>]*>(.*?)</desc>", svg)
+    return svg, told
+
+
+def test_what_is_read_aloud_of_a_plot_turns_with_its_ticks(v8):
+    svg, told = told_of(Scale("Depth", "mm"), Scale("Time", "h"), [(25.4, 2.0), (50.8, 9.0)])
+    assert told == "Time, h, over Depth. Of a hairline. soak: 2.00 at 25.4\u00a0mm, 9.00 at 50.8\u00a0mm."
+    assert "2.00 at 1\u00a0in, 9.00 at 2\u00a0in." in v8.call("HB.wordsInUS", told)
+    assert " data-d" not in svg
+    svg, _ = told_of(Scale("Warmer by", "delta_degC"), Scale("Time", "h"), [(1.0, 2.0), (4.0, 9.0)])
+    assert " data-d aria-labelledby" in svg
+    _, told = told_of(Scale("Size", "um", metric=True), Scale("Time", "h"), [(1.0, 2.0), (4.0, 9.0)])
+    assert v8.call("HB.wordsInUS", told) == told  # the size of a grit
 
 
 def test_a_menu_offers_what_a_person_would_write(house):

@@ -17,9 +17,10 @@ PARTS = 60_000  # formulas and declarations of all calculators of a page, each o
 MORE_PARTS = {"calculators/waste.html": 80_000}
 # Reader of what is typed, units, checks, intervals, fields and answers: the same for every calculator.
 ENGINE = 101_000
+US = 15_500  # what turns a page into US units
 SOMETIMES = 13_000  # rows to fill in, and curves
 LATER = {
-    *forms.WITH_WHOLE, own.SCRIPT, reasons.SCRIPT, desk.SCRIPT, "desk.js", "patch.js",
+    *forms.WITH_WHOLE, own.SCRIPT, reasons.SCRIPT, desk.SCRIPT, "desk.js", "patch.js", "us.js",
     "plan.js", "plan-data.js", "log.js", "log-data.js", *(f"bench/{name}" for name in forms.ALONE if name != "today.js"),
 }  # fmt: skip
 
@@ -71,6 +72,10 @@ def test_what_works_every_calculator_is_of_a_stated_weight(real_site):
     engine = weight(real_site, [forms.READER, forms.JOINED])
     assert 0.9 * ENGINE < engine < ENGINE
     assert weight(real_site, [f"bench/{name}" for name in forms.SOMETIMES]) < SOMETIMES
+
+
+def test_what_turns_a_page_into_us_units_is_of_a_stated_weight(real_site):
+    assert weight(real_site, ["us.js"]) < US
 
 
 @pytest.fixture(scope="module")

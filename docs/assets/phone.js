@@ -61,17 +61,26 @@
   /** @param {Element} cell */
   const words = (cell) => (cell.textContent || "").trim();
 
+  /* Beside each cell of a card stands its column's head: in US units as the head says it then. */
+  /** @type {Map<HTMLElement, string>} */
+  const printed = new Map();
+
   function name() {
-    for (const table of document.querySelectorAll('table[data-phone="cards"][data-scales]')) {
+    for (const [cell, head] of printed) cell.dataset.head = head;
+    printed.clear();
+    if (!HB.prefersUS()) return;
+    for (const table of document.querySelectorAll('table[data-phone="cards"]')) {
       const named = heads(/** @type {HTMLTableElement} */ (table));
       for (const row of /** @type {HTMLTableElement} */ (table).tBodies[0].rows)
         [...row.cells].forEach((cell, i) => {
-          if (cell.dataset.head && named[i]) cell.dataset.head = named[i];
+          if (!cell.dataset.head || !named[i]) return;
+          printed.set(cell, cell.dataset.head);
+          cell.dataset.head = named[i];
         });
     }
   }
 
-  document.addEventListener("hb-units", () => {
+  document.addEventListener("hb-turned", () => {
     name();
     measure();
   });
@@ -84,6 +93,5 @@
       for (const box of far) watch?.observe(box);
     }, 0),
   );
-  name();
   HB.measureTables = measure;
 })((window.HB = window.HB || /** @type {any} */ ({})));

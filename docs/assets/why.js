@@ -63,10 +63,12 @@
     );
   }
 
+  const WORKED = { class: "hb-worked" }; // told in metric units, and behind them in the reader's
+
   /** @param {HB.Why} why @param {HB.WhyFigure} figure @returns {Node[]} */
   function ofFigure(why, figure) {
     const inputs = figure.inputs.map(([about, text, key]) => {
-      const line = HB.make("span", {}, `${about}: ${text}`);
+      const line = HB.make("span", figure.working.length ? WORKED : {}, `${about}: ${text}`);
       if (key) line.append(words(", house value "), HB.make("code", {}, key));
       return line;
     });
@@ -76,7 +78,7 @@
       ...part("From", inputs),
       ...part(
         "Worked out",
-        figure.working.map((line) => HB.make("span", { class: "hb-metric" }, line)),
+        figure.working.map((line) => HB.make("span", WORKED, line)),
       ),
       ...part("How sure", figure.notes.map(words)),
       ...part("Taken for granted", figure.assumes.map(words)),
@@ -135,7 +137,7 @@
     const head = HB.make("h2", { id: "hb-why-title" }, `Why ${title}?`);
     const shut = HB.button("Close", close, "hb-shut");
     box.replaceChildren(shut, head, ...parts);
-    HB.textsInUS(box); // the working is in metric units for all readers
+    HB.textsInUS(box);
     box.hidden = false;
     box.scrollTop = 0;
     box.focus();

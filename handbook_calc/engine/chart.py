@@ -48,15 +48,31 @@ class Scale:
 
     def in_us(self) -> "Scale | None":
         """Return the axis in the unit that a reader of US units wants; None where there is no other."""
-        unit = "" if self.metric or self.names else quantities.US_UNITS.get(self.unit, "")
-        if not unit or self.low is None or self.high is None:
+        if not self.turns or self.low is None or self.high is None:
             return None
+        unit = quantities.US_UNITS[self.unit]
         low, high = (quantities.convert(end, self.unit, unit) for end in (self.low, self.high))
         return replace(self, unit=unit, low=low, high=high)
 
     def heading(self) -> str:
         unit = quantities.label(self.unit)
         return f"{self.title}, {unit}" if unit not in ("", "text") else self.title
+
+    @property
+    def turns(self) -> bool:
+        """Tell whether it is in another unit for readers of US units."""
+        return not self.metric and not self.names and self.unit in quantities.US_UNITS
+
+    def read_aloud(self) -> str:
+        """Return what it counts; a unit that turns stands behind each number, where the page finds it."""
+        return self.title if self.turns else self.heading()
+
+    def number(self, value: float) -> str:
+        """Return a value in words."""
+        if self.names:
+            return self.names[int(value)]
+        text = _number(value)
+        return quantities.with_label(text, self.unit) if self.turns else text
 
     def share(self, value: float) -> float:
         """Return how far along the axis a value lies, from 0 to 1."""
@@ -172,15 +188,23 @@ class Chart:
 
     def words(self) -> str:
         """Return the text alternative: what lies over what, and where each line begins and ends."""
-        told = [f"{self.y.heading()}, over {self.x.heading()}.", self.says]
-        x_name = (lambda x: self.x.names[int(x)]) if self.x.names else _number
+        told = [f"{self.y.read_aloud()}, over {self.x.read_aloud()}.", self.says]
         for line in self.lines:
             points = line.drawn()
             if points:
                 (x0, y0), (x1, y1) = points[0], points[-1]
-                told.append(f"{line.label}: {_number(y0)} at {x_name(x0)}, {_number(y1)} at {x_name(x1)}.")
-        told += [f"Limit, {limit.label}: {_number(limit.at)}." for limit in self.limits]
+                first, last = (f"{self.y.number(y)} at {self.x.number(x)}" for x, y in ((x0, y0), (x1, y1)))
+                told.append(f"{line.label}: {first}, {last}.")
+        told += [f"Limit, {limit.label}: {self._axis(limit).number(limit.at)}." for limit in self.limits]
         return " ".join(filter(None, told))
+
+    def _axis(self, limit: Limit) -> Scale:
+        return self.x if limit.of == "x" else self.y
+
+    @property
+    def of_differences(self) -> bool:
+        """Tell whether its temperatures are differences."""
+        return any(scale.unit.startswith("delta_") for scale in (self.x, self.y))
 
     def svg(self, name: str, title: str) -> str:
         """Return the chart as SVG; `name` stands before each of its ids."""
@@ -255,8 +279,9 @@ class _Drawer:
             for word, path in HATCHES.items()
             if any(zone.word == word for zone in self.chart.zones)
         )
+        apart = " data-d" if self.chart.of_differences else ""
         return (
-            f'<svg class="hb-drawing" role="img" aria-labelledby="{ids[0]} {ids[1]}" font-size="12" '
+            f'<svg class="hb-drawing" role="img"{apart} aria-labelledby="{ids[0]} {ids[1]}" font-size="12" '
             f'viewBox="0 0 {WIDTH} {HEIGHT}" fill="currentColor"><title id="{ids[0]}">{escape(self.title)}'
             f'</title><desc id="{ids[1]}">{escape(self.chart.words())}</desc>'
             f"{f'<defs>{hatches}</defs>' if hatches else ''}{''.join(self.parts)}</svg>"

@@ -131,7 +131,8 @@ UNIT_MENUS = {
     "mL/m^2": ("mL/cm^2",), "mg/L": ("g/L",), "g/L": ("mg/L",),
     "g/cm^3": ("kg/m^3",), "kg/m^3": ("g/cm^3",), "g/m^3": ("mg/m^3",), "mg/m^3": ("g/m^3",),
     "s": ("min", "h"), "min": ("s", "h"), "h": ("min", "d"), "d": ("h", "week"), "week": ("d",),
-    "degC": ("degF",), "delta_degC": ("delta_degF",),
+    "degC": ("degF",), "delta_degC": ("delta_degF",), "delta_degC/h": ("delta_degF/h",),
+    "m/s": ("ft/min",), "um/min": ("mil/min",),
     "kPa": ("hPa", "bar", "mmHg"), "Pa": ("hPa", "kPa"), "hPa": ("kPa", "mmHg"),
     "A": ("mA",), "mA": ("A",), "mS/cm": ("S/m",),
     "m^2/s": ("cm^2/s", "um^2/s"), "cm^2/s": ("m^2/s", "um^2/s"), "um^2/s": ("cm^2/s", "m^2/s"),
@@ -293,9 +294,14 @@ def _family(declared: Field, calculation: Calculation) -> str:
     return ""
 
 
+def _stays(declared: Any) -> str:
+    """Return the mark of a result that is told in its own unit to readers of US units too."""
+    return " data-stays" if getattr(declared, "metric", False) else ""
+
+
 def _refused_html(declared) -> str:
     about = escape(declared.about)
-    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd>–</dd></div>'
+    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd{_stays(declared)}>–</dd></div>'
 
 
 def _result_html(declared, answer: Answer, given: dict) -> str:
@@ -308,7 +314,8 @@ def _result_html(declared, answer: Answer, given: dict) -> str:
     elif isinstance(declared, Listing):
         text = _listing_html(declared, value, answer.cell_intervals(declared.name))
     text += "".join(f'<span class="hb-spread">{escape(note)}</span>' for note in answer.notes(declared.name))
-    return f'<div data-result="{declared.name}"><dt>{escape(declared.about)}</dt><dd>{text}</dd></div>'
+    about = escape(declared.about)
+    return f'<div data-result="{declared.name}"><dt>{about}</dt><dd{_stays(declared)}>{text}</dd></div>'
 
 
 def _share_html(answer: Answer) -> str:
@@ -346,7 +353,8 @@ def _working_html(answer: Answer) -> str:
     computed = [] if answer.refused else working(answer.calculation, answer.inputs)
     steps = {step.number: step for step in computed}
     lines = filter(None, lines_of(answer.calculation))
-    items = [_line_html(line, steps.get(line.number)) for line in lines]
+    results = {result.name: result for result in answer.calculation.results}
+    items = [_line_html(line, steps.get(line.number), results.get(line.result)) for line in lines]
     if not items:
         return ""
     # Long formulas scroll sideways on a phone, and a region that scrolls must be reached by keyboard.
@@ -354,8 +362,14 @@ def _working_html(answer: Answer) -> str:
     return f'<div class="hb-steps" tabindex="0" role="group" aria-label="Working">{listed}</div>'
 
 
-def _line_html(line: Line, step: Step | None) -> str:
-    """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types."""
+def _line_html(line: Line, step: Step | None, result: Any) -> str:
+    """Return a line of the working; working.js puts the numbers into it, or behind it, as somebody types.
+
+    Arguments:
+        line: of the formula.
+        step: what it came to, where it was used.
+        result: what it gives back, where it does.
+    """
     said = ""
     if not line.is_plain:
         kind = "hb-told" if phrases.is_told(line.said) else "hb-expr"  # what is told has its numbers in it
@@ -365,6 +379,8 @@ def _line_html(line: Line, step: Step | None) -> str:
     unit = f' data-u="{escape(line.unit)}"' if line.unit else ""
     apart = " ".join(phrases.apart(line.said))
     name += f' data-apart="{apart}"' if apart else ""
+    unit += " data-d" if result and result.unit.startswith("delta_") else ""
+    unit += _stays(result)
     shown = f'<span class="hb-step"{unit}>= {escape(step.shown if step else "")}</span>'
     hidden = "" if step else " hidden"
     words = f"{escape(line.words)} " if line.words else ""

@@ -5,8 +5,9 @@ writes is read by `reading`, which the page shares; here its faults become error
 of ``data/units.csv``, whose factors a test compares with pint; nothing here imports pint.
 """
 
+import json
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from handbook_calc.engine import numerals, reading, spread
 
@@ -15,7 +16,8 @@ RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 US_UNITS = {
     "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
     "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
-    "delta_degC": "delta_degF", "m^3/h": "ft^3/min", "L/h": "gal/h",
+    "delta_degC": "delta_degF", "delta_degC/h": "delta_degF/h", "m^3/h": "ft^3/min", "L/h": "gal/h",
+    "m/s": "ft/min", "um/min": "mil/min",
 }  # fmt: skip
 LABELS = {
     "1": "",
@@ -129,6 +131,25 @@ def read_rows(text: str, wanted: int) -> list[list[str]]:
         ValueError: a row with another count of entries.
     """
     return _given(reading.rows(text, wanted))
+
+
+@cache
+def twin(unit: str) -> tuple[str, float, float]:
+    """Return what a reader of US units wants for a unit of `US_UNITS`: the unit, factor and offset to it."""
+    other = US_UNITS[unit]
+    offset = convert(0.0, unit, other)
+    factor = convert(1.0, unit, other) - offset
+    return other, float(f"{factor:.12g}"), float(f"{offset:.12g}")
+
+
+def us_script() -> str:
+    """Return in JavaScript each unit in print with its twin, factor and offset: see docs/assets/us.js.
+
+    In print a difference of temperature has the unit of a temperature.
+    """
+    found = {label(unit): twin(unit) for unit in US_UNITS if unit != "delta_degC"}
+    told = {unit: [label(other), *scale] for unit, (other, *scale) in found.items()}
+    return f"var HB=window.HB=window.HB||{{}};\nHB.twins={json.dumps(told, ensure_ascii=False)};\n"
 
 
 @lru_cache(maxsize=1024)

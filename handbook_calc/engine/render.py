@@ -763,11 +763,10 @@ def _texts(filled: Computed) -> list[list[str]]:
 @cache
 def _scale(unit: str) -> str:
     """Return ``factor offset`` from a unit to its US twin, or an empty text where it has none."""
-    other = forms.US_UNITS.get(unit)
-    if not other:
+    if unit not in quantities.US_UNITS:
         return ""
-    offset = quantities.convert(0.0, unit, other)
-    return f"{quantities.convert(1.0, unit, other) - offset:.9g} {offset:.9g}"
+    _, factor, offset = quantities.twin(unit)
+    return f"{factor:.9g} {offset:.9g}"
 
 
 def _switch(number: float, unit: str, *ends: float) -> str:

@@ -13,6 +13,7 @@ from handbook_site.overlay import base_of
 
 FOLDER = "assets/"
 SCRIPT, STYLES = f"{FOLDER}pages.js", f"{FOLDER}pages.css"  # of every page
+US = f"{FOLDER}us.js"  # of pages that are read in US units
 COMMENT = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/[ \t]*|//[^\n]*)$", re.DOTALL | re.MULTILINE)
 STYLE_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 INDENT = re.compile(r"^\s+", re.MULTILINE)
@@ -39,11 +40,14 @@ def publish(files, config) -> None:
     of a site without them still read right.
     """
     from handbook_calc.engine.forms import HAND_WRITTEN, JOINED
+    from handbook_calc.engine.quantities import us_script
 
     scripts = _taken(files, config, ".js", lean)
     parts = [f"{FOLDER}bench/{name}" for name in HAND_WRITTEN]
     if scripts.keys() >= set(parts):
         scripts[FOLDER + JOINED] = "".join(scripts.pop(part) for part in parts)
+    if US in scripts:
+        scripts[US] = us_script() + scripts[US]
     _join(scripts, config.extra_javascript, SCRIPT, apart)
     styles = _taken(files, config, ".css", lean_styles)
     _join(styles, config.extra_css, STYLES, str)

@@ -19,7 +19,7 @@ from pathlib import Path
 from mkdocs.exceptions import PluginError
 
 from handbook_site import chapters as parts
-from handbook_site.assets import lean, lean_styles
+from handbook_site.assets import US, lean, lean_styles
 from handbook_site.chapters import ATTRIBUTE, ELSEWHERE, PLACE_IN_FILE, Chapter, Chapters, code_of, target_of
 from handbook_site.glossary import PAGE as GLOSSARY
 from handbook_site.overlay import found_in
@@ -30,7 +30,8 @@ from handbook_site.sheets import quoted
 NAME = "handbook.html"
 STYLES, SCRIPT = "assets/book.css", "assets/book.js"
 LOOK = ("assets/handbook.css", "assets/look.css")
-PAGE_SCRIPTS = ("assets/bench/store.js", "assets/bench/dom.js", "assets/handbook.js")
+# The book is one file: what a page would load later stands in it, before what would ask for it.
+BEFORE_US, AFTER_US = ("assets/bench/store.js", "assets/bench/dom.js"), ("assets/handbook.js",)
 HOUSE_VALUE = re.compile(r'class="hb-(?:value|fact)\b')
 WHY = re.compile(
     r'\s(?:title|data-why)="[^"]*"'
@@ -439,7 +440,8 @@ def write(config, kept: Chapters, renderer) -> None:
     site = Path(config.site_dir)
     book = Book(site, kept.finished(), cover_of(config, renderer), GLOSSARY_PAGE)
     styles = "".join(_text(found_in(config, name)) for name in (*LOOK, STYLES))
-    scripts = [_text(found_in(config, name)) for name in PAGE_SCRIPTS]
+    first, last = ([_text(found_in(config, name)) for name in names] for names in (BEFORE_US, AFTER_US))
+    scripts = [*first, _text(site / US), *last]
     scripts += [_text(site / name) for name in _calculator_scripts(book.chapters)]
     content = book.html(styles, [*filter(None, scripts), _text(found_in(config, SCRIPT))]).encode()
     (site / NAME).write_bytes(content)

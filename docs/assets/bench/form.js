@@ -112,7 +112,7 @@
 
   HB.inReadersUnits = function (calculator) {
     for (const field of calculator.fields.values()) {
-      if (field.menu) HB.showField(field, HB.readersUnit(field.input.unit));
+      if (field.menu || field.grid) HB.showField(field, HB.readersUnit(field.input.unit));
     }
     HB.compute(calculator);
   };
@@ -159,7 +159,7 @@
     const found = HB.readRows(input, source.cells || []);
     if (grid) grid.mark(found.faults);
     values[input.name] = found.values;
-    return found.message;
+    return HB.prefersUS() && HB.faultInUS ? HB.faultInUS(found.message) : found.message;
   }
 
   HB.compute = function (calculator) {
@@ -279,6 +279,10 @@
       @param {Record<string, HB.Interval>} intervals */
   function inReadersUnit(result, value, given, intervals) {
     const interval = intervals[result.name];
+    if (result.kind === "listing" && value && HB.prefersUS() && HB.listingInUS) {
+      const [declared, rows, seen] = HB.listingInUS(result, value, intervals);
+      return HB.shownResult(declared, rows, given, undefined, seen);
+    }
     if (result.kind !== "number" || value === null || value === undefined) {
       return HB.shownResult(result, value, given, interval, intervals);
     }
@@ -356,5 +360,6 @@
     const limit = bench.getAttribute("data-limit");
     const drawn = values && name ? HB.curve(name, values, over, spans, limit) : null;
     figure.replaceChildren(...(drawn ? [drawn] : []));
+    HB.textsInUS(figure);
   }
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -167,16 +167,18 @@
     const weighed = of("weighing");
     const dry = answer("constant-mass");
     const last = weighed.length ? weighed[weighed.length - 1].value : 0;
+    const unit = HB.readersUnit("g");
+    const inUnit = (/** @type {number} */ grams) => HB.convert(grams, "g", unit);
     /** @type {[string, number][]} */
     const around = dry
       ? [
-          ["no change", last + dry.results.allowed],
-          ["", last - dry.results.allowed],
+          ["no change", inUnit(last + dry.results.allowed)],
+          ["", inUnit(last - dry.results.allowed)],
         ]
       : [];
     series(
-      { name: "mass", title: "Mass at each weighing", y: `mass, ${HB.label("g")}`, limits: around },
-      weighed,
+      { name: "mass", title: "Mass at each weighing", y: `mass, ${HB.label(unit)}`, limits: around },
+      weighed.map((entry) => ({ ...entry, value: inUnit(entry.value) })),
     );
     const box = answer("storage-verdict");
     series(

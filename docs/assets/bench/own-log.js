@@ -192,6 +192,7 @@
       const help = declared.form === "choice" ? "" : `Allowed: ${declared.allowed}.${may}`;
       asked.append(line(`hb-log-${name}`, capital(declared.about), cell.parts, help));
     }
+    HB.textsInUS(asked);
   }
 
   /** @param {HB.LogEntry | null} entry */
@@ -235,11 +236,14 @@
     told.replaceChildren();
   }
 
+  /* What is allowed, in the reader's units. */
+  const inUS = (/** @type {string} */ why) => (HB.prefersUS() && HB.faultInUS ? HB.faultInUS(why) : why);
+
   /** @param {string} name @param {string} why */
   function mark(name, why) {
     const error = document.getElementById(`hb-log-${name}-error`);
     const control = document.getElementById(`hb-log-${name}`);
-    if (error) error.textContent = why;
+    if (error) error.textContent = inUS(why);
     if (control) control.setAttribute("aria-invalid", String(Boolean(why)));
     return error && why ? control : null;
   }
@@ -253,12 +257,12 @@
     if (found.faults.length) {
       const controls = found.faults.map(([, column, why]) => mark(column, why));
       const first = controls.find(Boolean);
-      tell(`Not entered: ${found.faults.map(([, column, why]) => `${column}: ${why}`).join("; ")}.`);
+      tell(`Not entered: ${found.faults.map(([, column, why]) => `${column}: ${inUS(why)}`).join("; ")}.`);
       if (first) first.focus();
       return;
     }
     const entry = HB.readLog(found.text).entries.find((one) => one.row === found.row);
-    const odd = entry && !entry.possible ? ` It cannot be true; allowed is ${entry.allowed}.` : "";
+    const odd = entry && !entry.possible ? ` It cannot be true; ${inUS(`allowed is ${entry.allowed}`)}.` : "";
     const said = `Row ${found.row} is entered: ${[row.what, row.value].filter(Boolean).join(", ")}.${odd} `;
     correct(null);
     if (cells.value) cells.value.fill("");
@@ -602,6 +606,7 @@
       ),
       rows(log),
     );
+    HB.textsInUS(holder);
   }
 
   holder.replaceChildren(

@@ -285,6 +285,7 @@
       HB.make("p", {}, "No route is a cure: baths lower the chloride, dry air keeps the piece."),
     );
     holder.replaceChildren(HB.make("section", { class: "hb-plan", "data-piece": number }, parts));
+    HB.textsInUS(holder);
   }
 
   /* The plan as it goes on from the log, where there is one. */

@@ -278,7 +278,10 @@
       }
     }
     if (works.length) window.setTimeout(() => inSlices(works), 0);
-    else document.documentElement.dataset.ownPiece = "ready";
+    else {
+      HB.all(".md-typeset").forEach(HB.textsInUS);
+      document.documentElement.dataset.ownPiece = "ready";
+    }
   }
 
   HB.answerFor = function (facts, number) {
@@ -296,5 +299,6 @@
     const { facts, number } = chosen;
     for (const node of HB.all(".hb-value.hb-own")) figure(node, facts, number);
     for (const node of HB.all(".hb-table.hb-own")) table(node, facts, number);
+    HB.all(".md-typeset").forEach(HB.textsInUS);
   });
 })((window.HB = window.HB || /** @type {any} */ ({})));

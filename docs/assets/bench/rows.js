@@ -19,6 +19,24 @@
     table.after(tools);
     HB.one("thead tr", table).append(HB.make("td", { class: "hb-remove" }));
 
+    /* What each cell was given as, and how it stands: where the reader's unit of a column is another, in that. */
+    /** @type {WeakMap<HTMLInputElement, [given: string, shown: string]>} */
+    const texts = new WeakMap();
+    /** @param {HB.Input} column */
+    const unitOf = ({ unit }) => (HB.cellInUS && unit ? HB.readersUnit(unit) : unit);
+    /** @param {HTMLInputElement} cell @param {HB.Input} column @param {string} text */
+    function put(cell, column, text) {
+      cell.value = HB.cellInUS && HB.prefersUS() ? HB.cellInUS(column, text) : text;
+      texts.set(cell, [text, cell.value]);
+    }
+    /** @param {HB.Input} column @param {string} text */
+    const typed = (column, text) => (HB.cellFromUS && HB.prefersUS() ? HB.cellFromUS(column, text) : text);
+    /** @param {HTMLInputElement} cell @param {number} j */
+    function given(cell, j) {
+      const [text, shown] = texts.get(cell) || ["", null];
+      return cell.value === shown ? text : typed(input.columns[j], cell.value);
+    }
+
     function blank() {
       return input.columns.map(() => "");
     }
@@ -36,11 +54,11 @@
       holder.dispatchEvent(new Event("input", { bubbles: true }));
     }
 
-    /** @param {string[]} texts */
-    function addRow(texts) {
+    /** @param {string[]} cells */
+    function addRow(cells) {
       const row = /** @type {HTMLTableRowElement} */ (pattern.cloneNode(true));
       cellsOf(row).forEach((cell, j) => {
-        cell.value = texts[j];
+        put(cell, input.columns[j], cells[j]);
         cell.disabled = false; // as the page was printed, for where no script runs
       });
       body.append(row);
@@ -71,7 +89,7 @@
         row.cells[0].textContent = String(i + 1);
         cellsOf(row).forEach((cell, j) => {
           const column = input.columns[j];
-          const label = column.unit ? HB.label(column.unit) : "";
+          const label = column.unit ? HB.label(unitOf(column)) : "";
           cell.setAttribute("aria-label", `row ${i + 1}: ${column.about}${label ? `, ${label}` : ""}`);
         });
         HB.one("button", row).setAttribute("aria-label", `Remove row ${i + 1}`);
@@ -82,6 +100,7 @@
 
     /** @param {string[][]} cells */
     function fill(cells) {
+      if (HB.headsInUS) HB.headsInUS(input, HB.all("thead th", table), HB.all("[data-head]", pattern));
       body.textContent = "";
       for (const row of cells.length ? cells : [blank()]) addRow(blank().map((empty, j) => row[j] || ""));
     }
@@ -108,10 +127,9 @@
       while (body.rows.length < down + pasted.length) addRow(blank());
       pasted.forEach((line, i) => {
         const cells = cellsOf(body.rows[down + i]);
-        const under = HB.underUnits(input, [[...cells.slice(0, right).map(() => ""), ...line]])[0];
-        line.forEach((text, j) => {
-          cells[right + j].value = under[right + j];
-        });
+        const ours = line.map((text, j) => typed(input.columns[right + j], text));
+        const under = HB.underUnits(input, [[...cells.slice(0, right).map(() => ""), ...ours]])[0];
+        for (let j = right; j < right + line.length; j += 1) put(cells[j], input.columns[j], under[j]);
       });
       told.textContent = `${pasted.length} rows pasted`;
       touched();
@@ -130,12 +148,16 @@
         cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
     });
 
-    for (const cell of cellsOf(body)) cell.value = cell.defaultValue; // whatever the browser put back
+    // As the page was printed, whatever the browser put back.
+    for (const row of rows()) {
+      const cells = cellsOf(row);
+      for (const [j, column] of input.columns.entries()) put(cells[j], column, cells[j].defaultValue);
+    }
     rows().forEach(arm);
     number();
 
     return {
-      cells: () => rows().map((row) => cellsOf(row).map((cell) => cell.value)),
+      cells: () => rows().map((row) => cellsOf(row).map(given)),
       fill,
       /** @param {HB.CellFault[]} faults */
       mark(faults) {

@@ -3,15 +3,22 @@
 (function (HB) {
   "use strict";
 
+  /* For people: the figure as the field shows it, not the long one behind it. */
+  /** @param {HB.Field} field */
+  function shown({ input, control, grid, menu, source }) {
+    const { unit } = source;
+    const text = HB.written({ input, source: { ...source, exact: undefined } });
+    if (grid) return HB.prefersUS() && HB.rowsInUS ? HB.rowsInUS(text) : text;
+    if (text && menu && menu.value !== unit) return `${control.value} ${HB.label(menu.value)}`;
+    return unit && text.endsWith(` ${unit}`) ? text.slice(0, -unit.length) + HB.label(unit) : text;
+  }
+
   /** @param {Map<string, HB.Field>} fields */
   function given(fields) {
     const inputs = [];
     for (const [name, field] of fields) {
-      // For people: the figure as the field showed it, not the long one behind it.
-      const text = HB.written({ ...field, source: { ...field.source, exact: undefined } });
-      const unit = field.source.unit;
-      const shown = unit && text.endsWith(` ${unit}`) ? text.slice(0, -unit.length) + HB.label(unit) : text;
-      if (text) inputs.push(`${name.replace(/_/g, " ")} ${shown}`);
+      const text = shown(field);
+      if (text) inputs.push(`${name.replace(/_/g, " ")} ${text}`);
     }
     return inputs.join(", ");
   }

@@ -558,10 +558,28 @@ declare namespace HB {
     /* handbook.js */
     store: Store;
     prefersUS(): boolean;
-    /* handbook.js: unit in print -> the reader's, factor, offset; a text in US units; all texts of a part */
+    /** all texts of a part in US units, once us.js is here; it turns the whole page when it comes */
+    textsInUS(root: Node): void;
+    /* us.js */
+    /** unit in print -> the reader's, factor, offset */
     twins: Record<string, [string, number, number]>;
     wordsInUS(text: string, difference?: boolean): string;
-    textsInUS(root: Node): void;
+    /** the tables and texts of the page in US units, or back */
+    pageIn?(us: boolean): void;
+    /** tells before the working what was given in other units than the formula has, and behind its figures the reader's */
+    workingInUS?(bench: HTMLElement, declared: Pick<Declared, "inputs">, values: Values): void;
+    listingInUS?(
+      result: Result,
+      rows: any[][],
+      intervals: Record<string, Interval>,
+    ): [Result, any[][], Record<string, Interval>];
+    rowsInUS?(text: string): string;
+    faultInUS?(text: string): string;
+    /** a cell of rows as it stands in the reader's unit, and as it is kept */
+    cellInUS?(column: Input, text: string): string;
+    cellFromUS?(column: Input, text: string): string;
+    headsInUS?(input: Input, heads: HTMLElement[], beside: HTMLElement[]): void;
+    /* handbook.js */
     typedName(box: HTMLElement): string;
     /* store.js */
     openStore(host: StoreHost, house: string): Store;

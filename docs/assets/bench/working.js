@@ -28,7 +28,8 @@
       if (value !== undefined) numbers[dataset.name || ""] = value;
     }
     const told = new Set(); // what two lines look up is told once
-    inMetric(bench);
+    const converted = bench.querySelector(".hb-converted");
+    if (converted) converted.remove();
     for (const item of items) {
       const { step, name } = item.dataset;
       const value = steps[Number(step)];
@@ -46,6 +47,7 @@
       item.hidden = told.has(item.textContent);
       told.add(item.textContent);
     }
+    if (HB.prefersUS() && HB.workingInUS) HB.workingInUS(bench, declared, values);
   };
 
   /* A formula with its numbers, behind the same in words; left out where it would say the value once more. */
@@ -76,16 +78,6 @@
       const number = held.test(given) ? `(${given})` : given;
       node.textContent = unit ? `${number}\u00a0${unit}` : number;
     }
-  }
-
-  /* A formula is worked in the units that it is made for; a reader of others is told so. */
-  /** @param {HTMLElement} bench */
-  function inMetric(bench) {
-    const steps = bench.querySelector(".hb-steps");
-    const said = bench.querySelector(".hb-metric");
-    if (said && !HB.prefersUS()) said.remove();
-    if (!steps || said || !HB.prefersUS()) return;
-    steps.before(HB.make("p", { class: "hb-metric" }, "The working is in metric units."));
   }
 
   HB.noWorking = function (bench) {
