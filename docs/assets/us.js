@@ -295,7 +295,7 @@
   /** @param {string} text */
   function labelled(text) {
     return text.replace(/(\d )([a-zA-Z_^\d/]+)/g, (all, ahead, unit) =>
-      HB.units[unit] ? ahead + HB.label(unit) : all,
+      Object.hasOwn(HB.labels, unit) ? ahead + HB.labels[unit] : all,
     );
   }
 

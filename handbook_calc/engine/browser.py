@@ -38,11 +38,19 @@ SHARED = {
     ),
     "numerals": (
         FORMULA,
-        (numerals.significant, numerals.worked, numerals.rescale, numerals.decades, numerals.round_step),
+        (numerals.significant, numerals.worked, numerals.decades, numerals.round_step),
     ),
     "reading": (
         READER,
-        (reading.value, reading.span, reading.reading, reading.cells, reading.rows, reading.number_apart),
+        (
+            reading.value,
+            reading.span,
+            reading.reading,
+            reading.cells,
+            reading.rows,
+            reading.number_apart,
+            reading.rescaled,
+        ),
     ),
 }
 

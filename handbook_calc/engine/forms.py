@@ -436,9 +436,7 @@ def scripts(house: House, made: Formulas | None = None) -> dict[str, str]:
     called: list[dict] = []
     declared = {name: _declared(calculation, lists, called) for name, calculation in CATALOGUE.items()}
     shared = {
-        "units": {
-            unit: [factor, offset, quantities.label(unit)] for unit, (_, factor, offset) in _units().items()
-        },
+        "labels": {unit: quantities.label(unit) for unit in _units() if quantities.label(unit) != unit},
         "menus": UNIT_MENUS,
         "us": US_UNITS,
         "none": NO_RESULT,
@@ -498,12 +496,12 @@ def _json(value) -> str:
     return json.dumps(value, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
-def _units() -> dict[str, tuple[str, float, float]]:
-    """Return the known units, and the declared ones that no other unit converts to, for their labels."""
+def _units() -> list[str]:
+    """Return the known units, and the declared ones that no other unit converts to."""
     inputs = [d for c in CATALOGUE.values() for d in c.inputs]
     columns = [column for d in inputs if isinstance(d, Rows) for column in d.columns]
-    alone = {d.unit: (d.unit, 1.0, 0.0) for d in [*inputs, *columns] if isinstance(d, Quantity)}
-    return alone | quantities.known_units()
+    declared = [d.unit for d in [*inputs, *columns] if isinstance(d, Quantity)]
+    return list(dict.fromkeys([*declared, *quantities.known_units()]))
 
 
 def _families(calculations: list[Calculation], house: House) -> dict[str, tuple[str, ...]]:

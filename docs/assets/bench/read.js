@@ -20,7 +20,7 @@
 
   HB.label = function (unit) {
     if (unit === "text" || unit === "rows") return "";
-    return HB.units[unit] ? HB.units[unit][2] : unit;
+    return Object.hasOwn(HB.labels, unit) ? HB.labels[unit] : unit;
   };
 
   HB.show = function (number, unit, digits) {
@@ -29,12 +29,7 @@
     return label ? text + NO_BREAK + label : text;
   };
 
-  HB.convert = function (number, from, to) {
-    if (from === to) return number;
-    const a = HB.units[from],
-      b = HB.units[to];
-    return HB.numerals.rescale(number, a[0], a[1], b[0], b[1]);
-  };
+  HB.convert = (number, from, to) => HB.reading.rescaled(number, from, to);
 
   /* As a person would write it into a field: in full where that is short, else to four digits. The twin of
      `typed` in engine/forms.py. */

@@ -515,8 +515,8 @@ declare namespace HB {
     spans: Spans;
     families: Record<string, string[]>;
     /* reader.js */
-    /** factor and offset to the unit of its kind, and how it is printed */
-    units: Record<string, [number, number, string]>;
+    /** how a unit is printed, where that differs from how it is written */
+    labels: Record<string, string>;
     menus: Record<string, string[]>;
     us: Record<string, string>;
     texts: string[][];
@@ -529,7 +529,6 @@ declare namespace HB {
       worked(number: number, digits: number): string;
       decades(number: number): number;
       round_step(span: number, most: number): number;
-      rescale(number: number, factor: number, offset: number, toFactor: number, toOffset: number): number;
     };
     /** engine/reading.py: what was read by name, or "fault" and the words */
     reading: {
@@ -539,6 +538,7 @@ declare namespace HB {
       number_apart(text: string, unit: string): any[];
       rows(text: string, wanted: number): any[];
       cells(text: string): string[][];
+      rescaled(number: number, unit: string, declared: string): number;
     };
     /** engine/spread.py */
     spread: {
