@@ -186,7 +186,7 @@ def on_post_page(output, page, config):
     if current.words:
         output = theme.without_theme_search(output)
     output = theme.with_own_colours(theme.with_mark(theme.name_the_dialog(output), config), config)
-    output = assets.asked_for_first(output)
+    output = assets.asked_for_early(output)
     if current.publication and offline.offered(config):
         output = offline.linked(output, "../" * page.url.count("/"))
     # `serve` puts a script of its own into each page that it sends, to load it anew.

@@ -17,6 +17,7 @@ US = f"{FOLDER}us.js"  # of pages that are read in US units
 COMMENT = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/[ \t]*|//[^\n]*)$", re.DOTALL | re.MULTILINE)
 STYLE_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 INDENT = re.compile(r"^\s+", re.MULTILINE)
+STYLES_OF_PAGE = re.compile(r'<link rel="stylesheet" [^>]*>')
 LOADED = re.compile(r'<script src="([^"]*)"></script>')
 
 
@@ -82,8 +83,8 @@ def _join(texts: dict[str, str], named: list, name: str, each) -> None:
         named[:] = [entry for entry in named if entry not in ours]
 
 
-def asked_for_first(html: str) -> str:
-    """Return a page that asks for its scripts before its styles and runs them once it is read to its end.
+def asked_for_early(html: str) -> str:
+    """Return a page that asks for its scripts behind its styles and runs them once it is read to its end.
 
     Ours runs before the theme's: both change what stands on the page, and the theme's has it laid out anew,
     so that is done once for both. Where a browser stops to wait for a script, it draws what it has, and draws
@@ -94,4 +95,8 @@ def asked_for_first(html: str) -> str:
     scripts = sorted(LOADED.findall(rest), key=lambda address: not address.endswith(SCRIPT))
     html = LOADED.sub(r'<script src="\1" defer></script>', read) + end + LOADED.sub("", rest)
     tags = "".join(f'<script src="{address}" defer></script>' for address in scripts)
-    return re.sub(r'<link rel="stylesheet"|</head>', lambda found: tags + found[0], html, count=1)
+    # Behind a script that stands in the head itself, they would be asked for when all styles are there.
+    head = re.search(r"<script\b|</head>", html)
+    styles = [found.end() for found in STYLES_OF_PAGE.finditer(html, 0, head.start() if head else 0)]
+    at = styles[-1] if styles else head.start() if head else 0
+    return html[:at] + tags + html[at:]
