@@ -992,6 +992,21 @@ def gate_says(v, etchant):
     )["verdict"]  # fmt: skip
 
 
+def kept_from_acid(v, done, etchant):
+    """Return the result of an etch that is not done; None where nothing keeps the face from the acid."""
+    if v["wanted.etchant"] != etchant:
+        return left_out(because("not-wanted"))
+    if v["piece.sulphide"]:
+        return refused_wish(because("closed"), because("sulphide"))
+    if v["piece.glued"]:
+        return refused_wish(because("closed"), because("glued"))
+    if not done["sand"]["applies"]:
+        return refused_wish(because("closed"), because("no-face"))
+    if gate_says(v, etchant) != "go":
+        return refused_wish(because("closed"), because("gate"))
+    return None
+
+
 def etchant_volume(v, least):
     """Return the etchant for the face, mL."""
     return max(least, v["etching.bath"] * face_area(v))
@@ -1036,7 +1051,7 @@ BEFORE_ACID = {
     },
     refusals={
         **NO_ACID,
-        "cracks": "Ferric chloride was wanted, and it would carry chloride into cracks or between "
+        "gate": "Ferric chloride was wanted, and it would carry chloride into cracks or between "
         "silicate and "
         "metal: wish for nital, or leave the face sanded.",
     },
@@ -1046,16 +1061,9 @@ BEFORE_ACID = {
 )
 def etch_ferric_chloride(v, done):
     """Where it is wanted and the gate lets it through."""
-    if v["wanted.etchant"] != "ferric chloride":
-        return left_out(because("not-wanted"))
-    if v["piece.sulphide"]:
-        return refused_wish(because("closed"), because("sulphide"))
-    if v["piece.glued"]:
-        return refused_wish(because("closed"), because("glued"))
-    if not done["sand"]["applies"]:
-        return refused_wish(because("closed"), because("no-face"))
-    if gate_says(v, "ferric chloride") != "go":
-        return refused_wish(because("closed"), because("cracks"))
+    kept_from = kept_from_acid(v, done, "ferric chloride")
+    if kept_from is not None:
+        return kept_from
     volume = etchant_volume(v, v["etching.etchant_volume"])
     mixed = dilute_etchant(v["etching.stock"], v["etching.strength"], volume)
     timed = etch_passes(v)
@@ -1096,16 +1104,9 @@ def etch_ferric_chloride(v, done):
 )
 def etch_nital(v, done):
     """Where it is wanted and the gate lets it through."""
-    if v["wanted.etchant"] != "nital":
-        return left_out(because("not-wanted"))
-    if v["piece.sulphide"]:
-        return refused_wish(because("closed"), because("sulphide"))
-    if v["piece.glued"]:
-        return refused_wish(because("closed"), because("glued"))
-    if not done["sand"]["applies"]:
-        return refused_wish(because("closed"), because("no-face"))
-    if gate_says(v, "nital") != "go":
-        return refused_wish(because("closed"), because("gate"))
+    kept_from = kept_from_acid(v, done, "nital")
+    if kept_from is not None:
+        return kept_from
     volume = etchant_volume(v, v["etching.nital_volume"])
     mixed = nital_acid(volume, v["etching.nital_percent"], v["etching.nital_limit"], v["etching.alcohol"])
     timed = etch_passes(v)
