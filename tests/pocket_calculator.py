@@ -95,9 +95,8 @@ def _parts(text: str, between: str) -> list[str]:
 def _last(text: str, signs: tuple[str, str]) -> tuple[str, str, str] | None:
     """Return what stands before and behind the last of two signs that stand in no bracket, and that sign."""
     depths = _outside(text)
-    places = [(text.rfind(f" {sign} ", 0), sign) for sign in signs]
     for at in range(len(text) - 1, 0, -1):
-        for _, sign in places:
+        for sign in signs:
             if text.startswith(f" {sign} ", at) and depths[at] == 0:
                 return text[:at], sign, text[at + 3 :]
     return None

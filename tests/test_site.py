@@ -174,6 +174,9 @@ def logo_config(folder, drawing, name="mark.svg"):
         ('<svg viewBox="0 0 1 1" onload="alert(1)"></svg>', False),
         ('<svg viewBox="0 0 1 1"><style>*{display:none}</style></svg>', False),
         ('<svg viewBox="0 0 1 1"><path id="rinse"/></svg>', False),
+        ('<svg viewBox="0 0 1 1"><path style="fill:#f00" d="M0 0"/></svg>', False),
+        ('<svg viewBox="0 0 1 1"><a href="rinse.html"><path d="M0 0"/></a></svg>', False),
+        ("<!-- ours --><svg viewBox='0 0 1 1'></svg>", False),
         ('<?xml version="1.0"?><svg viewBox="0 0 1 1"></svg>', False),
         ('<svg viewBox="0 0 1 1"><path d="' + "M0 0" * 2000 + '"/></svg>', False),
     ],
@@ -189,6 +192,12 @@ def test_a_mark_that_is_only_a_drawing_stands_in_the_page(tmp_path, drawing, put
         )
     else:
         assert found == shown
+
+
+def test_a_mark_in_another_encoding_breaks_no_build(tmp_path):
+    config = logo_config(tmp_path, "")
+    (tmp_path / "mark.svg").write_bytes('<svg viewBox="0 0 1 1"><desc>Höhle</desc></svg>'.encode("latin-1"))
+    assert theme.with_mark('<img src="mark.svg" alt="logo">', config).startswith("<svg aria-hidden")
 
 
 def test_a_mark_that_is_a_photograph_or_is_not_there_stays_as_the_theme_shows_it(tmp_path):

@@ -5,10 +5,18 @@ window.HB = /** @type {any} */ ({
   colours(/** @type {HTMLInputElement | undefined} */ asked) {
     /** @type {HTMLInputElement[]} */
     const inputs = [...document.querySelectorAll('input[name="__palette"]')];
-    const kept = /** @type {any} */ (window).__md_get("__palette");
-    const dark = window.matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light";
-    const of = (/** @type {string} */ media) => inputs.find((one) => one.dataset.mdColorMedia === media);
-    const input = asked || of(kept?.color?.media) || of(`(prefers-color-scheme: ${dark})`) || inputs[0];
+    const system = window.matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light";
+    let kept;
+    try {
+      kept = /** @type {any} */ (window).__md_get("__palette")?.color;
+    } catch (problem) {
+      // refused, or cut short: as if nothing was chosen
+    }
+    const chosen = inputs.find(
+      ({ dataset }) => dataset.mdColorMedia === kept?.media && dataset.mdColorScheme === kept?.scheme,
+    );
+    const wished = inputs.find(({ dataset }) => dataset.mdColorMedia === `(prefers-color-scheme: ${system})`);
+    const input = asked || chosen || wished || inputs[0];
     const shown = document.body.dataset;
     input.checked = true;
     for (const name of ["mdColorScheme", "mdColorPrimary", "mdColorAccent"])

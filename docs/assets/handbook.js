@@ -9,34 +9,41 @@
   /* Under which what was typed into a calculator is kept. */
   HB.typedName = (box) => `typed${window.location.pathname}#${box.id}`;
 
-  HB.prefersUS = function () {
-    return HB.store.get("units") === "us";
-  };
+  const wantsUS = () => HB.store.get("units") === "us";
 
-  /* What turns tables and texts comes for readers of US units alone. What stands on the page before, it finds. */
+  /* What turns tables and texts comes for readers of US units alone. Until it is there the whole page is metric, so
+     that no figure stands below the unit of another. */
   const TURNS = "assets/us.js";
+  HB.prefersUS = () => wantsUS() && Boolean(HB.pageIn);
   HB.textsInUS = HB.textsInUS || (() => {});
 
-  /** @param {boolean} changed whether the page stood in other units before */
-  function apply(changed) {
+  function apply() {
+    if (wantsUS() && !HB.pageIn) {
+      HB.load(TURNS, () => HB.pageIn).then(apply, notTurned);
+      return;
+    }
     const us = HB.prefersUS();
     document.documentElement.setAttribute("data-units", us ? "us" : "metric");
     label(us);
-    const turn = () => {
-      if (HB.pageIn) HB.pageIn(HB.prefersUS());
-      if (changed) document.dispatchEvent(new Event("hb-units"));
-    };
-    if (us && !HB.pageIn) HB.load(TURNS, () => HB.pageIn).then(turn, notTurned);
-    else turn();
+    told("");
+    if (HB.pageIn) HB.pageIn(us);
+    document.dispatchEvent(new Event("hb-units"));
   }
 
   /** @param {Error} problem */
   function notTurned(problem) {
     console.error(problem);
+    if (wantsUS())
+      told(`The file ${TURNS} is not beside the pages, so all stays in metric units. Copy the whole folder of the site.`);
+  }
+
+  /** @param {string} fault of the units; nothing where there is none */
+  function told(fault) {
     const article = document.querySelector("article");
-    if (!article || article.querySelector(":scope > .hb-missing")) return;
-    const text = `The file ${TURNS} is not beside the pages, so tables and texts stay in metric units. Copy the whole folder of the site.`;
-    article.prepend(HB.make("p", { class: "hb-missing hb-fault", role: "alert" }, text));
+    const shown = document.querySelector(".hb-no-units");
+    if (shown) shown.remove();
+    if (article && fault)
+      article.prepend(HB.make("p", { class: "hb-no-units hb-fault", role: "alert" }, fault));
   }
 
   /** @param {boolean} us */
@@ -52,7 +59,7 @@
     if (!header) return;
     var change = function () {
       HB.store.set("units", HB.prefersUS() ? "metric" : "us");
-      apply(true);
+      apply();
     };
     var button = HB.button("", change, "hb-switch");
     header.insertBefore(
@@ -128,15 +135,13 @@
 
   function start() {
     unitSwitch();
-    HB.store.subscribe("units", function () {
-      apply(true);
-    });
+    HB.store.subscribe("units", apply);
     window.setTimeout(reachWideTables, 200);
     window.addEventListener("resize", reachWideTables);
     HB.all("section[data-filters]").forEach(narrowing);
-    if (HB.prefersUS()) apply(false);
-    else label(false);
+    label(false);
+    if (wantsUS()) apply();
   }
 
-  start(); // the scripts of every page stand at its end
+  start(); // the page is read before its scripts run
 })((window.HB = window.HB || /** @type {any} */ ({})));

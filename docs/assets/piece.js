@@ -172,5 +172,5 @@
       });
   }
 
-  start(); // the scripts of every page stand at its end
+  start(); // the page is read before its scripts run
 })((window.HB = window.HB || /** @type {any} */ ({})));

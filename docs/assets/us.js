@@ -66,10 +66,12 @@
   const TOLD_BEHIND = new RegExp(`^ \\([−-]?[\\d.]+[ \u00a0](?:${OTHERS})\\)`);
   const TOLD_AHEAD = new RegExp(`\\d[ \u00a0](?:${OTHERS}) \\($`);
   /* A limit is not rounded to its outer side; of a range that is allowed, neither end. */
-  const MOST_AHEAD = /\b(?:at most|within|(?:no|not) (?:more|longer|above|faster|warmer|hotter|higher|deeper|wider|thicker)(?: than)?|(?:at|on) or below) $/;
-  const LEAST_AHEAD = /\b(?:at least|(?:no|not) (?:less|shorter|below|colder|cooler|lower|thinner)(?: than)?|at or above) $/;
-  const MOST_BEHIND = /^ or (?:less|below|under|thinner|lower|shorter)\b/;
-  const LEAST_BEHIND = /^ or (?:more|above|over|thicker|higher|longer)\b/;
+  const MOST_AHEAD =
+    /\b(?:at most|within|(?:not|never) exceed|(?:no|not|never) (?:more|longer|above|over|faster|warmer|hotter|higher|deeper|wider|thicker)(?: than)?|(?:at|on) or below)(?: about)? $/i;
+  const LEAST_AHEAD =
+    /\b(?:at least|(?:no|not|never) (?:less|shorter|below|under|colder|cooler|lower|thinner)(?: than)?|at or above)(?: about)? $/i;
+  const MOST_BEHIND = /^(?: or (?:less|below|under|thinner|lower|shorter)| at (?:the )?most)\b/;
+  const LEAST_BEHIND = /^(?: or (?:more|above|over|thicker|higher|longer)| at (?:the )?least)\b/;
   const RANGE_AHEAD = /(?:\ballowed is|:) $/;
   const AFTER_DIFFERENCE =
     /^ (?:wrong|error|above|below|warmer|colder|cooler|hotter|higher|lower|apart|off)\b/;
@@ -147,16 +149,17 @@
   const WORKED = ".hb-steps, .hb-worked"; // a formula stays in its units, and its figures are told in both
   const SAID = ["title", "aria-label"]; // what is read aloud, or shown when pointed at
 
-  /** @type {Map<Text | Attr, [string, string]>} */
-  const turnedTexts = new Map();
+  /** What a text was and is; answers make new ones, and drop the old.
+   * @type {WeakMap<Text | Attr, [string, string]>} */
+  const turnedTexts = new WeakMap();
 
   /** @param {Node} root @returns {Generator<[Text | Attr, Element]>} */
   function* textsOf(root) {
     const walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT | NodeFilter.SHOW_ELEMENT);
     for (let node = walk.nextNode(); node; node = walk.nextNode()) {
       if (node instanceof Text) {
-        const parent = /** @type {Element} */ (node.parentElement);
-        if (!parent.closest(BY_ITSELF)) yield [node, parent];
+        const parent = node.parentElement;
+        if (parent && !parent.closest(BY_ITSELF)) yield [node, parent];
       } else if (node instanceof Element)
         for (const name of SAID) {
           const said = node.getAttributeNode(name);
@@ -183,8 +186,10 @@
   };
 
   function textsInMetric() {
-    for (const [node, [was, is]] of turnedTexts) if (node.nodeValue === is) node.nodeValue = was;
-    turnedTexts.clear();
+    for (const [node] of textsOf(document)) {
+      const [was, is] = turnedTexts.get(node) || [];
+      if (was !== undefined && node.nodeValue === is) node.nodeValue = was;
+    }
   }
 
   /** @param {any} cell @returns {string} */
@@ -310,10 +315,11 @@
     const seen = {};
     const turnedRows = rows.map((row, i) =>
       row.map((cell, j) => {
-        if (columns[j].kind !== "number" || typeof cell !== "number") return cell;
-        const turn = (/** @type {number} */ one) => HB.convert(one, result.columns[j].unit, columns[j].unit);
         const name = HB.cellName(result.name, i, j);
         const own = intervals[name];
+        if (own) seen[name] = own;
+        if (columns[j].kind !== "number" || typeof cell !== "number") return cell;
+        const turn = (/** @type {number} */ one) => HB.convert(one, result.columns[j].unit, columns[j].unit);
         if (own) seen[name] = { ...own, low: turn(own.low), high: turn(own.high) };
         return turn(cell);
       }),

@@ -29,6 +29,7 @@ SIGNS = {
 }  # fmt: skip
 OPPOSITES = {
     ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot, ast.IsNot: ast.Is,
 }  # fmt: skip
 ROOTS = {2: "the square root of ", 3: "the cube root of "}
 NBSP = "\u00a0"
@@ -130,12 +131,6 @@ class Around:
 
 
 @cache
-def words_of() -> dict[tuple[str, str], str]:
-    """Return (calculation, stage or nothing; what the code calls it) -> its words; see `rows`."""
-    return {place: words for place, (words, _) in rows().items() if words}
-
-
-@cache
 def rows() -> dict[tuple[str, str], tuple[str, str]]:
     """Return (calculation, stage or nothing; what the code calls it) -> its words and its unit, or nothing.
 
@@ -199,13 +194,15 @@ class Reader:
         """
         turned = isinstance(test, ast.UnaryOp) and isinstance(test.op, ast.Not)
         held = test.operand if isinstance(test, ast.UnaryOp) and turned else test
-        if not isinstance(held, ast.Compare) or len(held.ops) != 1:
+        if not isinstance(held, ast.Compare) or len(held.ops) != 1 or type(held.ops[0]) not in OPPOSITES:
             return ""
-        if isinstance(held.ops[0], ast.Is):
+        sign = OPPOSITES[type(held.ops[0])]() if turned else held.ops[0]
+        if isinstance(sign, ast.IsNot):
+            return ""
+        if isinstance(sign, ast.Is):
             words = self.name(ast.unparse(held.left))
-            return "" if turned else f" where {'none' if words == called else f'no {words}'} is given"
-        if turned:
-            held = ast.Compare(held.left, [OPPOSITES[type(held.ops[0])]()], held.comparators)
+            return f" where {'none' if words == called else f'no {words}'} is given"
+        held = ast.Compare(held.left, [sign], held.comparators)
         try:
             return f" where {text(self.line(held))}"
         except Unsaid:

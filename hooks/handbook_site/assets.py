@@ -17,6 +17,7 @@ US = f"{FOLDER}us.js"  # of pages that are read in US units
 COMMENT = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/[ \t]*|//[^\n]*)$", re.DOTALL | re.MULTILINE)
 STYLE_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 INDENT = re.compile(r"^\s+", re.MULTILINE)
+BUNDLE = "assets/javascripts/bundle."  # the theme's script
 STYLES_OF_PAGE = re.compile(r'<link rel="stylesheet" [^>]*>')
 LOADED = re.compile(r'<script src="([^"]*)"></script>')
 
@@ -86,15 +87,15 @@ def _join(texts: dict[str, str], named: list, name: str, each) -> None:
 def asked_for_early(html: str) -> str:
     """Return a page that asks for its scripts behind its styles and runs them once it is read to its end.
 
-    Ours runs before the theme's: both change what stands on the page, and the theme's has it laid out anew,
-    so that is done once for both. Where a browser stops to wait for a script, it draws what it has, and draws
-    it again behind each; and where a page has a policy, it looks ahead for styles but not for scripts, so
-    that one at the end of the page is fetched when everything else is done.
+    That of all pages runs before the theme's: both change what stands on the page, and the theme's has it
+    laid out anew, so that is done once for both. The others follow as they stand on the page. Where a browser
+    stops to wait for a script, it draws what it has, and draws it again behind each; and where a page has a
+    policy, it looks ahead for styles but not for scripts, so that one at the end of the page is fetched when
+    everything else is done.
     """
-    read, end, rest = html.rpartition("</article>")
-    scripts = sorted(LOADED.findall(rest), key=lambda address: not address.endswith(SCRIPT))
-    html = LOADED.sub(r'<script src="\1" defer></script>', read) + end + LOADED.sub("", rest)
+    scripts = sorted(LOADED.findall(html), key=lambda address: (SCRIPT not in address, BUNDLE not in address))
     tags = "".join(f'<script src="{address}" defer></script>' for address in scripts)
+    html = LOADED.sub("", html)
     # Behind a script that stands in the head itself, they would be asked for when all styles are there.
     head = re.search(r"<script\b|</head>", html)
     styles = [found.end() for found in STYLES_OF_PAGE.finditer(html, 0, head.start() if head else 0)]

@@ -16,7 +16,9 @@ from handbook_site.overlay import found_in
 UNUSED = re.compile(r"^assets/.*(?:\.map|lunr/(?:min/lunr\.\w+\.min|tinyseg|wordcut)\.js)$")
 
 MARK = re.compile(r'<img src="[^"]*" alt="logo">')
-NOT_A_DRAWING = re.compile(r"<(?:script|style|foreignObject|image|use|[?!])|\s(?:on\w+|id|class)=", re.I)
+NOT_A_DRAWING = re.compile(
+    r"<(?:script|style|foreignObject|image|use|a\b|[?!])|\s(?:on\w+|id|class|style)\s*=", re.IGNORECASE
+)
 LARGE = 4_000  # characters, which would stand in every page
 
 COLOURS = "assets/colours.js"
@@ -74,13 +76,15 @@ def without_theme_search(html: str) -> str:
 def with_mark(html: str, config) -> str:
     """Put the site's mark into a page where the theme shows it as a picture, which is a document of its own.
 
-    Only a drawing in the site's own folders is put in; what it is called is said by the link around it.
+    Only a drawing in the site's own folders is put in; what it is called is said by the link around it, and
+    what has no colour of its own takes that of the head. Any other mark stays a picture.
     """
     file = found_in(config, config.theme.get("logo") or "")
     if file.suffix != ".svg" or not file.is_file():
         return html
-    drawing = " ".join(re.sub(r"<title>.*?</title>", "", file.read_text(encoding="utf-8")).split())
-    if len(drawing) > LARGE or NOT_A_DRAWING.search(drawing):
+    text = file.read_text(encoding="utf-8", errors="replace")
+    drawing = " ".join(re.sub(r"<title>.*?</title>", "", text, flags=re.DOTALL).split())
+    if len(drawing) > LARGE or not drawing.startswith("<svg ") or NOT_A_DRAWING.search(drawing):
         return html
     return MARK.sub(lambda _: drawing.replace("<svg ", '<svg aria-hidden="true" ', 1), html)
 

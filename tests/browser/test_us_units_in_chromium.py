@@ -216,20 +216,81 @@ def test_what_turns_a_page_is_loaded_for_us_units_alone(browser, site):
     browser.execute_script("HB.store.set('units', 'metric')")
 
 
-def test_a_page_whose_script_of_us_units_is_missing_says_so(browser, site):
+@pytest.fixture
+def without_us(browser):
+    """Let the browser find no script of US units, until what is given back is called."""
+
+    def found():
+        browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": []})
+
     browser.execute_cdp_cmd("Network.enable", {})
     browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": ["*assets/us.js"]})
-    try:
-        open_page(browser, site, "tables/oven.html")
-        browser.execute_script(SWITCH)
-        waiting(browser, 10).until(lambda driver: driver.find_elements("css selector", ".hb-missing"))
-        told = browser.find_element("css selector", ".hb-missing").text
-        assert told.startswith("The file assets/us.js is not beside the pages")
-        assert browser.get_log("browser")  # the browser tells of the file, too
-    finally:
-        browser.execute_cdp_cmd("Network.setBlockedURLs", {"urls": []})
-        browser.execute_cdp_cmd("Network.disable", {})
-        browser.execute_script("HB.store.set('units', 'metric')")
+    yield found
+    found()
+    browser.execute_cdp_cmd("Network.disable", {})
+    browser.execute_script(
+        "HB.store.set('units', 'metric'); HB.store.set('piece', undefined); HB.keepPieces(new Map())"
+    )
+
+
+NO_UNITS = "return document.querySelector('.hb-no-units')?.textContent || ''"
+SHOWN = """
+return {button: document.querySelector('.hb-switch').textContent, root: document.documentElement.dataset.units,
+  tables: [...document.querySelectorAll('article table')].map((table) => table.textContent)};
+"""
+
+
+def says(browser):
+    return waiting(browser, 10).until(lambda driver: driver.execute_script(NO_UNITS))
+
+
+def test_where_the_script_of_us_units_is_missing_all_is_metric(browser, site, without_us):
+    """Figures of a reader's own piece, too: a number of ounces below a heading of grams weighs 28 times as much."""
+    text = (ROOT / "docs" / "pieces" / "LY-017.yml").read_text(encoding="utf-8")
+    open_page(browser, site, "tables/etching.html")
+    browser.execute_script(
+        "HB.keepPieces(new Map([['LY-017', arguments[0]]])); HB.store.set('piece', 'LY-017')", text
+    )
+
+    def opened():
+        open_page(browser, site, "tables/etching.html")
+        waiting(browser, 10).until(lambda driver: driver.find_elements("css selector", ".hb-own-note"))
+
+    opened()
+    metric = browser.execute_script(SHOWN)
+    assert metric["button"] == "metric"
+    browser.execute_script("HB.store.set('units', 'us')")
+    opened()
+    assert says(browser).startswith(
+        "The file assets/us.js is not beside the pages, so all stays in metric units"
+    )
+    shown = browser.execute_script(SHOWN)
+    assert shown["tables"] == metric["tables"]
+    assert shown["button"] == "metric"
+    browser.execute_script(SWITCH)  # asks again
+    assert says(browser)
+    without_us()
+    browser.execute_script(SWITCH)
+    waiting(browser, 10).until(lambda driver: driver.execute_script(SHOWN)["button"] == "US units")
+    assert not browser.execute_script(NO_UNITS)
+    assert browser.execute_script(SHOWN)["tables"] != metric["tables"]
+    browser.execute_script(SWITCH)
+    assert browser.execute_script(SHOWN)["tables"] == metric["tables"]
+
+
+def test_calculators_work_in_metric_where_the_script_of_us_units_is_missing(browser, site, without_us):
+    open_page(browser, site, "index.html")
+    browser.execute_script("HB.store.set('units', 'us')")
+    open_with_calculators(browser, site, "calculators/oven.html")
+    assert says(browser)
+    browser.execute_script(ALL_AT_WORK)
+    assert browser.find_elements("css selector", ".hb-calc .hb-missing") == []
+    assert (
+        browser.execute_script(
+            "return document.querySelectorAll('.hb-calc :is(input, select):disabled').length"
+        )
+        == 0
+    )
 
 
 ROWS = """

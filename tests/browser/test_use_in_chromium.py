@@ -189,6 +189,38 @@ def test_the_colours_are_there_before_any_script_file(browser, site, tmp_path, d
     assert canvas == ("dark" if dark else "light")
 
 
+@pytest.mark.parametrize(
+    "harm", ["'{'", "'7'", "'{\"color\": 7}'", "'[]'", '\'{"color": {"media": "(x)"}}\'']
+)
+def test_a_choice_of_colours_that_cannot_be_read_is_none(browser, site, harm):
+    open_page(browser, site, "index.html", dark=True)
+    key = "new URL('.', location).pathname + '.__palette'"
+    browser.execute_script(f"localStorage.setItem({key}, {harm})")
+    open_page(browser, site, "index.html", dark=True)
+    assert scheme(browser) == "slate"
+    choice = "return [...document.querySelectorAll('label[for^=__palette]')].filter(n => n.checkVisibility())"
+    (other,) = browser.execute_script(choice)
+    other.click()
+    assert scheme(browser) == "default"
+    open_page(browser, site, "index.html", dark=True)
+    assert scheme(browser) == "default"
+    browser.execute_script(f"localStorage.removeItem({key})")
+
+
+def test_the_colours_change_where_nothing_may_be_kept(browser, site):
+    refused = "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('refused', 'SecurityError'); }});"
+    script = browser.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": refused})[
+        "identifier"
+    ]
+    try:
+        open_page(browser, site, "index.html", dark=True)
+        assert scheme(browser) == "slate"
+        browser.execute_script("document.querySelector('input[name=__palette]:not(:checked)').click()")
+        assert scheme(browser) == "default"
+    finally:
+        browser.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", {"identifier": script})
+
+
 def test_the_colours_change_by_key_and_keep_the_focus(browser, site):
     open_page(browser, site, "index.html")
     browser.execute_script("document.querySelector('input[name=__palette]:checked').focus()")

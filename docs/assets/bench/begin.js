@@ -20,7 +20,6 @@
     ];
     if (bench.querySelector(".hb-rows")) scripts.push(["assets/bench/rows.js", () => HB.grid]);
     if (bench.hasAttribute("data-curve")) scripts.push(["assets/bench/curve.js", () => HB.curve]);
-    if (HB.prefersUS()) scripts.push(["assets/us.js", () => HB.pageIn]);
     return scripts;
   }
 

@@ -159,7 +159,7 @@
     const found = HB.readRows(input, source.cells || []);
     if (grid) grid.mark(found.faults);
     values[input.name] = found.values;
-    return HB.prefersUS() && HB.faultInUS ? HB.faultInUS(found.message) : found.message;
+    return HB.prefersUS() ? HB.faultInUS(found.message) : found.message;
   }
 
   HB.compute = function (calculator) {
@@ -279,8 +279,8 @@
       @param {Record<string, HB.Interval>} intervals */
   function inReadersUnit(result, value, given, intervals) {
     const interval = intervals[result.name];
-    if (result.kind === "listing" && value && HB.prefersUS() && HB.listingInUS) {
-      const [declared, rows, seen] = HB.listingInUS(result, value, intervals);
+    if (result.kind === "listing" && value) {
+      const [declared, rows, seen] = inReadersColumns(result, value, intervals);
       return HB.shownResult(declared, rows, given, undefined, seen);
     }
     if (result.kind !== "number" || value === null || value === undefined) {
@@ -322,30 +322,32 @@
 
   /** @param {HB.Result} result @param {any[][]} rows @param {Record<string, HB.Interval>} intervals */
   function listing(result, rows, intervals) {
+    const [{ columns }, shown, seen] = inReadersColumns(result, rows, intervals);
     const table = HB.make("table", { class: "hb-listing" });
     const head = table.createTHead().insertRow();
-    for (const column of result.columns) {
-      const unit = HB.resultsUnit(column);
-      head.append(HB.make("th", { scope: "col" }, `${column.about} ${HB.label(unit)}`));
-    }
+    for (const { about, unit } of columns) head.append(HB.make("th", { scope: "col" }, `${about} ${HB.label(unit)}`));
     const body = table.createTBody();
-    rows.forEach((row, i) => {
+    shown.forEach((row, i) => {
       const line = body.insertRow();
       row.forEach((cell, j) => {
-        const column = result.columns[j];
-        const interval = intervals[HB.cellName(result.name, i, j)];
-        const bare = { ...column, unit: "1" }; // its unit stands in the heading
-        const number = column.kind === "number" && cell !== null;
-        const inUnit = (/** @type {number} */ one) => HB.convert(one, column.unit, HB.resultsUnit(column));
+        const bare = { ...columns[j], unit: "1" }; // its unit stands in the heading
+        const interval = seen[HB.cellName(result.name, i, j)];
         line.insertCell().textContent =
-          number && !interval
-            ? HB.numerals.significant(inUnit(cell), column.digits)
-            : number && interval
-              ? HB.showInterval(inUnit(cell), inUnit(interval.low), inUnit(interval.high), "1", column.digits)
-              : HB.shownResult(bare, cell, undefined, interval);
+          bare.kind !== "number" || cell === null
+            ? HB.shownResult(bare, cell, undefined, interval)
+            : interval
+              ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits)
+              : HB.numerals.significant(cell, bare.digits);
       });
     });
     return table;
+  }
+
+  /** A listing with the rows and their intervals as a reader wants them.
+   * @param {HB.Result} result @param {any[][]} rows @param {Record<string, HB.Interval>} intervals
+   * @returns {[HB.Result, any[][], Record<string, HB.Interval>]} */
+  function inReadersColumns(result, rows, intervals) {
+    return HB.prefersUS() ? HB.listingInUS(result, rows, intervals) : [result, rows, intervals];
   }
 
   /** @param {{bench: HTMLElement, name?: string}} calculator @param {HB.Values | null} values @param {HB.Spans | null} spans */

@@ -237,7 +237,7 @@
   }
 
   /* What is allowed, in the reader's units. */
-  const inUS = (/** @type {string} */ why) => (HB.prefersUS() && HB.faultInUS ? HB.faultInUS(why) : why);
+  const inUS = (/** @type {string} */ why) => (HB.prefersUS() ? HB.faultInUS(why) : why);
 
   /** @param {string} name @param {string} why */
   function mark(name, why) {

@@ -23,14 +23,14 @@
     /** @type {WeakMap<HTMLInputElement, [given: string, shown: string]>} */
     const texts = new WeakMap();
     /** @param {HB.Input} column */
-    const unitOf = ({ unit }) => (HB.cellInUS && unit ? HB.readersUnit(unit) : unit);
+    const unitOf = ({ unit }) => (unit ? HB.readersUnit(unit) : unit);
     /** @param {HTMLInputElement} cell @param {HB.Input} column @param {string} text */
     function put(cell, column, text) {
-      cell.value = HB.cellInUS && HB.prefersUS() ? HB.cellInUS(column, text) : text;
+      cell.value = HB.prefersUS() ? HB.cellInUS(column, text) : text;
       texts.set(cell, [text, cell.value]);
     }
     /** @param {HB.Input} column @param {string} text */
-    const typed = (column, text) => (HB.cellFromUS && HB.prefersUS() ? HB.cellFromUS(column, text) : text);
+    const typed = (column, text) => (HB.prefersUS() ? HB.cellFromUS(column, text) : text);
     /** @param {HTMLInputElement} cell @param {number} j */
     function given(cell, j) {
       const [text, shown] = texts.get(cell) || ["", null];

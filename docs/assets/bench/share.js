@@ -8,7 +8,7 @@
   function shown({ input, control, grid, menu, source }) {
     const { unit } = source;
     const text = HB.written({ input, source: { ...source, exact: undefined } });
-    if (grid) return HB.prefersUS() && HB.rowsInUS ? HB.rowsInUS(text) : text;
+    if (grid) return HB.prefersUS() ? HB.rowsInUS(text) : text;
     if (text && menu && menu.value !== unit) return `${control.value} ${HB.label(menu.value)}`;
     return unit && text.endsWith(` ${unit}`) ? text.slice(0, -unit.length) + HB.label(unit) : text;
   }

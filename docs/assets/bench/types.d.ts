@@ -567,17 +567,17 @@ declare namespace HB {
     /** the tables and texts of the page in US units, or back */
     pageIn?(us: boolean): void;
     /** tells before the working what was given in other units than the formula has, and behind its figures the reader's */
-    workingInUS?(bench: HTMLElement, declared: Pick<Declared, "inputs">, values: Values): void;
-    listingInUS?(
+    workingInUS(bench: HTMLElement, declared: Pick<Declared, "inputs">, values: Values): void;
+    listingInUS(
       result: Result,
       rows: any[][],
       intervals: Record<string, Interval>,
     ): [Result, any[][], Record<string, Interval>];
-    rowsInUS?(text: string): string;
-    faultInUS?(text: string): string;
+    rowsInUS(text: string): string;
+    faultInUS(text: string): string;
     /** a cell of rows as it stands in the reader's unit, and as it is kept */
-    cellInUS?(column: Input, text: string): string;
-    cellFromUS?(column: Input, text: string): string;
+    cellInUS(column: Input, text: string): string;
+    cellFromUS(column: Input, text: string): string;
     headsInUS?(input: Input, heads: HTMLElement[], beside: HTMLElement[]): void;
     /* handbook.js */
     typedName(box: HTMLElement): string;

@@ -28,8 +28,7 @@
       if (value !== undefined) numbers[dataset.name || ""] = value;
     }
     const told = new Set(); // what two lines look up is told once
-    const converted = bench.querySelector(".hb-converted");
-    if (converted) converted.remove();
+    withoutConverted(bench);
     for (const item of items) {
       const { step, name } = item.dataset;
       const value = steps[Number(step)];
@@ -47,7 +46,7 @@
       item.hidden = told.has(item.textContent);
       told.add(item.textContent);
     }
-    if (HB.prefersUS() && HB.workingInUS) HB.workingInUS(bench, declared, values);
+    if (HB.prefersUS()) HB.workingInUS(bench, declared, values);
   };
 
   /* A formula with its numbers, behind the same in words; left out where it would say the value once more. */
@@ -80,7 +79,14 @@
     }
   }
 
+  /** @param {HTMLElement} bench */
+  function withoutConverted(bench) {
+    const converted = bench.querySelector(".hb-converted");
+    if (converted) converted.remove();
+  }
+
   HB.noWorking = function (bench) {
+    withoutConverted(bench);
     for (const item of HB.all("[data-step]", bench)) item.hidden = true;
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));
