@@ -38,14 +38,22 @@ for (const body of document.querySelectorAll('tbody')) [...body.rows].slice(30).
 """
 
 IN_USE = """
-for (const part of document.querySelectorAll('article details')) part.open = true;
-const units = document.querySelector('.hb-switch');
-if (units) units.click();
-const field = document.querySelector('.hb-calc input[type=text]:enabled');
-if (field) {
+return (async () => {
+  for (const part of document.querySelectorAll('article details')) part.open = true;
+  const units = document.querySelector('.hb-switch');
+  if (units) {
+    const switched = new Promise(done => document.addEventListener('hb-units', done, {once: true}));
+    units.click();
+    await switched;
+  }
+  const boxes = [...document.querySelectorAll('details.hb-calc')];
+  await Promise.all(boxes.map(box => HB.withCalculator(box)));
+  const field = document.querySelector('.hb-calc input[type=text]:enabled');
+  if (!field) return boxes.length;
   field.value = 'no number';
   for (const name of ['input', 'change', 'blur']) field.dispatchEvent(new Event(name, {bubbles: true}));
-}
+  return 0;
+})();
 """
 
 
@@ -120,8 +128,8 @@ def findings(
     window.execute_script(LAID_OUT)
     if not all_rows:
         window.execute_script(FIRST_ROWS)
-    if in_use:
-        window.execute_script(IN_USE)
+    if in_use and window.execute_script(IN_USE):
+        raise RuntimeError(f"{window.current_url}: no calculator could be used")
     window.execute_script(axe)
     found = window.execute_async_script(RUN)
     if in_use:

@@ -7,7 +7,7 @@ import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from support import ROOT, waiting
-from test_in_chromium import open_page, requests_to_other_hosts
+from test_in_chromium import open_page, requests_to_other_hosts, switch_units
 
 from handbook_calc.engine import examples
 from handbook_calc.engine.bench import Bench
@@ -172,7 +172,7 @@ def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):
     short = "return document.querySelector('#calc-drag-out .hb-calc-short').textContent"
     metric = browser.execute_script(short)
     assert "mL" in metric
-    browser.execute_script("document.querySelector('.hb-switch').click()")
+    switch_units(browser)
     assert "fl oz" in browser.execute_script(short)
     open_page(browser, site, "tables/rinsing.html")
     heading = "return document.querySelector('#table-rinse-baths thead').textContent"
@@ -183,7 +183,7 @@ def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):
     sentence = "return [...document.querySelectorAll('.hb-value')].map(v => v.textContent).join('|')"
     assert "16.9\u00a0US fl oz" in browser.execute_script(sentence)
     open_page(browser, site, "tables/rinsing.html")
-    browser.execute_script("document.querySelector('.hb-switch').click()")
+    switch_units(browser)
     assert browser.execute_script(cell) == "0.1"
     open_page(browser, site, "calculators/rinsing.html")
     assert browser.execute_script(short) == metric
@@ -199,7 +199,7 @@ def test_the_switch_of_units_changes_no_value_and_says_so_of_none(browser, site,
     )
     changed = "return [...document.querySelectorAll('.hb-calc')].filter((b) => !b.querySelector('.hb-changed').hidden).map((b) => b.id)"
     for _ in range(2):
-        browser.execute_script("document.querySelector('.hb-switch').click()")
+        switch_units(browser)
         browser.execute_async_script("setTimeout(arguments[0], 300)")
         assert browser.execute_script(changed) == []
 
@@ -401,7 +401,7 @@ def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(bro
     wait.until(lambda b: box.find_element(By.CSS_SELECTOR, ".hb-changed").is_displayed())
     parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]
     assert parts == ["calculations/drag-out.js"]
-    browser.execute_script("document.querySelector('.hb-switch').click()")
+    switch_units(browser)
     shown = "return [...document.querySelectorAll('.hb-calc-short')].map(short => short.textContent)"
     wait.until(lambda b: not any("mL" in text for text in b.execute_script(shown)))
     parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]

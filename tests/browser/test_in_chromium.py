@@ -36,6 +36,20 @@ PAGES = [
 ]
 
 
+# What turns a page into US units is loaded when it is first asked for.
+SWITCHED = """
+return new Promise((done) => {
+  document.addEventListener('hb-units', () => done(null), {once: true});
+  document.querySelector('.hb-switch').click();
+});
+"""
+
+
+def switch_units(browser):
+    """Change to the other units, and wait until the page has them."""
+    browser.execute_script(SWITCHED)
+
+
 def open_page(browser, site, name, width=1280, dark=False):
     size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600}
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)

@@ -5,7 +5,7 @@ import time
 import pytest
 from selenium.webdriver.common.by import By
 from support import ROOT, waiting
-from test_in_chromium import open_page
+from test_in_chromium import open_page, switch_units
 
 WIDTH = 360
 MOST_SIDEWAYS = 0.1  # of all tables, as often as they stand on pages
@@ -17,20 +17,37 @@ return [...document.querySelectorAll('article table')].filter(t => !t.closest('.
   return box.scrollWidth > box.clientWidth;
 });
 """
-TO_US = "const units = document.querySelector('.hb-switch'); if (units) units.click();"
+HEAD = """
+const inside = document.querySelector('.md-header__inner');
+const topic = inside.querySelectorAll('.md-header__topic')[1], title = topic.querySelector('.md-ellipsis') || topic;
+const chip = inside.querySelector('.hb-piece'), at = node => node.getBoundingClientRect();
+const number = document.createRange();
+number.selectNodeContents(chip.lastChild);
+const beside = [...inside.children].filter(node => node !== chip && !node.contains(topic) && at(node).width);
+const over = beside.filter(node => at(node).left < at(chip).right - 1 && at(node).right > at(chip).left + 1);
+const lap = (one, other) => Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top);
+return {cut: title.scrollHeight > title.clientHeight + 2 || title.scrollWidth > title.clientWidth + 1,
+  over: over.map(node => node.className), lap: lap(at(title), at(number)), high: at(chip).height,
+  seen: at(number).right <= innerWidth && at(number).bottom <= at(inside).bottom, number: chip.lastChild.textContent};
+"""
 
 
 @pytest.mark.long
-def test_at_most_one_table_in_ten_scrolls_sideways(browser, site):
-    metric, us = [], []
+def test_at_most_one_table_in_ten_scrolls_sideways_and_no_title_in_the_head_is_cut(browser, site):
+    metric, us, cut = [], [], []
     for page in sorted(site.rglob("*.html")):
-        if page.parent.name == "calculators" or "<table" not in page.read_text(encoding="utf-8"):
+        if page.name in ("404.html", "handbook.html"):
             continue
         open_page(browser, site, page.relative_to(site), width=WIDTH)
+        if page.parent.name == "calculators" or "<table" not in page.read_text(encoding="utf-8"):
+            cut += [page] * browser.execute_script(HEAD)["cut"]
+            continue
         metric += browser.execute_script(MEASURE)
-        browser.execute_script(TO_US)
+        switch_units(browser)
+        cut += [page] * browser.execute_script(HEAD)["cut"]  # whose button is the wider one
         us += browser.execute_script(MEASURE)
-        browser.execute_script(TO_US)
+        switch_units(browser)
+    assert cut == []
     assert len(metric) > 300
     for sideways in (metric, us):
         assert sum(sideways) <= MOST_SIDEWAYS * len(metric)
@@ -115,27 +132,12 @@ def test_cards_name_their_columns_in_the_readers_units(browser, site):
     return [...row.cells].map(c => c.dataset.head);
     """
     metric = browser.execute_script(heads)
-    browser.execute_script(TO_US)
+    switch_units(browser)
     us = browser.execute_script(heads)
-    browser.execute_script(TO_US)
+    switch_units(browser)
     assert metric[1].endswith("Left\u00a0mm") or metric[1].endswith("Left mm")
     assert us[1].endswith("Left in")
     assert browser.execute_script(heads)[1].split() == metric[1].split()
-
-
-HEAD = """
-const inside = document.querySelector('.md-header__inner');
-const topic = inside.querySelectorAll('.md-header__topic')[1], title = topic.querySelector('.md-ellipsis') || topic;
-const chip = inside.querySelector('.hb-piece'), at = node => node.getBoundingClientRect();
-const number = document.createRange();
-number.selectNodeContents(chip.lastChild);
-const beside = [...inside.children].filter(node => node !== chip && !node.contains(topic) && at(node).width);
-const over = beside.filter(node => at(node).left < at(chip).right - 1 && at(node).right > at(chip).left + 1);
-const lap = (one, other) => Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top);
-return {cut: title.scrollHeight > title.clientHeight + 2 || title.scrollWidth > title.clientWidth + 1,
-  over: over.map(node => node.className), lap: lap(at(title), at(number)), high: at(chip).height,
-  seen: at(number).right <= innerWidth && at(number).bottom <= at(inside).bottom, number: chip.lastChild.textContent};
-"""
 
 
 @pytest.mark.parametrize("page", ["etch-ferric-chloride", "electrolysis", "rust-came-back"])
@@ -157,20 +159,4 @@ def test_the_head_tells_the_page_and_the_chosen_piece(browser, site, page):
         assert head["lap"] <= 2
         assert head["seen"]
         assert head["high"] >= 44
-        browser.execute_script(TO_US)
-
-
-@pytest.mark.long
-def test_no_title_is_cut_in_a_narrow_head(browser, site):
-    """In US units, whose button is the wider one."""
-    open_page(browser, site, "index.html", width=WIDTH)
-    browser.execute_script("HB.store.set('units', 'us')")
-    cut = []
-    pages = [path.relative_to(site).as_posix() for path in sorted(site.rglob("*.html"))]
-    for page in pages:
-        if page in ("404.html", "handbook.html"):
-            continue
-        open_page(browser, site, page, width=WIDTH)
-        if browser.execute_script(HEAD)["cut"]:
-            cut.append(page)
-    assert cut == []
+        switch_units(browser)

@@ -5,7 +5,7 @@ import subprocess
 
 import pytest
 from support import ROOT
-from test_in_chromium import open_page, printed
+from test_in_chromium import open_page, printed, switch_units
 
 SHOWN = re.compile(r"\{\{ (?:picture|plot) [\w-]+ \}\}")
 PAGES = sorted(
@@ -47,9 +47,9 @@ def test_there_are_pictures():
 def test_letters_can_be_read_on_a_phone(browser, site, name):
     open_page(browser, site, name, width=360)
     assert browser.execute_script(LETTERS) == []
-    browser.execute_script("document.querySelector('.hb-switch').click()")
+    switch_units(browser)
     in_us = browser.execute_script(LETTERS)
-    browser.execute_script("document.querySelector('.hb-switch').click()")
+    switch_units(browser)
     assert in_us == []
 
 

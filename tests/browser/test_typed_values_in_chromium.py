@@ -8,7 +8,7 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 from support import waiting
 from test_calculators_in_chromium import nothing_kept, stages_with_calculators  # noqa: F401 - a fixture
-from test_in_chromium import open_page
+from test_in_chromium import open_page, switch_units
 
 from handbook_calc.engine.calculation import CATALOGUE
 from handbook_calc.engine.fields import Count, Quantity, Rows
@@ -56,10 +56,6 @@ def answer(box):
     """Return the answer of a calculator, with its interval where one is to come."""
     waiting(box.parent, 10).until(lambda _: not box.find_elements(By.CSS_SELECTOR, "[aria-busy=true]"))
     return box.find_element(By.CSS_SELECTOR, ".hb-calc-short").get_property("textContent")
-
-
-def switch_units(browser):
-    browser.execute_script("document.querySelector('.hb-switch').click()")
 
 
 def reload_without_address(browser, site, page):

@@ -5,7 +5,7 @@ import time
 
 import pytest
 from support import ROOT, waiting
-from test_in_chromium import open_page
+from test_in_chromium import open_page, switch_units
 
 from handbook_calc.engine.quantities import US_UNITS, label
 
@@ -95,7 +95,7 @@ def open_with_calculators(browser, site, page):
 @pytest.fixture
 def in_us(browser, site):
     open_page(browser, site, "index.html")
-    browser.execute_script(SWITCH)
+    switch_units(browser)
     yield browser
     browser.execute_script("HB.store.set('units', 'metric')")
 
@@ -188,11 +188,11 @@ def test_back_in_metric_a_page_says_what_it_said(browser, site, page):
     browser.execute_script(ALL_AT_WORK)
     settled(browser)
     before = browser.execute_script(SAYS)
-    browser.execute_script(SWITCH)
+    switch_units(browser)
     waiting(browser, 10).until(lambda driver: driver.execute_script("return Boolean(HB.pageIn)"))
     settled(browser)
     assert browser.execute_script(SAYS) != before
-    browser.execute_script(SWITCH)
+    switch_units(browser)
     settled(browser)
     assert browser.execute_script(SAYS) == before
 
@@ -209,7 +209,7 @@ def test_what_turns_a_page_is_loaded_for_us_units_alone(browser, site):
     open_with_calculators(browser, site, "calculators/oven.html")
     browser.execute_script(ALL_AT_WORK)
     assert not browser.execute_script(LOADED)
-    browser.execute_script(SWITCH)
+    switch_units(browser)
     assert browser.execute_script(LOADED)
     open_page(browser, site, "tables/oven.html")  # in US units from the beginning
     waiting(browser, 10).until(lambda driver: driver.execute_script(HEADS))
@@ -333,7 +333,7 @@ def test_rows_are_shown_and_typed_in_the_readers_unit_and_kept_as_they_were_give
     assert "9000 oz (avoirdupois) is out of range; allowed is" in wrong["error"]
     assert wrong["error"].endswith("3520 oz (avoirdupois)")
     in_us.execute_script(ROWS, "6.5")
-    in_us.execute_script(SWITCH)
+    switch_units(in_us)
     back = in_us.execute_script(ROWS, None)
     assert back["heads"][2] == "mass of the piece, g"
     assert back["beside"] == "mass (g)"
@@ -368,7 +368,7 @@ def test_a_working_converts_what_was_given_first_and_tells_both(in_us, site):
         assert "length 4 in" in line
         assert not re.search(r"\d mm\b", line)
     assert any(line.endswith(": 4 cm = 40 mm") for line in in_us.execute_script(WORKING, "4 cm")[0])
-    in_us.execute_script(SWITCH)
+    switch_units(in_us)
     assert in_us.execute_script(WORKING, "4")[0] == []
     in_us.execute_script("HB.store.set(HB.typedName(document.getElementById('calc-slab-area')), undefined)")
 
@@ -382,11 +382,11 @@ def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
     assert metric
     assert all(metric)
     assert not any(us)
-    browser.execute_script(SWITCH)
+    switch_units(browser)
     metric, us = browser.execute_script(seen)
     assert not any(metric)
     assert all(us)
-    browser.execute_script(SWITCH)
+    switch_units(browser)
 
 
 @pytest.mark.long
