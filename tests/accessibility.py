@@ -48,11 +48,12 @@ return (async () => {
   }
   const boxes = [...document.querySelectorAll('details.hb-calc')];
   await Promise.all(boxes.map(box => HB.withCalculator(box)));
-  const field = document.querySelector('.hb-calc input[type=text]:enabled');
-  if (!field) return boxes.length;
-  field.value = 'no number';
-  for (const name of ['input', 'change', 'blur']) field.dispatchEvent(new Event(name, {bubbles: true}));
-  return 0;
+  const field = document.querySelector('.hb-calc .hb-entry input:enabled');
+  if (field) {
+    field.value = 'no number';
+    for (const name of ['input', 'change', 'blur']) field.dispatchEvent(new Event(name, {bubbles: true}));
+  }
+  return boxes.length > 0 && !document.querySelector('.hb-calc :is(input, select):enabled');
 })();
 """
 
