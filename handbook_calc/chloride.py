@@ -261,7 +261,7 @@ LEDGER_ROWS = (
 readings_of_baths = partial(
     Rows,
     "readings",
-    "one row a bath, oldest first: reading, blank, litres, days; write 'below 5 mg/L' where the "
+    "one row a bath, oldest first: reading, blank, liquid of the bath, days; write 'below 5 mg/L' where the "
     "test saw nothing, never zero",
     columns=LEDGER_ROWS,
     most=100,

@@ -489,7 +489,7 @@ def bath_course(v, litres):
         "sign": "With current: is the piece the negative side, checked by a second person?",
     },
     cautions=("alkali", "hydrogen", "electricity"),
-    record=("Each bath: salt, litres, day in, day out", "Volts and amperes", "Shed grains, weighed and kept"),
+    record=("Each bath: salt, liquid, day in, day out", "Volts and amperes", "Shed grains, weighed and kept"),
 )
 def electrolysis(v, done):
     """Baths of ten times the metal's volume, by diffusion out of the deepest crack."""
@@ -549,7 +549,7 @@ def electrolysis(v, done):
     },
     holds={"sees": "Does the test show the weakest standard on the same day?"},
     cautions=("nitric-acid", "silver-nitrate"),
-    record=("Reading, blank, litres and days of each bath, raw", "Sum by mass of the piece"),
+    record=("Reading, blank, liquid and days of each bath, raw", "Sum by mass of the piece"),
 )
 def chloride_test(v, done):
     """One reading a bath; its hands are counted into the change of the bath for the dates."""

@@ -96,6 +96,7 @@
       const shown = hits.length ? hits.slice(0, MOST) : BEGINNINGS.map(page).filter(Boolean);
       const asked = hits.length ? meant(question) : [];
       list.replaceChildren(...shown.map((/** @type {HB.Hit} */ hit) => item(hit, asked)));
+      HB.textsInUS(list);
       const read = mended(question);
       const count = `${hits.length} ${hits.length === 1 ? "page" : "pages"}`;
       told.textContent = hits.length

@@ -23,7 +23,7 @@
         .map(function (/** @type {string} */ part) {
           return Number(part) * factor + offset;
         });
-      var side = node.closest("td, th") ? 0 : sideOf(node);
+      var side = sideOf(node);
       var rounded = (/** @type {number} */ number) => (offset ? tenth : round)(number, side);
       var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(rounded);
       var text = label ? texts[0] + "\u00a0" + label : texts[0];

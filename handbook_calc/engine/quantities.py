@@ -12,10 +12,11 @@ from functools import cache, lru_cache
 from handbook_calc.engine import numerals, reading, spread
 
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
-# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere.
+# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere. Cylinders,
+# pipettes and burettes are in millilitres there, too: two drops of acid are no 0.0034 US fl oz.
 US_UNITS = {
     "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
-    "m^2": "ft^2", "mL": "floz", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
+    "m^2": "ft^2", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
     "delta_degC": "delta_degF", "delta_degC/h": "delta_degF/h", "m^3/h": "ft^3/min", "L/h": "gal/h",
     "m/s": "ft/min", "um/min": "mil/min",
 }  # fmt: skip

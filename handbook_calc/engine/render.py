@@ -707,7 +707,7 @@ def _table_html(filled: Computed, renderer: Renderer, marks: dict[tuple[int, int
     parts = [
         _of_example(filled, renderer.house),
         *renderer.rests_on(filled),
-        f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV</a>.',
+        f'<a href="{ROOT_MARK}{CSV_FOLDER}/{filled.id}.csv" download>The same numbers as CSV.</a>',
     ]
     return (
         f'<section class="hb-table" id="table-{filled.id}"{asks}{filters}>'

@@ -168,24 +168,28 @@ def test_an_address_cut_short_on_its_way_still_opens_the_calculator(browser, sit
 
 
 def test_one_switch_changes_units_everywhere_and_is_remembered(browser, site):
-    open_page(browser, site, "calculators/rinsing.html")
-    short = "return document.querySelector('#calc-drag-out .hb-calc-short').textContent"
+    open_page(browser, site, "calculators/specimen.html")
+    short = "return document.querySelector('#calc-slab-area .hb-calc-short').textContent"
     metric = browser.execute_script(short)
-    assert "mL" in metric
+    assert "cm²" in metric
     switch_units(browser)
-    assert "fl oz" in browser.execute_script(short)
-    open_page(browser, site, "tables/rinsing.html")
-    heading = "return document.querySelector('#table-rinse-baths thead').textContent"
-    assert "US fl oz" in browser.execute_script(heading)
-    cell = "return document.querySelector('#table-rinse-baths tbody th').textContent"
-    assert float(browser.execute_script(cell)) == pytest.approx(0.1 / 29.5735, rel=0.01)
-    open_page(browser, site, "procedures/rinse.html")
+    waiting(browser, 10).until(lambda driver: "in²" in driver.execute_script(short))
+    open_page(browser, site, "tables/specimen.html")
+    us = "return document.documentElement.dataset.units === 'us'"
+    waiting(browser, 10).until(lambda driver: driver.execute_script(us))
+    heading = "return document.querySelector('#table-slab-areas thead').textContent"
+    assert "(cells in in²)" in browser.execute_script(heading)
+    cell = "return document.querySelector('#table-slab-areas tbody th').textContent"
+    row = float(browser.execute_script(cell))
+    open_page(browser, site, "procedures/flatten.html")
+    waiting(browser, 10).until(lambda driver: driver.execute_script(us))
     sentence = "return [...document.querySelectorAll('.hb-value')].map(v => v.textContent).join('|')"
-    assert "16.9\u00a0US fl oz" in browser.execute_script(sentence)
-    open_page(browser, site, "tables/rinsing.html")
+    assert "0.984\u00a0in|" in browser.execute_script(sentence)  # 25 mm
+    open_page(browser, site, "tables/specimen.html")
+    waiting(browser, 10).until(lambda driver: driver.execute_script(us))
     switch_units(browser)
-    assert browser.execute_script(cell) == "0.1"
-    open_page(browser, site, "calculators/rinsing.html")
+    assert float(browser.execute_script(cell)) == pytest.approx(25.4 * row, rel=0.01)
+    open_page(browser, site, "calculators/specimen.html")
     assert browser.execute_script(short) == metric
 
 
@@ -403,6 +407,6 @@ def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(bro
     assert parts == ["calculations/drag-out.js"]
     switch_units(browser)
     shown = "return [...document.querySelectorAll('.hb-calc-short')].map(short => short.textContent)"
-    wait.until(lambda b: not any("mL" in text for text in b.execute_script(shown)))
+    wait.until(lambda b: not any("cm" in text for text in b.execute_script(shown)))
     parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]
     assert len(parts) == len(browser.find_elements(By.CSS_SELECTOR, "details.hb-calc")) == len(set(parts))
