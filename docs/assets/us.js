@@ -278,9 +278,10 @@
     if (input.form === "rows") return (input.columns || []).flatMap(column);
     const field = HB.one(`[data-argument="${input.name}"]`, bench).closest(".hb-field");
     const menu = field && field.querySelector("select[data-unit]");
-    if (!menu || menu.value === input.unit || typeof value !== "number") return [];
+    if (!menu || typeof value !== "number") return [];
     const text = HB.one("input", field).value;
     const own = HB.parts(input, text); // a unit that is typed counts, and not that of the menu
+    if (((own && own.unit) || menu.value) === input.unit) return [];
     const shown = own && own.unit ? labelled(text) : `${text} ${HB.label(menu.value)}`;
     return [`${input.about}: ${shown} = ${worked(value)} ${HB.label(input.unit)}`];
   }

@@ -88,9 +88,18 @@
     return count < input.least || count > input.most ? `has ${count} rows; allowed is ${input.allowed}` : "";
   }
 
+  /** @param {HB.Input} input @param {number} count @param {number} i */
+  function entryCount(input, count, i) {
+    return count === input.columns.length
+      ? ""
+      : `has ${count} entries in row ${i + 1}; allowed is ${input.allowed}`;
+  }
+
   /** @param {HB.Input} input @param {any[][]} rows */
   function inRows(input, rows) {
     for (const [i, row] of rows.entries()) {
+      const ragged = entryCount(input, row.length, i);
+      if (ragged) return ragged;
       for (const [j, column] of input.columns.entries()) {
         if (row[j] === null && column.optional) continue;
         const text = HB.complaint(column, row[j]);
@@ -271,9 +280,8 @@
   function textRows(input, text) {
     const rows = jsonRows(text) || given(wholeRows(input, text));
     return rows.map((/** @type {string[]} */ cells, /** @type {number} */ i) => {
-      if (cells.length !== input.columns.length) {
-        throw refusal(`has ${cells.length} entries in row ${i + 1}; allowed is ${input.allowed}`);
-      }
+      const ragged = entryCount(input, cells.length, i);
+      if (ragged) throw refusal(ragged);
       return cells.map((cell, j) => {
         try {
           return HB.read(input.columns[j], cell, input.columns[j].unit);
@@ -309,8 +317,13 @@
     /** @type {HB.CellFault[]} */
     const faults = [];
     const rows = cells.map((row, i) => ({ row, i })).filter(({ row }) => row.some((cell) => cell.trim()));
-    const values = rows.map(({ row, i }) =>
-      input.columns.map((column, j) => {
+    const values = rows.map(({ row, i }) => {
+      const ragged = entryCount(input, row.length, i);
+      return input.columns.map((column, j) => {
+        if (ragged) {
+          faults.push({ row: i, column: j, message: ragged });
+          return null;
+        }
         try {
           return HB.read(column, row[j], column.unit);
         } catch (problem) {
@@ -322,8 +335,8 @@
           faults.push({ row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}` });
           return null;
         }
-      }),
-    );
+      });
+    });
     const { least, most } = input;
     const count = `has ${values.length} row${values.length === 1 ? "" : "s"}; allowed is ${least} to ${most}`;
     const few = values.length < least || values.length > most;
@@ -333,7 +346,7 @@
   HB.rowsText = function (input, cells) {
     const rows = cells
       .filter((row) => row.some((cell) => cell.trim()))
-      .map((row) => row.map((cell, i) => withUnit(input.columns[i], cell.trim())));
+      .map((row) => row.map((cell, i) => withUnit(input.columns[i] || {}, cell.trim())));
     return rows.some((row) => row.some((cell) => /[,;]/.test(cell)))
       ? JSON.stringify(rows)
       : rows.map((row) => row.join(", ")).join("; ");

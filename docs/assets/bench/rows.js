@@ -98,11 +98,18 @@
       told.textContent = add.disabled ? `${input.most} rows are the most` : "";
     }
 
+    /* What is too much stands in the last cell, to be mended there. */
+    /** @param {string[]} row */
+    function asWide(row) {
+      const last = input.columns.length - 1;
+      return blank().map((empty, j) => (j < last ? row[j] : row.slice(last).join("; ")) || empty);
+    }
+
     /** @param {string[][]} cells */
     function fill(cells) {
       if (HB.headsInUS) HB.headsInUS(input, HB.all("thead th", table), HB.all("[data-head]", pattern));
       body.textContent = "";
-      for (const row of cells.length ? cells : [blank()]) addRow(blank().map((empty, j) => row[j] || ""));
+      for (const row of cells.length ? cells : [blank()]) addRow(asWide(row));
     }
 
     /* A pasted table goes in from the cell it was pasted into, whole or not at all. */

@@ -14,7 +14,9 @@
     calculator.changed = changed;
     tools(calculator);
     const kept = HB.store.get(HB.typedName(box));
-    if (kept && typeof kept === "object") HB.putBack(calculator, (field) => keptSource(field, kept));
+    if (kept && typeof kept === "object")
+      HB.safely(calculator, () => HB.putBack(calculator, (field) => keptSource(field, kept)));
+    calculator.kept = HB.typedSources(calculator);
     return calculator;
   };
 
@@ -25,23 +27,39 @@
   function keptSource({ input, grid, start, units }, kept) {
     if (!Object.hasOwn(kept, input.name)) return undefined;
     const { text, unit, cells } = kept[input.name] || {};
-    if (grid) return isGrid(cells) ? { text: "", unit: "", cells } : undefined;
+    if (grid) return isGrid(cells, input.columns.length) ? { text: "", unit: "", cells } : undefined;
     const fits = unit === start.unit || units.includes(unit);
     return typeof text === "string" && fits ? { text, unit } : undefined;
   }
 
-  /** @param {any} cells */
-  function isGrid(cells) {
+  /** @param {any} cells @param {number} wide */
+  function isGrid(cells, wide) {
     const isRow = (/** @type {any} */ row) =>
-      Array.isArray(row) && row.every((cell) => typeof cell === "string");
+      Array.isArray(row) && row.length === wide && row.every((cell) => typeof cell === "string");
     return Array.isArray(cells) && cells.every(isRow);
   }
 
+  /* What another page has kept meanwhile stays: only the fields that were changed here since are written. */
   /** @param {HB.Calculator} calculator */
   function changed(calculator) {
+    const { box, fields, kept } = calculator;
     const typed = HB.typedSources(calculator);
-    HB.store.set(HB.typedName(calculator.box), Object.keys(typed).length ? typed : undefined);
+    const stored = HB.store.get(HB.typedName(box)) || {};
+    /** @type {Record<string, HB.Source>} */
+    const merged = {};
+    for (const [name, field] of fields) {
+      const same = JSON.stringify(typed[name]) === JSON.stringify(kept[name]);
+      const source = same ? keptSource(field, stored) : typed[name];
+      if (source) merged[name] = source;
+    }
+    keep(calculator, merged);
+    calculator.kept = typed;
     toAddress(HB.address(calculator));
+  }
+
+  /** @param {HB.Calculator} calculator @param {Record<string, HB.Source>} typed */
+  function keep({ box }, typed) {
+    HB.store.set(HB.typedName(box), Object.keys(typed).length ? typed : undefined);
   }
 
   /** @param {string} hash */
@@ -58,9 +76,12 @@
         done.textContent = HB.copy(HB.asText(calculator)) ? "copied" : "could not copy";
       }),
       HB.button("Start again", () => {
-        HB.putBack(calculator, () => undefined);
-        HB.compute(calculator);
-        changed(calculator);
+        keep(calculator, {});
+        calculator.kept = {};
+        HB.safely(calculator, () => {
+          HB.putBack(calculator, () => undefined);
+          HB.compute(calculator);
+        });
         toAddress(`#${calculator.box.id}`);
         done.textContent = "";
       }),
@@ -72,14 +93,16 @@
   /* Opened by an address, which may fill it in. */
   HB.openAt = function (calculator, hash) {
     const { filled, texts } = HB.fromAddress(hash);
-    if (filled) {
-      HB.putBack(calculator, (field) => {
-        const text = texts.get(field.input.name);
-        return text === undefined ? undefined : HB.sourceOf(field, text);
-      });
-    }
     calculator.box.open = true;
-    HB.compute(calculator);
+    HB.safely(calculator, () => {
+      if (filled) {
+        HB.putBack(calculator, (field) => {
+          const text = texts.get(field.input.name);
+          return text === undefined ? undefined : HB.sourceOf(field, text);
+        });
+      }
+      HB.compute(calculator);
+    });
     calculator.box.scrollIntoView();
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -443,6 +443,10 @@ declare namespace HB {
     fresh: boolean;
     /** what is to be computed after the next frame */
     later?: number;
+    /** whether filling in its fields has not come to its end */
+    halfFilled?: boolean;
+    /** what was typed into it when it was last kept, or brought back */
+    kept: Record<string, Source>;
     /** called after each edit */
     changed(calculator: Calculator): void;
   }
@@ -772,6 +776,7 @@ declare namespace HB {
     calculator(box: HTMLDetailsElement): Calculator;
     typedSources(calculator: Calculator): Record<string, Source>;
     putBack(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
+    safely<T>(calculator: Calculator, work: () => T): T | null;
     inReadersUnits(calculator: Calculator): void;
     compute(calculator: Calculator): {values: Values; results: Values} | null;
     /* share.js */
