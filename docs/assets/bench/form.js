@@ -39,12 +39,12 @@
       console.error(problem);
       window.clearTimeout(calculator.later);
       HB.one(".hb-answer", calculator.bench).removeAttribute("aria-busy");
-      say(calculator, "This could not be worked, by a fault of the page. Start again, or load the page anew.", "hb-waiting");
+      say(calculator, "This could not be worked, by a fault of the page. Start again.", "hb-waiting");
       return null;
     }
   };
 
-  /** @param {HB.Calculator} calculator @param {() => void} work @param {number} wait */
+  /** @param {HB.Calculator} calculator @param {() => void} work @param {number} [wait] ms */
   function later(calculator, work, wait) {
     calculator.later = window.setTimeout(() => HB.safely(calculator, work), wait);
   }
@@ -114,7 +114,14 @@
 
   /* Put the page's values back, and over them what is to be filled in. A choice from the house's list goes
      first, because it brings its own values to start from. */
-  HB.putBack = function (calculator, sourceFor) {
+  HB.fillIn = (calculator, sourceFor) =>
+    HB.safely(calculator, () => {
+      putBack(calculator, sourceFor);
+      worked(calculator);
+    });
+
+  /** @param {HB.Calculator} calculator @param {(field: HB.Field) => HB.Source | undefined} sourceFor */
+  function putBack(calculator, sourceFor) {
     const fields = Array.from(calculator.fields.values());
     calculator.halfFilled = true;
     for (const field of fields) {
@@ -133,7 +140,7 @@
       HB.showField(field, source ? field.source.unit : HB.readersUnit(field.start.unit));
     }
     calculator.halfFilled = false;
-  };
+  }
 
   HB.inReadersUnits = function (calculator) {
     HB.safely(calculator, () => {
@@ -166,6 +173,8 @@
   function readField(field, values, spans) {
     try {
       const { value, ends } = HB.knownOf(field);
+      const { control, source } = field;
+      if (control.options && control.value !== source.text) throw { message: "is none of the choices" };
       values[field.input.name] = value;
       if (ends) spans[field.input.name] = ends;
       return "";
@@ -193,7 +202,7 @@
 
   /** @param {HB.Calculator} calculator */
   function worked(calculator) {
-    if (calculator.halfFilled) throw new Error("the fields are half filled in");
+    if (calculator.halfFilled) throw new Error("half filled in");
     const { name, declared, bench, box } = calculator;
     HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
     window.clearTimeout(calculator.later);
@@ -266,12 +275,12 @@
       while (!step.done && performance.now() - begun < SLICE) step = work.next();
       took += performance.now() - begun;
       if (!step.done) {
-        later(calculator, slice, 0);
+        later(calculator, slice);
         return;
       }
       tell(calculator, values, results, step.value);
       HB.one(".hb-answer", calculator.bench).removeAttribute("aria-busy");
-      if (took < BAND_UP_TO) later(calculator, () => drawCurve(calculator, values, spans), 0);
+      if (took < BAND_UP_TO) later(calculator, () => drawCurve(calculator, values, spans));
     }
     slice();
   }

@@ -90,9 +90,8 @@
 
   /** @param {HB.Input} input @param {number} count @param {number} i */
   function entryCount(input, count, i) {
-    return count === input.columns.length
-      ? ""
-      : `has ${count} entries in row ${i + 1}; allowed is ${input.allowed}`;
+    const { columns, allowed } = input;
+    return count === columns.length ? "" : `has ${count} entries in row ${i + 1}; allowed is ${allowed}`;
   }
 
   /** @param {HB.Input} input @param {any[][]} rows */
@@ -317,26 +316,23 @@
     /** @type {HB.CellFault[]} */
     const faults = [];
     const rows = cells.map((row, i) => ({ row, i })).filter(({ row }) => row.some((cell) => cell.trim()));
-    const values = rows.map(({ row, i }) => {
-      const ragged = entryCount(input, row.length, i);
-      return input.columns.map((column, j) => {
-        if (ragged) {
-          faults.push({ row: i, column: j, message: ragged });
-          return null;
-        }
+    const values = rows.map(({ row, i }) =>
+      input.columns.map((column, j) => {
+        let message = entryCount(input, row.length, i);
         try {
-          return HB.read(column, row[j], column.unit);
+          if (!message) return HB.read(column, row[j], column.unit);
         } catch (problem) {
           if (problem instanceof Error) throw problem;
           const typed = row[j].trim();
           const said = typed
             ? `${typed.slice(0, 40)} ${problem.message}`
             : `is missing; allowed is ${column.allowed}`;
-          faults.push({ row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}` });
-          return null;
+          message = `row ${i + 1}, ${column.about}: ${said}`;
         }
-      });
-    });
+        faults.push({ row: i, column: j, message });
+        return null;
+      }),
+    );
     const { least, most } = input;
     const count = `has ${values.length} row${values.length === 1 ? "" : "s"}; allowed is ${least} to ${most}`;
     const few = values.length < least || values.length > most;

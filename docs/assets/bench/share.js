@@ -41,22 +41,6 @@
     return `${declared.title} | ${given(fields)} | ${results.join("; ")} | ${HB.pieceName() ? `piece ${HB.pieceName()} | ` : ""}edition ${HB.edition}`;
   };
 
-  /* The older way to the clipboard is the one that works from a folder and on a house's own network. */
-  HB.copy = function (text) {
-    const area = HB.make("textarea", { readonly: "", class: "hb-copy" });
-    area.value = text;
-    document.body.append(area);
-    area.select();
-    let worked = false;
-    try {
-      worked = document.execCommand("copy");
-    } catch (problem) {
-      worked = false;
-    }
-    area.remove();
-    return worked;
-  };
-
   HB.address = function ({ box, fields }) {
     const parts = [];
     for (const [name, field] of fields) {

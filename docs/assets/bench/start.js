@@ -15,7 +15,7 @@
     tools(calculator);
     const kept = HB.store.get(HB.typedName(box));
     if (kept && typeof kept === "object")
-      HB.safely(calculator, () => HB.putBack(calculator, (field) => keptSource(field, kept)));
+      HB.fillIn(calculator, (field) => keptSource(field, kept));
     calculator.kept = HB.typedSources(calculator);
     return calculator;
   };
@@ -39,27 +39,12 @@
     return Array.isArray(cells) && cells.every(isRow);
   }
 
-  /* What another page has kept meanwhile stays: only the fields that were changed here since are written. */
   /** @param {HB.Calculator} calculator */
   function changed(calculator) {
-    const { box, fields, kept } = calculator;
     const typed = HB.typedSources(calculator);
-    const stored = HB.store.get(HB.typedName(box)) || {};
-    /** @type {Record<string, HB.Source>} */
-    const merged = {};
-    for (const [name, field] of fields) {
-      const same = JSON.stringify(typed[name]) === JSON.stringify(kept[name]);
-      const source = same ? keptSource(field, stored) : typed[name];
-      if (source) merged[name] = source;
-    }
-    keep(calculator, merged);
+    HB.store.merge(HB.typedName(calculator.box), calculator.kept, typed);
     calculator.kept = typed;
     toAddress(HB.address(calculator));
-  }
-
-  /** @param {HB.Calculator} calculator @param {Record<string, HB.Source>} typed */
-  function keep({ box }, typed) {
-    HB.store.set(HB.typedName(box), Object.keys(typed).length ? typed : undefined);
   }
 
   /** @param {string} hash */
@@ -76,12 +61,9 @@
         done.textContent = HB.copy(HB.asText(calculator)) ? "copied" : "could not copy";
       }),
       HB.button("Start again", () => {
-        keep(calculator, {});
+        HB.store.set(HB.typedName(calculator.box), undefined);
         calculator.kept = {};
-        HB.safely(calculator, () => {
-          HB.putBack(calculator, () => undefined);
-          HB.compute(calculator);
-        });
+        HB.fillIn(calculator, () => undefined);
         toAddress(`#${calculator.box.id}`);
         done.textContent = "";
       }),
@@ -94,15 +76,12 @@
   HB.openAt = function (calculator, hash) {
     const { filled, texts } = HB.fromAddress(hash);
     calculator.box.open = true;
-    HB.safely(calculator, () => {
-      if (filled) {
-        HB.putBack(calculator, (field) => {
-          const text = texts.get(field.input.name);
-          return text === undefined ? undefined : HB.sourceOf(field, text);
-        });
-      }
-      HB.compute(calculator);
-    });
+    if (filled) {
+      HB.fillIn(calculator, (field) => {
+        const text = texts.get(field.input.name);
+        return text === undefined ? undefined : HB.sourceOf(field, text);
+      });
+    } else HB.compute(calculator);
     calculator.box.scrollIntoView();
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));
