@@ -284,7 +284,7 @@
     if (((own && own.unit) || menu.value) === input.unit) return [];
     const shown = own && own.unit ? labelled(text) : `${text} ${HB.label(menu.value)}`;
     // What was typed is told in the working, too, and not what its conversion comes back to.
-    if (!own || !own.unit || own.unit === HB.us[input.unit])
+    if (own && (own.unit || menu.value) === HB.us[input.unit])
       for (const node of HB.all(`.hb-told [data-n="${input.name}"][data-u]`, bench))
         node.textContent += ` (${bare(shown)})`;
     return [`${input.about}: ${shown} = ${worked(value)} ${HB.label(input.unit)}`];

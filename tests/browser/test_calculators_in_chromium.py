@@ -406,3 +406,15 @@ def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(bro
     wait.until(lambda b: not any("mL" in text for text in b.execute_script(shown)))
     parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]
     assert len(parts) == len(browser.find_elements(By.CSS_SELECTOR, "details.hb-calc")) == len(set(parts))
+
+
+def test_a_listing_says_live_what_was_printed(browser, site):
+    cells = "return [...document.querySelectorAll('#calc-grit-progression .hb-listing td')].map(cell => cell.textContent)"
+    open_page(browser, site, "calculators/abrasives.html")
+    printed = browser.execute_script(cells)
+    assert printed[1] == "125"  # of P120
+    browser.execute_script(
+        "const box = document.getElementById('calc-grit-progression'); box.open = true;"
+        "return HB.withCalculator(box).then((made) => { made.fresh = false; HB.compute(made); })"
+    )
+    assert browser.execute_script(cells) == printed

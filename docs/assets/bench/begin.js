@@ -73,6 +73,25 @@
   /** @returns {HTMLDetailsElement[]} */
   const boxes = () => HB.all("details.hb-calc");
 
+  /* What an address fills in. */
+  HB.fromAddress = function (hash) {
+    const mark = hash.indexOf("?");
+    /** @type {Map<string, string>} */
+    const texts = new Map();
+    for (const part of mark < 0 ? [] : hash.slice(mark + 1).split("&")) {
+      const at = part.indexOf("=");
+      if (at < 0) continue;
+      let text = part.slice(at + 1);
+      try {
+        text = decodeURIComponent(text);
+      } catch (problem) {
+        /* cut short on its way: shown as it came */
+      }
+      texts.set(part.slice(0, at), text);
+    }
+    return { filled: mark >= 0, texts };
+  };
+
   function atAddress() {
     const { hash } = window.location;
     const box = document.getElementById(hash.slice(1).split("?")[0]);

@@ -88,17 +88,9 @@
     return count < input.least || count > input.most ? `has ${count} rows; allowed is ${input.allowed}` : "";
   }
 
-  /** @param {HB.Input} input @param {number} count @param {number} i */
-  function entryCount(input, count, i) {
-    const { columns, allowed } = input;
-    return count === columns.length ? "" : `has ${count} entries in row ${i + 1}; allowed is ${allowed}`;
-  }
-
   /** @param {HB.Input} input @param {any[][]} rows */
   function inRows(input, rows) {
     for (const [i, row] of rows.entries()) {
-      const ragged = entryCount(input, row.length, i);
-      if (ragged) return ragged;
       for (const [j, column] of input.columns.entries()) {
         if (row[j] === null && column.optional) continue;
         const text = HB.complaint(column, row[j]);
@@ -274,6 +266,12 @@
   };
 
   /* ---- rows: as text, and as the cells of a grid ---- */
+
+  /** @param {HB.Input} input @param {number} count @param {number} i */
+  function entryCount(input, count, i) {
+    const { columns, allowed } = input;
+    return count === columns.length ? "" : `has ${count} entries in row ${i + 1}; allowed is ${allowed}`;
+  }
 
   /** @param {HB.Input} input @param {string} text */
   function textRows(input, text) {
