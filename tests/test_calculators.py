@@ -728,7 +728,7 @@ def test_no_cell_of_a_listing_says_another_number_than_it_holds(v8, house, name)
 
 
 def test_sizes_of_papers_stand_in_their_listing_as_they_are(house):
-    """Median sizes of P120, P180 and P240 in micrometres: ISO 6344-2:2021 and ISO 6344-3:2021."""
+    """P120, P180 and P240 in micrometres: source `grit-table-a`."""
     answer = examples.example(CATALOGUE["grit-progression"], Bench(house))
     rows = answer.results["steps"]
     size = [column.name for column in CATALOGUE["grit-progression"].listings[0].columns].index("size")
@@ -745,7 +745,9 @@ def test_a_span_around_a_number_that_is_printed_as_given_is_told(v8):
         assert v8.call("HB.showInterval", number, low, high, "d", 0).replace("\u00a0", " ") == told
 
 
-@for_each("name", [name for name in sorted(CATALOGUE) if any(i.form == "rows" for i in CATALOGUE[name].inputs)])
+@for_each(
+    "name", [name for name in sorted(CATALOGUE) if any(i.form == "rows" for i in CATALOGUE[name].inputs)]
+)
 def test_a_row_of_another_width_is_refused_in_pythons_words(v8, name):
     for declared in (one for one in CATALOGUE[name].inputs if one.form == "rows"):
         wide = len(declared.columns)

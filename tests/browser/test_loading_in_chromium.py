@@ -158,7 +158,8 @@ def test_fields_that_stay_fixed_say_why(browser, copied, name, kept):
             lambda b: b.find_elements(By.CSS_SELECTOR, "#calc-drag-out .hb-missing[role=alert]")
         )
         assert (
-            "Copy the whole folder" in browser.find_element(By.CSS_SELECTOR, "#calc-drag-out .hb-missing").text
+            "Copy the whole folder"
+            in browser.find_element(By.CSS_SELECTOR, "#calc-drag-out .hb-missing").text
         )
         assert not browser.execute_script(ENABLED)
     finally:
