@@ -391,7 +391,8 @@ def test_a_working_tells_what_was_typed_and_not_what_it_comes_back_to(in_us, sit
     assert lines == ["temperature of the jar: 80 °F = 26.66667 °C"]
     assert "26.66667\u00a0°C (80 °F)" in worked
     lines, _ = in_us.execute_script(typed, "flammable-volume", "solvent_volume", ["500 ml", "3 floz"])
-    assert lines[0] == "liquid that evaporates: 3 US fl oz = 88.72059 mL"  # 29.5735295625 mL: NIST SP 811, B.8
+    # An ounce is 29.573 53 mL: NIST SP 811, appendix B.8.
+    assert lines[0] == "liquid that evaporates: 3 US fl oz = 88.72059 mL"
     lines, _ = in_us.execute_script(typed, "flammable-volume", "solvent_volume", ["3 floz", "500 ml"])
     assert not [line for line in lines if line.startswith("liquid that evaporates")]
 

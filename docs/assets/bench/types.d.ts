@@ -787,7 +787,6 @@ declare namespace HB {
     inPrint?(box: HTMLDetailsElement): void;
     isStarted(box: HTMLDetailsElement): boolean;
     address(calculator: Calculator): string;
-    fromAddress(hash: string): {filled: boolean; texts: Map<string, string>};
     /* phone.js */
     measureTables(): void;
     /* menu-data.js, loaded when a section of the menu is first opened */
@@ -796,6 +795,7 @@ declare namespace HB {
     /** loads what a calculator of the page is worked by, and makes it */
     withCalculator(box: HTMLDetailsElement): Promise<Calculator>;
     /* start.js; both are there once a calculator was wanted */
+    fromAddress(hash: string): {filled: boolean; texts: Map<string, string>};
     calculatorOf(box: HTMLDetailsElement): Calculator;
     openAt(calculator: Calculator, hash: string): void;
     /* desk.js */
