@@ -556,7 +556,8 @@ def flammable_limit(solvent, temperature):
     inputs=(
         solvent_input(),
         Quantity("temperature", "temperature of the jar", unit="degC", low=10, high=45,
-                 why="a jar of solvent is kept cool", example="{drying.room_temperature}"),
+                 why="below, vapour pressure data end; above, a jar of solvent is kept cool",
+                 example="{drying.room_temperature}"),
     ),
     results=(
         Number("concentration", "%", "vapour in the air of the jar, by volume"),

@@ -180,7 +180,7 @@ def rinse_baths(start, limit, drag_out, bath):
         from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
                    high=500_000, because="from a test tube to a vat"),
         from_house("rinsing.temperature", low=0, high=60,
-                   because="warmer water is not for iron that is cracked, glued or etched"),
+                   because="below, water freezes; warmer is not for iron that is cracked, glued or etched"),
         from_house("rinsing.diffusivity", about="chloride through water in a clean crack, at 25 °C",
                    low=0.1, high=5000, because="rust that fills a crack slows it"),
         from_house("rinsing.diffusion_activation", name="activation_energy", low=0,

@@ -80,6 +80,11 @@ function askSpread(text) {
     return [HB.shownResult(result, value, given, interval, seen), words].concat(HB.notes(result, value, seen, spread));
   })});
 }
+function readCells(name, argument, cells) {
+  var input = HB.declared[name].inputs.filter(function (i) { return i.name === argument; })[0];
+  var found = HB.readRows(input, JSON.parse(cells));
+  return JSON.stringify({message: found.message, faults: found.faults, written: HB.rowsText(input, JSON.parse(cells))});
+}
 function askAll(text) {
   var asked = JSON.parse(text);
   return JSON.stringify(asked.inputs.map(function (inputs) { return ask(asked.name, inputs); }));
@@ -690,3 +695,69 @@ def test_intervals_are_printed_alike_in_v8(v8):
     assert len(seen) > 60
     assert flips > 5
     assert shares > 5
+
+
+LISTINGS = [name for name in sorted(CATALOGUE) if CATALOGUE[name].listings]
+
+
+def printed(text):
+    """Return the number that a cell says."""
+    return float(text.replace("×10", "e").translate(quantities.RAISED).replace("−", "-"))
+
+
+@for_each("name", LISTINGS)
+def test_no_cell_of_a_listing_says_another_number_than_it_holds(v8, house, name):
+    """Half a unit of the last digit is lost in rounding, and with none declared the number stands as given."""
+    answer = examples.example(CATALOGUE[name], Bench(house))
+    assert not answer.refused
+    numbers = 0
+    for listing in CATALOGUE[name].listings:
+        for row in answer.results[listing.name] or ():
+            for column, cell in zip(listing.columns, row, strict=True):
+                if type(column) is not Number or cell is None:
+                    continue
+                numbers += 1
+                texts = forms._bare(column, cell), v8.call("HB.show", float(cell), "1", column.digits)
+                assert texts[0] == texts[1], column.name
+                digits = column.digits or 7
+                lost = abs(printed(texts[0]) - cell)
+                assert lost <= 0.5 * 10 ** (math.floor(math.log10(abs(cell) or 1)) - digits + 1) * (1 + 1e-9)
+    assert numbers or all(
+        type(column) is not Number for one in CATALOGUE[name].listings for column in one.columns
+    )
+
+
+def test_sizes_of_papers_stand_in_their_listing_as_they_are(house):
+    """P120, P180 and P240 in micrometres: source `grit-table-a`."""
+    answer = examples.example(CATALOGUE["grit-progression"], Bench(house))
+    rows = answer.results["steps"]
+    size = [column.name for column in CATALOGUE["grit-progression"].listings[0].columns].index("size")
+    column = CATALOGUE["grit-progression"].listings[0].columns[size]
+    assert [forms._bare(column, row[size]) for row in rows][:3] == ["125", "82", "58.5"]
+
+
+def test_a_span_around_a_number_that_is_printed_as_given_is_told(v8):
+    for number, low, high, told in (
+        (12.0, 10.0, 15.0, "12.0 d (10.0 to 15.0)"),
+        (40.0, 40.0, 40.0, "40 d"),
+    ):
+        assert quantities.show_interval(number, low, high, "d", 0).replace("\u00a0", " ") == told
+        assert v8.call("HB.showInterval", number, low, high, "d", 0).replace("\u00a0", " ") == told
+
+
+@for_each(
+    "name", [name for name in sorted(CATALOGUE) if any(i.form == "rows" for i in CATALOGUE[name].inputs)]
+)
+def test_a_row_of_another_width_is_refused_in_pythons_words(v8, name):
+    for declared in (one for one in CATALOGUE[name].inputs if one.form == "rows"):
+        wide = len(declared.columns)
+        for count in {1, wide - 1, wide + 1, wide + 4} - {0, wide}:
+            cells = [["1"] * count]
+            with pytest.raises(ValueError, match=rf"^has {count} entries in row 1; allowed is ") as told:
+                declared.read(cells)
+            found = json.loads(v8.call("readCells", name, declared.name, json.dumps(cells)))
+            assert found["message"] == str(told.value)
+            assert [(fault["row"], fault["column"]) for fault in found["faults"]] == [
+                (0, column) for column in range(wide)
+            ]
+            assert found["written"]  # an address can still carry it

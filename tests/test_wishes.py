@@ -48,6 +48,7 @@ CALLS = [
     ("oven-solvent", {"solvent": "acetone", "safety_share": "50 %"}, "safety_share = 50 %"),
     ("oven-vapour", {"solvent": "2-propanol", "solvent_mass": "5 g", "temperature": "80 degC"}, "stop"),
     ("jar-vapour", {"solvent": "acetone", "temperature": "60 degC"}, "a jar of solvent is kept cool"),
+    ("jar-vapour", {"solvent": "acetone", "temperature": "8 degC"}, "below, vapour pressure data end"),
     ("soak-time", {"depth": "4 mm", "temperature": "60 degC"}, "never warmed"),
     ("soak-time", {"depth": "4 mm", "temperature": "38 degC", "warmest": "40 degC"}, "warmest = 40 degC"),
     ("vapour-level", {"solvent": "acetone", "evaporation": "200 g/h"}, "stop"),

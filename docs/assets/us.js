@@ -278,10 +278,15 @@
     if (input.form === "rows") return (input.columns || []).flatMap(column);
     const field = HB.one(`[data-argument="${input.name}"]`, bench).closest(".hb-field");
     const menu = field && field.querySelector("select[data-unit]");
-    if (!menu || menu.value === input.unit || typeof value !== "number") return [];
+    if (!menu || typeof value !== "number") return [];
     const text = HB.one("input", field).value;
     const own = HB.parts(input, text); // a unit that is typed counts, and not that of the menu
+    if (((own && own.unit) || menu.value) === input.unit) return [];
     const shown = own && own.unit ? labelled(text) : `${text} ${HB.label(menu.value)}`;
+    // What was typed is told in the working, too, and not what its conversion comes back to.
+    if (own && (own.unit || menu.value) === HB.us[input.unit])
+      for (const node of HB.all(`.hb-told [data-n="${input.name}"][data-u]`, bench))
+        node.textContent += ` (${bare(shown)})`;
     return [`${input.about}: ${shown} = ${worked(value)} ${HB.label(input.unit)}`];
   }
 

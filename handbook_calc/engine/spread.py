@@ -139,8 +139,10 @@ def interval_texts(value, low, high, digits):
     Each end is printed to two digits of its distance to the value, and the value to the finer of the
     two (JCGM 100:2008, 7.2.6), where the distances differ much to one digit more than the far end bears.
     What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval
-    can be seen.
+    can be seen. With 0 digits, as given, it is to seven.
     """
+    if digits == 0:
+        digits = 7
     down = value - low
     up = high - value
     if down <= 0 and up <= 0:

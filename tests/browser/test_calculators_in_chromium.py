@@ -410,3 +410,25 @@ def test_the_readers_us_units_and_what_was_typed_load_what_they_need_at_once(bro
     wait.until(lambda b: not any("cm" in text for text in b.execute_script(shown)))
     parts = [name for name in browser.execute_script(LOADED) if name.startswith("calculations/")]
     assert len(parts) == len(browser.find_elements(By.CSS_SELECTOR, "details.hb-calc")) == len(set(parts))
+
+
+def test_every_listing_says_live_what_was_printed(browser, site):
+    cells = "return [...document.querySelectorAll('.hb-listing td')].map(cell => cell.textContent)"
+    busy = "return Boolean(document.querySelector('.hb-bench [aria-busy]'))"
+    anew = """
+    return Promise.all([...document.querySelectorAll('details.hb-calc')].filter((box) => box.querySelector('.hb-listing'))
+      .map(async (box) => {
+        const made = await HB.withCalculator(box);
+        made.fresh = false;
+        HB.compute(made);
+      })).then(() => {});
+    """
+    seen = 0
+    for stage in stages_with_calculators():
+        open_page(browser, site, f"calculators/{stage}.html")
+        printed = browser.execute_script(cells)
+        seen += bool(printed)
+        browser.execute_script(anew)
+        waiting(browser, 10).until(lambda b: not b.execute_script(busy))
+        assert browser.execute_script(cells) == printed, stage
+    assert seen > 3

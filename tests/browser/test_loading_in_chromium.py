@@ -139,3 +139,28 @@ def test_no_browser_puts_back_what_was_typed_beside_an_answer_that_is_not_for_it
         assert {kept for _, kept in browser.execute_script(free)} <= {"off"}, path
         choices += browser.execute_script("return document.querySelectorAll('select[data-argument]').length")
     assert choices > 5
+
+
+@pytest.mark.parametrize("name", ["pages.js", "reader.js", "calculators.js"])
+@pytest.mark.parametrize("kept", [None, 0.6])
+def test_fields_that_stay_fixed_say_why(browser, copied, name, kept):
+    """Without the script of every page nothing of ours is there that makes the notice, either."""
+    path = copied / "assets" / name
+    whole = path.read_text(encoding="utf-8")
+    if kept is None:
+        path.unlink()
+    else:
+        path.write_text(whole[: int(kept * len(whole))], encoding="utf-8")
+    try:
+        browser.get((copied / "calculators" / "rinsing.html").as_uri())
+        browser.execute_script("document.getElementById('calc-drag-out').open = true")
+        waiting(browser, 10).until(
+            lambda b: b.find_elements(By.CSS_SELECTOR, "#calc-drag-out .hb-missing[role=alert]")
+        )
+        assert (
+            "Copy the whole folder"
+            in browser.find_element(By.CSS_SELECTOR, "#calc-drag-out .hb-missing").text
+        )
+        assert not browser.execute_script(ENABLED)
+    finally:
+        path.write_text(whole, encoding="utf-8")

@@ -409,3 +409,158 @@ def test_open_calculators_fit_a_phone(browser, site, stage):
     """
     assert browser.execute_script(wide) == []
     assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
+
+
+# --- no answer stands beside fields that it is not for -------------------------------------------------
+
+LEDGER = "chloride-ledger"
+UNREADABLE = [
+    "readings=80 mg/L;30 mg/L",
+    "readings=1;2;3",
+    "readings=80 mg/L, 0.1 mg/L, 1 L, 3 d, 9; 30 mg/L, 0.1 mg/L, 1 L, 3 d",
+    'readings=[["80"]]',
+    "readings=[[]]",
+    "readings=[[null,null,null,null]]",
+    "readings=;;;",
+    "readings=%00",
+    "readings=80 mg/L, x, 1 L, 3 d",
+]
+
+
+def state(box):
+    """Return the answer in short, what the answer says, and the faults at the fields."""
+    short = answer(box)
+    said = [node.text for node in box.find_elements(By.CSS_SELECTOR, ".hb-said")]
+    faults = [node.get_property("textContent") for node in box.find_elements(By.CSS_SELECTOR, ".hb-error")]
+    return short, said, [fault for fault in faults if fault]
+
+
+@pytest.mark.parametrize("asked", UNREADABLE)
+def test_rows_of_an_address_that_cannot_be_read_are_told_and_have_no_answer(browser, site, asked):
+    browser.get("about:blank")
+    browser.get((site / CHLORIDE).as_uri() + f"#calc-{LEDGER}?{asked}")
+    box = browser.find_element(By.ID, f"calc-{LEDGER}")
+    waiting(browser, 10).until(lambda _: state(box)[1])
+    short, said, faults = state(box)
+    assert (short, said) == ("–", ["Mend the marked field first."])
+    assert len(faults) == 1
+    assert not [entry for entry in browser.get_log("browser") if entry["level"] == "SEVERE"]
+
+
+def test_what_is_too_much_in_a_row_is_counted_and_stands_in_its_last_cell(browser, site):
+    browser.get("about:blank")
+    browser.get((site / CHLORIDE).as_uri() + f"#calc-{LEDGER}?{UNREADABLE[2]}")
+    box = browser.find_element(By.ID, f"calc-{LEDGER}")
+    waiting(browser, 10).until(lambda _: state(box)[2])
+    assert "has 5 entries in row 1; allowed is 1 to 100 rows" in state(box)[2][0]
+    cells = box.find_elements(By.CSS_SELECTOR, ".hb-grid tbody input")
+    assert [shown(cell) for cell in cells[:4]] == ["80", "0.1", "1", "3; 9"]
+    write(cells[3], "3")
+    assert state(box)[2] == []
+    assert state(box)[0] != "–"
+
+
+KEPT = [
+    [["80"]], [["80", "0.1", "1", "3", "9"]], [[]], [["80", 0.1, 1, 3]], [[None] * 4], "80", {"0": ["80"]}, [80], 7,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("cells", KEPT)
+def test_rows_that_were_kept_in_another_form_leave_the_example(browser, site, cells):
+    box = opened(browser, site, CHLORIDE, LEDGER)
+    example = answer(box), [shown(cell) for cell in box.find_elements(By.CSS_SELECTOR, ".hb-grid input")]
+    keep = "HB.store.set(HB.typedName(document.getElementById('calc-' + arguments[0])), {readings: {text: '', unit: '', cells: arguments[1]}})"
+    browser.execute_script(keep, LEDGER, cells)
+    reload_without_address(browser, site, CHLORIDE)
+    box = unfold(browser, LEDGER)
+    found = answer(box), [shown(cell) for cell in box.find_elements(By.CSS_SELECTOR, ".hb-grid input")]
+    assert found == example
+    assert not [entry for entry in browser.get_log("browser") if entry["level"] == "SEVERE"]
+
+
+@pytest.mark.parametrize("broken", ["run", "readKnown", "showField", "working", "propagation", "knownOf"])
+def test_where_the_work_breaks_off_no_answer_stays(browser, site, broken):
+    """One fault put into each part of the work; then mended, and begun again."""
+    box = opened(browser, site, RINSING, "drag-out")
+    before = answer(box)
+    assert before != "–"
+    browser.execute_script(
+        "window.whole = HB[arguments[0]]; HB[arguments[0]] = () => { throw new TypeError('broken'); }", broken
+    )
+    filled = "return HB.withCalculator(arguments[0]).then((made) => HB.openAt(made, '#calc-drag-out?area=200 cm^2'))"
+    browser.execute_script(filled + ".then(() => {})", box)
+    waiting(browser, 10).until(lambda _: state(box)[1])
+    for _ in range(2):
+        short, said, _faults = state(box)
+        assert short == "–"
+        assert said == ["This could not be worked, by a fault of the page. Start again."]
+        assert {node.text for node in box.find_elements(By.CSS_SELECTOR, "dd")} == {"–"}
+        assert any(entry["level"] == "SEVERE" for entry in browser.get_log("browser"))
+        browser.execute_script("return HB.withCalculator(arguments[0]).then(HB.compute).then(() => {})", box)
+        waiting(browser, 10).until(lambda _: state(box)[1])
+    browser.execute_script("HB[arguments[0]] = window.whole", broken)
+    box.find_element(By.XPATH, ".//button[text()='Start again']").click()
+    assert answer(box) == before
+    assert state(box)[1:] == ([], [])
+    browser.get_log("browser")
+
+
+def test_two_pages_keep_each_what_was_typed_into_it(browser, site):
+    page, name = "calculators/alcohol.html", "soak-time"
+    box = opened(browser, site, page, name)
+    first = browser.current_window_handle
+    browser.switch_to.new_window("tab")
+    try:
+        second = opened(browser, site, page, name)
+        write(field(second, "depth"), "7")
+        browser.switch_to.window(first)
+        write(field(box, "temperature"), "19")
+        reload_without_address(browser, site, page)
+        box = unfold(browser, name)
+        assert (shown(field(box, "depth")), shown(field(box, "temperature"))) == ("7", "19")
+        write(field(box, "depth"), "8")  # the last that is written of a field is kept
+        browser.switch_to.window(browser.window_handles[-1])
+        box_again = browser.find_element(By.ID, f"calc-{name}")
+        write(field(box_again, "temperature"), "20")
+        browser.switch_to.window(first)
+        reload_without_address(browser, site, page)
+        box = unfold(browser, name)
+        assert (shown(field(box, "depth")), shown(field(box, "temperature"))) == ("8", "20")
+        box.find_element(By.XPATH, ".//button[text()='Start again']").click()
+        reload_without_address(browser, site, page)
+        box = unfold(browser, name)
+        assert "changed" not in box.find_element(By.CSS_SELECTOR, ".hb-fields").text
+    finally:
+        for handle in browser.window_handles:
+            if handle != first:
+                browser.switch_to.window(handle)
+                browser.close()
+        browser.switch_to.window(first)
+
+
+# --- what was typed is told once, as it was typed ------------------------------------------------------
+
+
+def test_a_choice_that_is_none_of_the_list_is_told_at_its_field(browser, site):
+    browser.get("about:blank")
+    browser.get((site / "calculators" / "coating.html").as_uri() + "#calc-coating-amounts?coating=nope")
+    box = browser.find_element(By.ID, "calc-coating-amounts")
+    waiting(browser, 10).until(lambda _: state(box)[1])
+    assert state(box) == ("–", ["Mend the marked field first."], ["nope is none of the choices"])
+
+
+@pytest.mark.parametrize(("page", "name", "argument", "text", "begins"), [
+    ("calculators/specimen.html", "area-from-mass", "mass", "6.5 oz", "6.5 oz is ambiguous"),
+    ("calculators/alcohol.html", "jar-vapour", "temperature", "70 oz", "70 oz is ambiguous"),
+    ("calculators/alcohol.html", "jar-vapour", "temperature", "many", "many is not a number"),
+    ("calculators/alcohol.html", "jar-vapour", "temperature", "80", "80 °C is out of range"),
+    ("calculators/alcohol.html", "jar-vapour", "temperature", "400 F", "400 F is out of range"),
+])  # fmt: skip
+def test_a_refused_text_is_told_once(browser, site, page, name, argument, text, begins):
+    box = opened(browser, site, page, name)
+    browser.execute_script(
+        "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('input', {bubbles: true}))",
+        field(box, argument),
+        text,
+    )
+    assert state(box)[2][0].startswith(begins)

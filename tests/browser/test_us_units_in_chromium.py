@@ -371,6 +371,30 @@ def test_a_working_converts_what_was_given_first_and_tells_both(in_us, site):
     in_us.execute_script("HB.store.set(HB.typedName(document.getElementById('calc-slab-area')), undefined)")
 
 
+def test_a_working_tells_what_was_typed_and_not_what_it_comes_back_to(in_us, site):
+    open_with_calculators(in_us, site, "calculators/alcohol.html")
+    typed = """
+    return (async () => {
+    const box = document.getElementById('calc-' + arguments[0]);
+    box.open = true;
+    const { control } = (await HB.withCalculator(box)).fields.get(arguments[1]);
+    for (const text of arguments[2]) {
+      control.value = text;
+      for (const kind of ['input', 'change']) control.dispatchEvent(new Event(kind, {bubbles: true}));
+    }
+    return [[...box.querySelectorAll('.hb-converted li')].map((node) => node.textContent), box.querySelector('.hb-steps').textContent];
+    })();
+    """
+    lines, worked = in_us.execute_script(typed, "jar-vapour", "temperature", ["80"])
+    assert lines == ["temperature of the jar: 80 °F = 26.66667 °C"]
+    assert "26.66667\u00a0°C (80 °F)" in worked
+    lines, _ = in_us.execute_script(typed, "flammable-volume", "solvent_volume", ["500 ml", "3 floz"])
+    # An ounce is 29.573 53 mL: NIST SP 811, appendix B.8.
+    assert lines[0] == "liquid that evaporates: 3 US fl oz = 88.72059 mL"
+    lines, _ = in_us.execute_script(typed, "flammable-volume", "solvent_volume", ["3 floz", "500 ml"])
+    assert not [line for line in lines if line.startswith("liquid that evaporates")]
+
+
 @pytest.mark.long
 def test_a_plot_shows_the_ticks_of_the_readers_unit(browser, site):
     open_page(browser, site, "tables/coating.html")

@@ -47,10 +47,14 @@
 
   /** @param {HTMLDetailsElement} box */
   function told(box) {
-    if (box.querySelector(".hb-missing")) return;
-    const text =
+    const fields = box.querySelector(".hb-fields");
+    if (!fields || box.querySelector(".hb-missing")) return;
+    const said = document.createElement("p"); // what makes nodes shortly may be what is missing
+    said.className = "hb-missing hb-fault";
+    said.setAttribute("role", "alert");
+    said.textContent =
       "A script of the site could not be loaded, so the fields are fixed, and the answer is for what stands in them. Copy the whole folder of the site.";
-    HB.one(".hb-fields", box).before(HB.make("p", { class: "hb-missing hb-fault", role: "alert" }, text));
+    fields.before(said);
   }
 
   /** @param {HTMLDetailsElement} box @param {(calculator: HB.Calculator) => void} work @param {() => void} [failed] */
@@ -69,6 +73,25 @@
   /** @returns {HTMLDetailsElement[]} */
   const boxes = () => HB.all("details.hb-calc");
 
+  /* What an address fills in. */
+  HB.fromAddress = function (hash) {
+    const mark = hash.indexOf("?");
+    /** @type {Map<string, string>} */
+    const texts = new Map();
+    for (const part of mark < 0 ? [] : hash.slice(mark + 1).split("&")) {
+      const at = part.indexOf("=");
+      if (at < 0) continue;
+      let text = part.slice(at + 1);
+      try {
+        text = decodeURIComponent(text);
+      } catch (problem) {
+        /* cut short on its way: shown as it came */
+      }
+      texts.set(part.slice(0, at), text);
+    }
+    return { filled: mark >= 0, texts };
+  };
+
   function atAddress() {
     const { hash } = window.location;
     const box = document.getElementById(hash.slice(1).split("?")[0]);
@@ -80,6 +103,10 @@
   }
 
   function start() {
+    if (!HB.all || !HB.load || !HB.store) {
+      document.querySelectorAll("details").forEach(told); // the script of every page is missing, or broke off
+      return;
+    }
     for (const box of boxes()) {
       const early = () => load(box).catch(() => {}); // told when the box is opened
       for (const kind of ["pointerenter", "focusin"]) box.addEventListener(kind, early, { once: true });

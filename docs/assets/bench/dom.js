@@ -27,6 +27,22 @@
     return button;
   };
 
+  /* The older way to the clipboard is the one that works from a folder and on a house's own network. */
+  HB.copy = function (text) {
+    const area = HB.make("textarea", { readonly: "", class: "hb-copy" });
+    area.value = text;
+    document.body.append(area);
+    area.select();
+    let worked = false;
+    try {
+      worked = document.execCommand("copy");
+    } catch (problem) {
+      worked = false;
+    }
+    area.remove();
+    return worked;
+  };
+
   const config = document.getElementById("__config");
   const root = new URL(`${JSON.parse((config && config.textContent) || "{}").base || "."}/`, location.href);
 

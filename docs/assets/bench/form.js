@@ -12,21 +12,42 @@
     const declared = name && Object.hasOwn(HB.declared, name) && HB.declared[name];
     if (!name || !declared) throw new Error(`calculator '${name}' is not declared`);
     /** @type {HB.Calculator} */
-    const calculator = { fresh: true, box, bench, name, declared, fields: new Map(), changed: () => {} };
+    const calculator = { fresh: true, box, bench, name, declared, fields: new Map(), kept: {}, changed: () => {} };
     for (const input of declared.inputs) calculator.fields.set(input.name, HB.field(bench, input));
     // A select tells of one choice twice, and some browsers only once: what has changed nothing is passed over.
     for (const kind of ["input", "change"]) {
       bench.addEventListener(kind, (/** @type {Event} */ event) => {
         const target = /** @type {HTMLElement} */ (event.target);
         const hit = fieldOf(calculator, target);
-        if (hit && target !== hit.menu) hit.touched = true; // also by the figure that stood there before
-        if (hit && HB.stateOf(hit) !== hit.seen) edited(calculator, hit, target);
-        if (hit && kind === "change" && target === hit.control) unitToMenu(calculator, hit);
+        if (!hit) return;
+        HB.safely(calculator, () => {
+          if (target !== hit.menu) hit.touched = true; // also by the figure that stood there before
+          if (HB.stateOf(hit) !== hit.seen) edited(calculator, hit, target);
+          if (kind === "change" && target === hit.control) unitToMenu(calculator, hit);
+        });
       });
     }
     for (const control of HB.all(":is(input, select):disabled", bench)) control.disabled = false;
     return calculator;
   };
+
+  /* Where the work on a calculator breaks off, no answer stays that is not for what stands in its fields. */
+  HB.safely = function (calculator, work) {
+    try {
+      return work();
+    } catch (problem) {
+      console.error(problem);
+      window.clearTimeout(calculator.later);
+      HB.one(".hb-answer", calculator.bench).removeAttribute("aria-busy");
+      say(calculator, "This could not be worked, by a fault of the page. Start again.", "hb-waiting");
+      return null;
+    }
+  };
+
+  /** @param {HB.Calculator} calculator @param {() => void} work @param {number} [wait] ms */
+  function later(calculator, work, wait) {
+    calculator.later = window.setTimeout(() => HB.safely(calculator, work), wait);
+  }
 
   /* ---- edits ---- */
 
@@ -72,6 +93,7 @@
       const { input, menu, start } = field;
       if (!input.house || !input.house.includes(mark) || field.touched) continue;
       const key = input.house.replace(mark, entry);
+      if (!Object.hasOwn(HB.house, key)) continue; // no entry of the list brings nothing
       field.start = HB.ofHouse(input, HB.house[key], start.unit, HB.spans[key]);
       field.source = field.start;
       HB.showField(field, menu ? menu.value : "");
@@ -84,15 +106,24 @@
     /** @type {Record<string, HB.Source>} */
     const typed = {};
     for (const [name, field] of calculator.fields) {
-      if (HB.isTyped(field)) typed[name] = field.source;
+      const { source, grid } = field;
+      if (HB.isTyped(field)) typed[name] = grid ? { ...source, cells: grid.cells() } : source; // in whole rows
     }
     return typed;
   };
 
   /* Put the page's values back, and over them what is to be filled in. A choice from the house's list goes
      first, because it brings its own values to start from. */
-  HB.putBack = function (calculator, sourceFor) {
+  HB.fillIn = (calculator, sourceFor) =>
+    HB.safely(calculator, () => {
+      putBack(calculator, sourceFor);
+      worked(calculator);
+    });
+
+  /** @param {HB.Calculator} calculator @param {(field: HB.Field) => HB.Source | undefined} sourceFor */
+  function putBack(calculator, sourceFor) {
     const fields = Array.from(calculator.fields.values());
+    calculator.halfFilled = true;
     for (const field of fields) {
       field.source = field.start = field.printed;
       field.touched = false;
@@ -108,13 +139,16 @@
       field.touched = HB.isTyped(field);
       HB.showField(field, source ? field.source.unit : HB.readersUnit(field.start.unit));
     }
-  };
+    calculator.halfFilled = false;
+  }
 
   HB.inReadersUnits = function (calculator) {
-    for (const field of calculator.fields.values()) {
-      if (field.menu || field.grid) HB.showField(field, HB.readersUnit(field.input.unit));
-    }
-    HB.compute(calculator);
+    HB.safely(calculator, () => {
+      for (const field of calculator.fields.values()) {
+        if (field.menu || field.grid) HB.showField(field, HB.readersUnit(field.input.unit));
+      }
+      HB.compute(calculator);
+    });
   };
 
   /* ---- values and answer ---- */
@@ -139,17 +173,19 @@
   function readField(field, values, spans) {
     try {
       const { value, ends } = HB.knownOf(field);
+      const { control, source } = field;
+      if (control.options && control.value !== source.text) throw { message: "is none of the choices" };
       values[field.input.name] = value;
       if (ends) spans[field.input.name] = ends;
       return "";
     } catch (problem) {
       if (problem instanceof Error) throw problem;
-      const typed = field.control.value.trim();
-      const { input, menu } = field;
+      const { input, menu, control, source } = field;
+      const typed = (control.options ? source.text : control.value).trim(); // a menu cannot show what is none of it
       const allowed = menu ? HB.allowedIn(input, menu.value) : input.allowed;
       if (typed === "") return `is missing; allowed is ${allowed}`;
       const parts = menu && HB.parts(input, typed);
-      const unit = menu && !(parts && parts.unit) ? ` ${HB.label(menu.value)}` : "";
+      const unit = menu && parts && !parts.unit ? ` ${HB.label(menu.value)}` : ""; // behind a bare number alone
       return `${typed.slice(0, 40)}${unit} ${problem.message.replace(input.allowed, allowed)}`;
     }
   }
@@ -162,7 +198,11 @@
     return HB.prefersUS() ? HB.faultInUS(found.message) : found.message;
   }
 
-  HB.compute = function (calculator) {
+  HB.compute = (calculator) => HB.safely(calculator, () => worked(calculator));
+
+  /** @param {HB.Calculator} calculator */
+  function worked(calculator) {
+    if (calculator.halfFilled) throw new Error("half filled in");
     const { name, declared, bench, box } = calculator;
     HB.one(".hb-changed", box).hidden = !Object.keys(HB.typedSources(calculator)).length;
     window.clearTimeout(calculator.later);
@@ -199,13 +239,10 @@
     // First the answer; what it may really be takes hundreds of runs and comes after the next frame.
     if (Object.keys(spans).length) {
       HB.one(".hb-answer", bench).setAttribute("aria-busy", "true");
-      calculator.later = window.setTimeout(
-        () => tellSpread(calculator, values, spans, results),
-        AFTER_A_FRAME,
-      );
+      later(calculator, () => tellSpread(calculator, values, spans, results), AFTER_A_FRAME);
     }
     return { values, results };
-  };
+  }
 
   /* Rows that were read from the example say nothing of a piece whose measures a reader typed. */
   /** @param {HB.Calculator} calculator */
@@ -238,14 +275,12 @@
       while (!step.done && performance.now() - begun < SLICE) step = work.next();
       took += performance.now() - begun;
       if (!step.done) {
-        calculator.later = window.setTimeout(slice, 0);
+        later(calculator, slice);
         return;
       }
       tell(calculator, values, results, step.value);
       HB.one(".hb-answer", calculator.bench).removeAttribute("aria-busy");
-      if (took < BAND_UP_TO) {
-        calculator.later = window.setTimeout(() => drawCurve(calculator, values, spans), 0);
-      }
+      if (took < BAND_UP_TO) later(calculator, () => drawCurve(calculator, values, spans));
     }
     slice();
   }
@@ -261,9 +296,9 @@
     }
     if (said.textContent !== text) said.textContent = text;
     for (const node of HB.all("dd", answer)) node.textContent = "–";
-    HB.textsInUS(answer);
     sayShare(answer, "");
     HB.one(".hb-calc-short", box).textContent = kind === "hb-refused" ? "refused" : "–";
+    HB.textsInUS(answer);
     HB.noWorking(bench);
     drawCurve({ bench }, null, null);
   }
@@ -337,7 +372,7 @@
             ? HB.shownResult(bare, cell, undefined, interval)
             : interval
               ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits)
-              : HB.numerals.significant(cell, bare.digits);
+              : HB.show(cell, "1", bare.digits);
       });
     });
     return table;

@@ -267,13 +267,18 @@
 
   /* ---- rows: as text, and as the cells of a grid ---- */
 
+  /** @param {HB.Input} input @param {number} count @param {number} i */
+  function entryCount(input, count, i) {
+    const { columns, allowed } = input;
+    return count === columns.length ? "" : `has ${count} entries in row ${i + 1}; allowed is ${allowed}`;
+  }
+
   /** @param {HB.Input} input @param {string} text */
   function textRows(input, text) {
     const rows = jsonRows(text) || given(wholeRows(input, text));
     return rows.map((/** @type {string[]} */ cells, /** @type {number} */ i) => {
-      if (cells.length !== input.columns.length) {
-        throw refusal(`has ${cells.length} entries in row ${i + 1}; allowed is ${input.allowed}`);
-      }
+      const ragged = entryCount(input, cells.length, i);
+      if (ragged) throw refusal(ragged);
       return cells.map((cell, j) => {
         try {
           return HB.read(input.columns[j], cell, input.columns[j].unit);
@@ -311,17 +316,19 @@
     const rows = cells.map((row, i) => ({ row, i })).filter(({ row }) => row.some((cell) => cell.trim()));
     const values = rows.map(({ row, i }) =>
       input.columns.map((column, j) => {
+        let message = entryCount(input, row.length, i);
         try {
-          return HB.read(column, row[j], column.unit);
+          if (!message) return HB.read(column, row[j], column.unit);
         } catch (problem) {
           if (problem instanceof Error) throw problem;
           const typed = row[j].trim();
           const said = typed
             ? `${typed.slice(0, 40)} ${problem.message}`
             : `is missing; allowed is ${column.allowed}`;
-          faults.push({ row: i, column: j, message: `row ${i + 1}, ${column.about}: ${said}` });
-          return null;
+          message = `row ${i + 1}, ${column.about}: ${said}`;
         }
+        faults.push({ row: i, column: j, message });
+        return null;
       }),
     );
     const { least, most } = input;
@@ -333,7 +340,7 @@
   HB.rowsText = function (input, cells) {
     const rows = cells
       .filter((row) => row.some((cell) => cell.trim()))
-      .map((row) => row.map((cell, i) => withUnit(input.columns[i], cell.trim())));
+      .map((row) => row.map((cell, i) => withUnit(input.columns[i] || {}, cell.trim())));
     return rows.some((row) => row.some((cell) => /[,;]/.test(cell)))
       ? JSON.stringify(rows)
       : rows.map((row) => row.join(", ")).join("; ");

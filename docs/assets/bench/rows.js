@@ -10,7 +10,7 @@
     const pattern = body.rows[0].cloneNode(true);
     const told = HB.make("span", { class: "hb-done", role: "status" });
     const add = HB.button("Add a row", () => {
-      addRow(blank());
+      addRow([]);
       cellsOf(lastRow())[0].focus();
       touched();
     });
@@ -37,9 +37,6 @@
       return cell.value === shown ? text : typed(input.columns[j], cell.value);
     }
 
-    function blank() {
-      return input.columns.map(() => "");
-    }
     function rows() {
       return Array.from(body.rows);
     }
@@ -58,7 +55,7 @@
     function addRow(cells) {
       const row = /** @type {HTMLTableRowElement} */ (pattern.cloneNode(true));
       cellsOf(row).forEach((cell, j) => {
-        put(cell, input.columns[j], cells[j]);
+        put(cell, input.columns[j], cells[j] || "");
         cell.disabled = false; // as the page was printed, for where no script runs
       });
       body.append(row);
@@ -102,7 +99,9 @@
     function fill(cells) {
       if (HB.headsInUS) HB.headsInUS(input, HB.all("thead th", table), HB.all("[data-head]", pattern));
       body.textContent = "";
-      for (const row of cells.length ? cells : [blank()]) addRow(blank().map((empty, j) => row[j] || ""));
+      const last = input.columns.length - 1; // what is too much stands there, to be mended
+      for (const row of cells.length ? cells : [[]])
+        addRow([...row.slice(0, last), row.slice(last).join("; ")]);
     }
 
     /* A pasted table goes in from the cell it was pasted into, whole or not at all. */
@@ -124,7 +123,7 @@
         told.textContent = `nothing was pasted: the text has ${pasted.length} rows, and ${input.most - down} fit here`;
         return;
       }
-      while (body.rows.length < down + pasted.length) addRow(blank());
+      while (body.rows.length < down + pasted.length) addRow([]);
       pasted.forEach((line, i) => {
         const cells = cellsOf(body.rows[down + i]);
         const ours = line.map((text, j) => typed(input.columns[right + j], text));
@@ -143,7 +142,7 @@
       if (!row || !step || target.tagName !== "INPUT") return;
       event.preventDefault();
       const next = rows().indexOf(row) + step;
-      if (next === body.rows.length && event.key === "Enter" && !add.disabled) addRow(blank());
+      if (next === body.rows.length && event.key === "Enter" && !add.disabled) addRow([]);
       if (body.rows[next])
         cellsOf(body.rows[next])[cellsOf(row).indexOf(/** @type {HTMLInputElement} */ (target))].focus();
     });

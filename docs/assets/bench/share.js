@@ -41,22 +41,6 @@
     return `${declared.title} | ${given(fields)} | ${results.join("; ")} | ${HB.pieceName() ? `piece ${HB.pieceName()} | ` : ""}edition ${HB.edition}`;
   };
 
-  /* The older way to the clipboard is the one that works from a folder and on a house's own network. */
-  HB.copy = function (text) {
-    const area = HB.make("textarea", { readonly: "", class: "hb-copy" });
-    area.value = text;
-    document.body.append(area);
-    area.select();
-    let worked = false;
-    try {
-      worked = document.execCommand("copy");
-    } catch (problem) {
-      worked = false;
-    }
-    area.remove();
-    return worked;
-  };
-
   HB.address = function ({ box, fields }) {
     const parts = [];
     for (const [name, field] of fields) {
@@ -64,24 +48,5 @@
       if (text || HB.isTyped(field)) parts.push(`${name}=${encodeURIComponent(text)}`);
     }
     return `#${box.id}?${parts.join("&")}`;
-  };
-
-  /* What an address fills in. */
-  HB.fromAddress = function (hash) {
-    const mark = hash.indexOf("?");
-    /** @type {Map<string, string>} */
-    const texts = new Map();
-    for (const part of mark < 0 ? [] : hash.slice(mark + 1).split("&")) {
-      const at = part.indexOf("=");
-      if (at < 0) continue;
-      let text = part.slice(at + 1);
-      try {
-        text = decodeURIComponent(text);
-      } catch (problem) {
-        /* cut short on its way: shown as it came */
-      }
-      texts.set(part.slice(0, at), text);
-    }
-    return { filled: mark >= 0, texts };
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -14,7 +14,9 @@
     calculator.changed = changed;
     tools(calculator);
     const kept = HB.store.get(HB.typedName(box));
-    if (kept && typeof kept === "object") HB.putBack(calculator, (field) => keptSource(field, kept));
+    if (kept && typeof kept === "object")
+      HB.fillIn(calculator, (field) => keptSource(field, kept));
+    calculator.kept = HB.typedSources(calculator);
     return calculator;
   };
 
@@ -25,22 +27,23 @@
   function keptSource({ input, grid, start, units }, kept) {
     if (!Object.hasOwn(kept, input.name)) return undefined;
     const { text, unit, cells } = kept[input.name] || {};
-    if (grid) return isGrid(cells) ? { text: "", unit: "", cells } : undefined;
+    if (grid) return isGrid(cells, input.columns.length) ? { text: "", unit: "", cells } : undefined;
     const fits = unit === start.unit || units.includes(unit);
     return typeof text === "string" && fits ? { text, unit } : undefined;
   }
 
-  /** @param {any} cells */
-  function isGrid(cells) {
+  /** @param {any} cells @param {number} wide */
+  function isGrid(cells, wide) {
     const isRow = (/** @type {any} */ row) =>
-      Array.isArray(row) && row.every((cell) => typeof cell === "string");
+      Array.isArray(row) && row.length === wide && row.every((cell) => typeof cell === "string");
     return Array.isArray(cells) && cells.every(isRow);
   }
 
   /** @param {HB.Calculator} calculator */
   function changed(calculator) {
     const typed = HB.typedSources(calculator);
-    HB.store.set(HB.typedName(calculator.box), Object.keys(typed).length ? typed : undefined);
+    HB.store.merge(HB.typedName(calculator.box), calculator.kept, typed);
+    calculator.kept = typed;
     toAddress(HB.address(calculator));
   }
 
@@ -58,9 +61,9 @@
         done.textContent = HB.copy(HB.asText(calculator)) ? "copied" : "could not copy";
       }),
       HB.button("Start again", () => {
-        HB.putBack(calculator, () => undefined);
-        HB.compute(calculator);
-        changed(calculator);
+        HB.store.set(HB.typedName(calculator.box), undefined);
+        calculator.kept = {};
+        HB.fillIn(calculator, () => undefined);
         toAddress(`#${calculator.box.id}`);
         done.textContent = "";
       }),
@@ -72,14 +75,13 @@
   /* Opened by an address, which may fill it in. */
   HB.openAt = function (calculator, hash) {
     const { filled, texts } = HB.fromAddress(hash);
+    calculator.box.open = true;
     if (filled) {
-      HB.putBack(calculator, (field) => {
+      HB.fillIn(calculator, (field) => {
         const text = texts.get(field.input.name);
         return text === undefined ? undefined : HB.sourceOf(field, text);
       });
-    }
-    calculator.box.open = true;
-    HB.compute(calculator);
+    } else HB.compute(calculator);
     calculator.box.scrollIntoView();
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -52,6 +52,19 @@
       }
     }
 
+    /* Write of some entries only those that have changed, so that what another page set in others meanwhile stays. */
+    /** @param {string} name @param {Record<string, any>} was @param {Record<string, any>} is */
+    function merge(name, was, is) {
+      const kept = get(name);
+      const all = kept && typeof kept === "object" ? { ...kept } : {};
+      for (const key of new Set([...Object.keys(was), ...Object.keys(is)])) {
+        if (JSON.stringify(was[key]) === JSON.stringify(is[key])) continue;
+        if (is[key] === undefined) delete all[key];
+        else all[key] = is[key];
+      }
+      return set(name, Object.keys(all).length ? all : undefined);
+    }
+
     /* Tells what another page of the same house set; returns a function that ends it. */
     /** @param {string} name @param {(value: any) => void} listener */
     function subscribe(name, listener) {
@@ -82,6 +95,6 @@
           for (const listener of listeners.get(name) || []) listener(get(name));
     });
 
-    return { get, set, subscribe };
+    return { get, set, merge, subscribe };
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -443,6 +443,10 @@ declare namespace HB {
     fresh: boolean;
     /** what is to be computed after the next frame */
     later?: number;
+    /** whether filling in its fields has not come to its end */
+    halfFilled?: boolean;
+    /** what was typed into it when it was last kept, or brought back */
+    kept: Record<string, Source>;
     /** called after each edit */
     changed(calculator: Calculator): void;
   }
@@ -450,6 +454,7 @@ declare namespace HB {
   interface Store {
     get(name: string): any;
     set(name: string, value: any): boolean;
+    merge(name: string, was: Record<string, any>, is: Record<string, any>): boolean;
     subscribe(name: string, listener: (value: any) => void): () => void;
   }
 
@@ -741,6 +746,7 @@ declare namespace HB {
     make<K extends keyof HTMLElementTagNameMap>(
       tag: K, attributes?: Record<string, string>, inside?: string | (Node | string)[]): HTMLElementTagNameMap[K];
     button(text: string, action: () => void, name?: string): HTMLButtonElement;
+    copy(text: string): boolean;
     /** the address of what the site holds, by its way from the site's root */
     inSite(path: string): string;
     /** runs a script of the site, once however often it is asked for */
@@ -771,7 +777,8 @@ declare namespace HB {
     READINGS: string[];
     calculator(box: HTMLDetailsElement): Calculator;
     typedSources(calculator: Calculator): Record<string, Source>;
-    putBack(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
+    fillIn(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
+    safely<T>(calculator: Calculator, work: () => T): T | null;
     inReadersUnits(calculator: Calculator): void;
     compute(calculator: Calculator): {values: Values; results: Values} | null;
     /* share.js */
@@ -779,9 +786,7 @@ declare namespace HB {
     /** puts what is given into the line that is printed of a calculator; only where calculators are */
     inPrint?(box: HTMLDetailsElement): void;
     isStarted(box: HTMLDetailsElement): boolean;
-    copy(text: string): boolean;
     address(calculator: Calculator): string;
-    fromAddress(hash: string): {filled: boolean; texts: Map<string, string>};
     /* phone.js */
     measureTables(): void;
     /* menu-data.js, loaded when a section of the menu is first opened */
@@ -790,6 +795,7 @@ declare namespace HB {
     /** loads what a calculator of the page is worked by, and makes it */
     withCalculator(box: HTMLDetailsElement): Promise<Calculator>;
     /* start.js; both are there once a calculator was wanted */
+    fromAddress(hash: string): {filled: boolean; texts: Map<string, string>};
     calculatorOf(box: HTMLDetailsElement): Calculator;
     openAt(calculator: Calculator, hash: string): void;
     /* desk.js */
