@@ -12,8 +12,8 @@ from functools import cache, lru_cache
 from handbook_calc.engine import numerals, reading, spread
 
 RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
-# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere. Cylinders,
-# pipettes and burettes are in millilitres there, too: two drops of acid are no 0.0034 US fl oz.
+# The unit a reader of US units wants, for each unit that has one; the rest are the same everywhere. Cylinders
+# and pipettes are in millilitres there, too: two drops of acid are no 0.0034 US fl oz.
 US_UNITS = {
     "g": "oz_avdp", "kg": "lb", "mm": "in", "cm": "in", "m": "ft", "um": "mil", "cm^2": "in^2",
     "m^2": "ft^2", "L": "gal", "cm^3": "in^3", "m^3": "ft^3", "degC": "degF",
