@@ -7,7 +7,7 @@ reader's thumb have the same digits.
 
 from math import exp, floor, log, sqrt
 
-from handbook_calc.engine.numerals import DIGITS, digits_of, power_of_ten, significant
+from handbook_calc.engine.numerals import DIGITS, digits_of, edged, power_of_ten, sided, significant
 
 # Rational approximation of the normal quantile by Wichura (1988), algorithm AS 241, PPND7.
 CENTRE = [3.3871327179, 50.434271938, 159.29113202, 59.109374720]
@@ -133,18 +133,18 @@ def spelled(number, place):
     return significant(number, max(1, power - place + 1))
 
 
-def interval_texts(value, low, high, digits):
+def interval_texts(value, low, high, digits, side):
     """Return value, low and high as texts, to the digits that their distances bear, at most `digits`.
 
     Each end is printed to two digits of its distance to the value, and the value to the finer of the
     two (JCGM 100:2008, 7.2.6), where the distances differ much to one digit more than the far end bears.
     What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval
-    can be seen.
+    can be seen. With a `side` all three are rounded to it: see `numerals.edged`.
     """
     down = value - low
     up = high - value
     if down <= 0 and up <= 0:
-        text = significant(value, digits)
+        text = significant(sided(value, digits, side), digits)
         return [text, text, text]
     largest = max(abs(value), abs(low), abs(high))
     place_down = last_place(down) if down > 0 else last_place(up)
@@ -154,10 +154,15 @@ def interval_texts(value, low, high, digits):
     if place_up < place_down - 1:
         place_up = place_down - 1
     return [
-        spelled(value, place_of(value, min(place_down, place_up), digits, largest)),
-        spelled(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest))),
-        spelled(high, place_of(high, place_up, digits, largest)),
+        spelled_on(value, place_of(value, min(place_down, place_up), digits, largest), side),
+        spelled_on(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest)), side),
+        spelled_on(high, place_of(high, place_up, digits, largest), side),
     ]
+
+
+def spelled_on(number, place, side):
+    """Print a number to a power of ten, rounded to a side."""
+    return spelled(edged(number, place, side), place)
 
 
 def place_of(number, place, digits, largest):

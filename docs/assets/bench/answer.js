@@ -28,10 +28,10 @@
       return possible(name, HB.kernels[name](...values));
     } catch (problem) {
       if (problem.refused && !problem.sentence) {
-        /** @type {Record<string, string>} */
+        /** @type {Record<string, HB.Told>} */
         const given = {};
         declared.inputs.forEach((input, i) => {
-          given[input.name] = HB.shownValue(input, values[i]);
+          given[input.name] = toldInput(input, values[i]);
         });
         problem.sentence = worded(declared.refusals[problem.refused], given, problem.numbers);
       }
@@ -94,14 +94,44 @@
     }
   };
 
-  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} numbers */
+  const PLACES = /\{(\w+)(?: ([^} ]+)(?: (up|down))?)?\}/g;
+
+  /* The twin of `worded` in engine/calculation.py. */
+  /** @param {string} sentence @param {Record<string, HB.Told>} given @param {any[]} numbers */
   function worded(sentence, given, numbers) {
-    return sentence.replace(/\{(\w+)(?: ([^}]+))?\}/g, (all, name, unit) => {
+    const told = Array.from(sentence.matchAll(PLACES), ([, name, unit, safe]) => {
       if (!/^\d+$/.test(name)) return given[name];
-      const number = numbers[Number(name)];
-      if (typeof number === "string") return number;
-      return HB.show(number, unit || "1", Number.isInteger(number) ? 0 : 3);
+      const value = numbers[Number(name)];
+      if (typeof value === "string") return value;
+      const side = safe ? (safe === "up" ? 1 : -1) : 0;
+      return { value, unit: unit || "1", digits: Number.isInteger(value) ? 0 : 3, side };
     });
+    let place = 0;
+    return sentence.replace(PLACES, () => apart(told[place++], told));
+  }
+
+  /* A figure to so many digits that it differs in print from those of its unit from which it differs. */
+  /** @param {HB.Told} one @param {HB.Told[]} all */
+  function apart(one, all) {
+    if (typeof one === "string") return one;
+    const { value, unit, side } = one;
+    let { digits } = one;
+    const alike = () =>
+      all.some(
+        (other) =>
+          typeof other !== "string" &&
+          other.unit === unit &&
+          Math.abs(other.value - value) > 1e-9 * Math.abs(value) &&
+          HB.show(other.value, unit, digits, other.side) === HB.show(value, unit, digits, side),
+      );
+    while (digits && digits < 7 && alike()) digits++;
+    return HB.show(value, unit, digits, side);
+  }
+
+  /** @param {HB.Input} input @param {any} value @returns {HB.Told} */
+  function toldInput(input, value) {
+    if (input.form !== "quantity" || value === null) return HB.shownValue(input, value);
+    return { value, unit: input.unit, digits: 0 };
   }
 
   HB.sentence = (result, value, given) => worded((result.words || {})[value], given, []);
@@ -118,8 +148,8 @@
     switch (result.kind) {
       case "number":
         return interval
-          ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits)
-          : HB.show(value, result.unit, result.digits);
+          ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits, result.side)
+          : HB.show(value, result.unit, result.digits, result.side);
       case "whole": {
         if (!interval) return String(value);
         const [text, low, high] = HB.spread.whole_texts(value, interval.low, interval.high);
@@ -148,20 +178,19 @@
   /* Inputs and results as sentences may name them; an input goes before a result of the same name. */
   HB.given = function (name, byName, results, intervals) {
     const declared = HB.declared[name];
-    /** @type {Record<string, string>} */
+    /** @type {Record<string, HB.Told>} */
     const given = {};
     for (const result of declared.results) {
-      if (result.kind !== "reasons" && result.kind !== "listing") {
-        given[result.name] = HB.shownResult(
-          result,
-          results[result.name],
-          undefined,
-          (intervals || {})[result.name],
-        );
-      }
+      const value = results[result.name];
+      const interval = (intervals || {})[result.name];
+      if (result.kind === "number" && typeof value === "number" && !interval)
+        given[result.name] = { value, unit: result.unit, digits: result.digits, side: result.side };
+      else if (result.kind !== "reasons" && result.kind !== "listing")
+        given[result.name] = HB.shownResult(result, value, undefined, interval);
     }
     for (const input of declared.inputs) {
-      given[input.name] = HB.shownValue(input, byName[input.name] === undefined ? null : byName[input.name]);
+      const value = byName[input.name];
+      given[input.name] = toldInput(input, value === undefined ? null : value);
     }
     return given;
   };

@@ -275,7 +275,7 @@
     if (text) answer.append(HB.make("p", { class: "hb-spread" }, text));
   }
 
-  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given
+  /** @param {HB.Result} result @param {any} value @param {Record<string, HB.Told>} given
       @param {Record<string, HB.Interval>} intervals */
   function inReadersUnit(result, value, given, intervals) {
     const interval = intervals[result.name];
@@ -289,8 +289,8 @@
     const unit = HB.resultsUnit(result);
     const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
     return interval
-      ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits)
-      : HB.show(inUnit(value), unit, result.digits);
+      ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits, result.side)
+      : HB.show(inUnit(value), unit, result.digits, result.side);
   }
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Values} results @param {HB.Spread | null} spread */
@@ -336,8 +336,8 @@
           bare.kind !== "number" || cell === null
             ? HB.shownResult(bare, cell, undefined, interval)
             : interval
-              ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits)
-              : HB.numerals.significant(cell, bare.digits);
+              ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits, bare.side)
+              : HB.show(cell, "1", bare.digits, bare.side);
       });
     });
     return table;

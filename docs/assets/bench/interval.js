@@ -223,9 +223,9 @@
     return name.replace(/_/g, " ");
   }
 
-  HB.showInterval = function (value, low, high, unit, digits) {
-    const [text, below, above] = HB.spread.interval_texts(value, low, high, digits);
-    if (text === below && text === above) return HB.show(value, unit, digits);
+  HB.showInterval = function (value, low, high, unit, digits, side) {
+    const [text, below, above] = HB.spread.interval_texts(value, low, high, digits, side || 0);
+    if (text === below && text === above) return HB.show(value, unit, digits, side);
     const label = HB.label(unit);
     return `${label ? `${text}\u00a0${label}` : text} (${below} to ${above})`;
   };
