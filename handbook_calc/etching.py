@@ -694,7 +694,12 @@ def neutraliser_mass(acid, amount):
         Whole("baths", "1", "baths of fresh water, for the outside"),
         Number("crack_left", "%", "of its etchant that the crack still holds after them", 2, optional=True),
         duration(
-            "crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True, safe="up"
+            "crack_time",
+            "h",
+            "in fresh water until the crack is at the limit too",
+            2,
+            optional=True,
+            safe="up",
         ),
     ),
     assumes=(

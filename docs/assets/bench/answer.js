@@ -96,9 +96,10 @@
 
   const PLACES = /\{(\w+)(?: ([^} ]+)(?: (up|down))?)?\}/g;
 
-  /* The twin of `worded` in engine/calculation.py. */
-  /** @param {string} sentence @param {Record<string, HB.Told>} given @param {any[]} numbers */
-  function worded(sentence, given, numbers) {
+  /* The twin of `worded` in engine/calculation.py. What is rounded may be turned into a reader's unit first. */
+  /** @param {string} sentence @param {Record<string, HB.Told>} given @param {any[]} numbers
+      @param {(unit: string) => string} [unitFor] */
+  function worded(sentence, given, numbers, unitFor) {
     const told = Array.from(sentence.matchAll(PLACES), ([, name, unit, safe]) => {
       if (!/^\d+$/.test(name)) return given[name];
       const value = numbers[Number(name)];
@@ -107,25 +108,28 @@
       return { value, unit: unit || "1", digits: Number.isInteger(value) ? 0 : 3, side };
     });
     let place = 0;
-    return sentence.replace(PLACES, () => apart(told[place++], told));
+    return sentence.replace(PLACES, () => apart(told[place++], told, unitFor));
   }
 
   /* A figure to so many digits that it differs in print from those of its unit from which it differs. */
-  /** @param {HB.Told} one @param {HB.Told[]} all */
-  function apart(one, all) {
+  /** @param {HB.Told} one @param {HB.Told[]} all @param {(unit: string) => string} [unitFor] */
+  function apart(one, all, unitFor) {
     if (typeof one === "string") return one;
     const { value, unit, side } = one;
     let { digits } = one;
+    const to = unitFor && digits ? unitFor(unit) : unit;
+    /** @param {number} number @param {number} [at] */
+    const shown = (number, at) => HB.show(HB.convert(number, unit, to), to, digits, at);
     const alike = () =>
       all.some(
         (other) =>
           typeof other !== "string" &&
           other.unit === unit &&
           Math.abs(other.value - value) > 1e-9 * Math.abs(value) &&
-          HB.show(other.value, unit, digits, other.side) === HB.show(value, unit, digits, side),
+          shown(other.value, other.side) === shown(value, side),
       );
     while (digits && digits < 7 && alike()) digits++;
-    return HB.show(value, unit, digits, side);
+    return shown(value, side);
   }
 
   /** @param {HB.Input} input @param {any} value @returns {HB.Told} */
@@ -134,10 +138,10 @@
     return { value, unit: input.unit, digits: 0 };
   }
 
-  HB.sentence = (result, value, given) => worded((result.words || {})[value], given, []);
-  HB.sentences = (result, value, given) =>
+  HB.sentence = (result, value, given, unitFor) => worded((result.words || {})[value], given, [], unitFor);
+  HB.sentences = (result, value, given, unitFor) =>
     value.map((/** @type {any[]} */ entry) =>
-      worded((result.sentences || {})[entry[0]], given, entry.slice(1)),
+      worded((result.sentences || {})[entry[0]], given, entry.slice(1), unitFor),
     );
 
   HB.cellName = (listing, row, column) => `${listing}[${row}][${column}]`;
@@ -183,7 +187,7 @@
     for (const result of declared.results) {
       const value = results[result.name];
       const interval = (intervals || {})[result.name];
-      if (result.kind === "number" && typeof value === "number" && !interval)
+      if (result.kind === "number" && typeof value === "number" && !interval && !result.metric)
         given[result.name] = { value, unit: result.unit, digits: result.digits, side: result.side };
       else if (result.kind !== "reasons" && result.kind !== "listing")
         given[result.name] = HB.shownResult(result, value, undefined, interval);

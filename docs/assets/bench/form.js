@@ -306,9 +306,9 @@
       const cell = HB.one(`[data-result="${result.name}"] dd`, answer);
       if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value, intervals));
       else if (result.kind === "reasons" && value.length) {
-        cell.replaceChildren(...HB.sentences(result, value, given).map((line) => HB.make("p", {}, line)));
+        cell.replaceChildren(...HB.sentences(result, value, given, HB.readersUnit).map((line) => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
-        cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
+        cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given, HB.readersUnit)}`);
       } else cell.textContent = inReadersUnit(result, value, given, intervals);
       for (const note of HB.notes(result, value, intervals, spread)) {
         cell.append(HB.make("span", { class: "hb-spread" }, note));

@@ -611,8 +611,13 @@ declare namespace HB {
     guarded(name: string, values: any[]): any;
     run(name: string, byName: Values): Values;
     trial(name: string, values: Values, over: string, x: number, result: string): number | null;
-    sentence(result: Result, value: any, given: Record<string, Told>): string;
-    sentences(result: Result, value: any, given: Record<string, Told>): string[];
+    sentence(result: Result, value: any, given: Record<string, Told>, unitFor?: (unit: string) => string): string;
+    sentences(
+      result: Result,
+      value: any,
+      given: Record<string, Told>,
+      unitFor?: (unit: string) => string,
+    ): string[];
     runUnchecked(name: string, byName: Values): Values;
     /** `seen` holds the intervals of a listing's cells, by `cellName` */
     shownResult(
