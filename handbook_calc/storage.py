@@ -561,8 +561,8 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
                 "rust and beads, and write down how long it may have been so.",
             },
         ),
-        Number("limit", "%", "limit for this grade", digits=0, safe="down"),
-        Number("alarm", "%", "alarm for this grade", digits=0, safe="down"),
+        Number("limit", "%", "limit for this grade", digits=0),
+        Number("alarm", "%", "alarm for this grade", digits=0),
     ),
     assumes=(
         "limits found on iron from the ground, not on meteorites; they are the best analogue there is",
@@ -989,8 +989,8 @@ def humidity_half_time(air_changes, buffer_mass, specific_reservoir, room_temper
         from_house("storage.full_interval"),
     ),
     results=(
-        Number("next_look", "d", "day of the next look, counted from closing the box", digits=0, safe="down"),
-        Number("wait", "d", "days from now", digits=0, safe="down"),
+        Number("next_look", "d", "day of the next look, counted from closing the box", digits=0),
+        Number("wait", "d", "days from now", digits=0),
         Verdict(
             "look",
             "kind of look",

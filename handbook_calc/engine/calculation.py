@@ -552,6 +552,8 @@ def _complaints(declared: Calculation) -> Iterator[str]:
             yield from fields.unit_complaints(part)
             if getattr(part, "safe", "") not in SIDES:
                 yield f"{part.name} has safe='{part.safe}'; allowed is up, down, or nothing"
+            elif getattr(part, "safe", "") and not part.digits:
+                yield f"{part.name} has safe= and digits=0; what is printed as given is not rounded to a side"
         if isinstance(result, Number) and math.isfinite(result.most) != bool(result.because):
             yield f"{result.name} has most= or because= alone; a ceiling goes with what sets it"
     yield from _template_complaints(declared)

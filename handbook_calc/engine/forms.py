@@ -344,8 +344,8 @@ def _bare(column, cell, given=None, interval=None) -> str:
     """Return a cell without its unit, which stands in the heading."""
     if isinstance(cell, float | int) and isinstance(column, Number) and not isinstance(column, Whole):
         if interval is None:
-            return quantities.show(cell, "1", column.digits, column.side)
-        return quantities.show_interval(cell, interval.low, interval.high, "1", column.digits, column.side)
+            return quantities.significant(cell, column.digits)
+        return quantities.show_interval(cell, interval.low, interval.high, "1", column.digits)
     return column.show(cell) if interval is None else column.show(cell, given, interval)
 
 

@@ -84,18 +84,12 @@ def edged(number, place, side):
         place: the power of ten of its last digit.
         side: 1 up, -1 down, 0 not at all.
     """
-    if side > 0:
-        return ceil(number / 10.0**place - 1e-9) * 10.0**place
-    if side < 0:
-        return floor(number / 10.0**place + 1e-9) * 10.0**place
-    return number
+    return side * ceil(side * number / 10.0**place - 1e-9) * 10.0**place if side != 0 else number
 
 
 def sided(number, digits, side):
     """Move a number to its safe side so far that a count of digits prints it whole; see `edged`."""
-    if abs(number) < 1e-300:
-        return number
-    return edged(number, power_of_ten(abs(number)) - digits + 1, side)
+    return edged(number, power_of_ten(max(abs(number), 1e-300)) - digits + 1, side)
 
 
 def worked(number, most):

@@ -7,7 +7,7 @@ reader's thumb have the same digits.
 
 from math import exp, floor, log, sqrt
 
-from handbook_calc.engine.numerals import DIGITS, digits_of, edged, power_of_ten, sided, significant
+from handbook_calc.engine.numerals import DIGITS, digits_of, edged, power_of_ten, significant
 
 # Rational approximation of the normal quantile by Wichura (1988), algorithm AS 241, PPND7.
 CENTRE = [3.3871327179, 50.434271938, 159.29113202, 59.109374720]
@@ -122,8 +122,9 @@ def to_place(number, place):
     return "-" + text if number < 0 and whole > 0 else text
 
 
-def spelled(number, place):
+def spelled(number, place, side):
     """Print a number to a power of ten, with a power of ten in the text where zeros would be counted."""
+    number = edged(number, place, side)
     size = abs(number)
     if size < 10.0 ** (place - 9) or size < 1e-300:
         return "0"
@@ -144,7 +145,7 @@ def interval_texts(value, low, high, digits, side):
     down = value - low
     up = high - value
     if down <= 0 and up <= 0:
-        text = significant(sided(value, digits, side), digits)
+        text = significant(value, digits)
         return [text, text, text]
     largest = max(abs(value), abs(low), abs(high))
     place_down = last_place(down) if down > 0 else last_place(up)
@@ -154,16 +155,10 @@ def interval_texts(value, low, high, digits, side):
     if place_up < place_down - 1:
         place_up = place_down - 1
     return [
-        spelled_on(value, place_of(value, min(place_down, place_up), digits, largest), side),
-        spelled_on(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest)), side),
-        spelled_on(high, place_of(high, place_up, digits, largest), side),
+        spelled(value, place_of(value, min(place_down, place_up), digits, largest), side),
+        spelled(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest)), side),
+        spelled(high, place_of(high, place_up, digits, largest), side),
     ]
-
-
-def spelled_on(number, place, side):
-    """Print a number to a power of ten, rounded to a side."""
-    return spelled(edged(number, place, side), place)
-
 
 def place_of(number, place, digits, largest):
     """Return the power of ten of the last digit to print, near the one that the distance bears."""

@@ -100,43 +100,37 @@
   /** @param {string} sentence @param {Record<string, HB.Told>} given @param {any[]} numbers
       @param {(unit: string) => string} [unitFor] */
   function worded(sentence, given, numbers, unitFor) {
-    const told = Array.from(sentence.matchAll(PLACES), ([, name, unit, safe]) => {
+    let place = 0;
+    const told = Array.from(sentence.matchAll(PLACES), ([, name, unit = "1", safe]) => {
       if (!/^\d+$/.test(name)) return given[name];
       const value = numbers[Number(name)];
       if (typeof value === "string") return value;
-      const side = safe ? (safe === "up" ? 1 : -1) : 0;
-      return { value, unit: unit || "1", digits: Number.isInteger(value) ? 0 : 3, side };
+      return { value, unit, digits: Number.isInteger(value) ? 0 : 3, side: { up: 1, down: -1 }[safe] };
     });
-    let place = 0;
-    return sentence.replace(PLACES, () => apart(told[place++], told, unitFor));
-  }
-
-  /* A figure to so many digits that it differs in print from those of its unit from which it differs. */
-  /** @param {HB.Told} one @param {HB.Told[]} all @param {(unit: string) => string} [unitFor] */
-  function apart(one, all, unitFor) {
-    if (typeof one === "string") return one;
-    const { value, unit, side } = one;
-    let { digits } = one;
-    const to = unitFor && digits ? unitFor(unit) : unit;
-    /** @param {number} number @param {number} [at] */
-    const shown = (number, at) => HB.show(HB.convert(number, unit, to), to, digits, at);
-    const alike = () =>
-      all.some(
-        (other) =>
-          typeof other !== "string" &&
-          other.unit === unit &&
-          Math.abs(other.value - value) > 1e-9 * Math.abs(value) &&
-          shown(other.value, other.side) === shown(value, side),
-      );
-    while (digits && digits < 7 && alike()) digits++;
-    return shown(value, side);
+    // A figure has so many digits that it differs in print from those of its unit from which it differs.
+    return sentence.replace(PLACES, () => {
+      const one = told[place++];
+      if (typeof one === "string") return one;
+      const { value, unit } = one;
+      let { digits } = one;
+      const to = unitFor && digits ? unitFor(unit) : unit;
+      const shown = (/** @type {HB.Figure} */ of) =>
+        HB.show(HB.convert(of.value, unit, to), to, digits, of.side);
+      const alike = (/** @type {HB.Told} */ other) =>
+        typeof other !== "string" &&
+        other.unit === unit &&
+        Math.abs(other.value - value) > 1e-9 * Math.abs(value) &&
+        shown(other) === shown(one);
+      while (digits && digits < 7 && told.some(alike)) digits++;
+      return shown(one);
+    });
   }
 
   /** @param {HB.Input} input @param {any} value @returns {HB.Told} */
-  function toldInput(input, value) {
-    if (input.form !== "quantity" || value === null) return HB.shownValue(input, value);
-    return { value, unit: input.unit, digits: 0 };
-  }
+  const toldInput = (input, value) =>
+    input.form === "quantity" && value !== null
+      ? { value, unit: input.unit, digits: 0 }
+      : HB.shownValue(input, value);
 
   HB.sentence = (result, value, given, unitFor) => worded((result.words || {})[value], given, [], unitFor);
   HB.sentences = (result, value, given, unitFor) =>
@@ -188,7 +182,7 @@
       const value = results[result.name];
       const interval = (intervals || {})[result.name];
       if (result.kind === "number" && typeof value === "number" && !interval && !result.metric)
-        given[result.name] = { value, unit: result.unit, digits: result.digits, side: result.side };
+        given[result.name] = { ...result, value };
       else if (result.kind !== "reasons" && result.kind !== "listing")
         given[result.name] = HB.shownResult(result, value, undefined, interval);
     }

@@ -336,8 +336,8 @@
           bare.kind !== "number" || cell === null
             ? HB.shownResult(bare, cell, undefined, interval)
             : interval
-              ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits, bare.side)
-              : HB.show(cell, "1", bare.digits, bare.side);
+              ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits)
+              : HB.numerals.significant(cell, bare.digits);
       });
     });
     return table;

@@ -375,7 +375,13 @@ declare namespace HB {
   }
 
   /** What a sentence may name: words, or a number and how it is told. */
-  type Told = string | { value: number; unit: string; digits: number; side?: number };
+  interface Figure {
+    value: number;
+    unit: string;
+    digits: number;
+    side?: number;
+  }
+  type Told = string | Figure;
 
   interface Declared {
     title: string;
