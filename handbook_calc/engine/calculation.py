@@ -230,7 +230,7 @@ class Figure:
         return quantities.show(self.value, self.unit, digits, self.side)
 
     def _looks_like(self, other: "Figure", digits: int) -> bool:
-        if other.unit != self.unit or abs(other.value - self.value) <= 1e-9 * abs(self.value):
+        if other.unit != self.unit or quantities.as_given(other.value) == quantities.as_given(self.value):
             return False
         mine = quantities.show(self.value, self.unit, digits, self.side)
         return mine == quantities.show(other.value, self.unit, digits, other.side)

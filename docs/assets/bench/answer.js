@@ -28,11 +28,7 @@
       return possible(name, HB.kernels[name](...values));
     } catch (problem) {
       if (problem.refused && !problem.sentence) {
-        /** @type {Record<string, HB.Told>} */
-        const given = {};
-        declared.inputs.forEach((input, i) => {
-          given[input.name] = toldInput(input, values[i]);
-        });
+        const given = toldInputs(name, values);
         problem.sentence = worded(declared.refusals[problem.refused], given, problem.numbers);
       }
       throw problem;
@@ -114,40 +110,43 @@
       const { value, unit } = one;
       let { digits } = one;
       const to = unitFor && digits ? unitFor(unit) : unit;
-      const shown = (/** @type {HB.Figure} */ of) =>
-        HB.show(HB.convert(of.value, unit, to), to, digits, of.side);
-      const alike = (/** @type {HB.Told} */ other) =>
-        typeof other !== "string" &&
+      /** @param {HB.Figure} of */
+      const shown = (of) => HB.show(HB.convert(of.value, unit, to), to, digits, of.side);
+      /** @param {any} other */
+      const alike = (other) =>
         other.unit === unit &&
-        Math.abs(other.value - value) > 1e-9 * Math.abs(value) &&
+        HB.asGiven(other.value) !== HB.asGiven(value) &&
         shown(other) === shown(one);
       while (digits && digits < 7 && told.some(alike)) digits++;
       return shown(one);
     });
   }
 
-  /** @param {HB.Input} input @param {any} value @returns {HB.Told} */
-  const toldInput = (input, value) =>
-    input.form === "quantity" && value !== null
-      ? { value, unit: input.unit, digits: 0 }
-      : HB.shownValue(input, value);
+  /** @param {string} name @param {any[]} values @returns {Record<string, HB.Told>} */
+  function toldInputs(name, values) {
+    const told = HB.declared[name].inputs.map((input, i) => {
+      const value = values[i];
+      const figure = input.form === "quantity" && value !== null;
+      return [input.name, figure ? { ...input, value, digits: 0 } : HB.shownValue(input, value)];
+    });
+    return Object.fromEntries(told);
+  }
 
   HB.sentence = (result, value, given, unitFor) => worded((result.words || {})[value], given, [], unitFor);
   HB.sentences = (result, value, given, unitFor) =>
-    value.map((/** @type {any[]} */ entry) =>
-      worded((result.sentences || {})[entry[0]], given, entry.slice(1), unitFor),
+    value.map(
+      /** @param {any[]} entry */
+      ([code, ...numbers]) => worded((result.sentences || {})[code], given, numbers, unitFor),
     );
 
   HB.cellName = (listing, row, column) => `${listing}[${row}][${column}]`;
 
   /* A result as text in its declared unit, the words of Python's own. */
-  HB.shownResult = function (result, value, given, interval, seen) {
+  HB.shownResult = function (result, value, given, interval, seen = {}) {
     if (value === null || value === undefined) return result.without || "none";
     switch (result.kind) {
       case "number":
-        return interval
-          ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits, result.side)
-          : HB.show(value, result.unit, result.digits, result.side);
+        return HB.shownIn(result.unit, result, value, interval);
       case "whole": {
         if (!interval) return String(value);
         const [text, low, high] = HB.spread.whole_texts(value, interval.low, interval.high);
@@ -161,7 +160,7 @@
             .map((/** @type {any[]} */ row, /** @type {number} */ i) =>
               row
                 .map((cell, j) => {
-                  const own = (seen || {})[HB.cellName(result.name, i, j)];
+                  const own = seen[HB.cellName(result.name, i, j)];
                   return HB.shownResult(result.columns[j], cell, undefined, own);
                 })
                 .join(" "),
@@ -174,22 +173,18 @@
   };
 
   /* Inputs and results as sentences may name them; an input goes before a result of the same name. */
-  HB.given = function (name, byName, results, intervals) {
+  HB.given = function (name, byName, results, intervals = {}) {
     const declared = HB.declared[name];
     /** @type {Record<string, HB.Told>} */
     const given = {};
     for (const result of declared.results) {
       const value = results[result.name];
-      const interval = (intervals || {})[result.name];
-      if (result.kind === "number" && typeof value === "number" && !interval && !result.metric)
+      const interval = intervals[result.name];
+      if (result.kind === "number" && value !== null && !interval && !result.metric)
         given[result.name] = { ...result, value };
-      else if (result.kind !== "reasons" && result.kind !== "listing")
+      else if (!result.sentences && !result.columns)
         given[result.name] = HB.shownResult(result, value, undefined, interval);
     }
-    for (const input of declared.inputs) {
-      const value = byName[input.name];
-      given[input.name] = toldInput(input, value === undefined ? null : value);
-    }
-    return given;
+    return { ...given, ...toldInputs(name, inOrder(name, byName)) };
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -286,11 +286,7 @@
     if (result.kind !== "number" || value === null || value === undefined) {
       return HB.shownResult(result, value, given, interval, intervals);
     }
-    const unit = HB.resultsUnit(result);
-    const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
-    return interval
-      ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits, result.side)
-      : HB.show(inUnit(value), unit, result.digits, result.side);
+    return HB.shownIn(HB.resultsUnit(result), result, value, interval);
   }
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Values} results @param {HB.Spread | null} spread */

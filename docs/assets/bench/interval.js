@@ -230,6 +230,16 @@
     return `${label ? `${text}\u00a0${label}` : text} (${below} to ${above})`;
   };
 
+  /* A number of a result, with its interval where that can be seen, in another unit than its own. */
+  HB.shownIn = function (unit, result, value, interval) {
+    /** @param {number} number */
+    const turned = (number) => HB.convert(number, result.unit, unit);
+    const { digits, side } = result;
+    return interval
+      ? HB.showInterval(turned(value), turned(interval.low), turned(interval.high), unit, digits, side)
+      : HB.show(turned(value), unit, digits, side);
+  };
+
   /* The intervals that can be seen in print. */
   HB.seenIntervals = function (name, results, spread) {
     /** @type {Record<string, HB.Interval>} */

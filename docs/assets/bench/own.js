@@ -49,10 +49,7 @@
     }
     const readers = HB.readersUnit(declared.unit);
     const unit = readers === declared.unit ? HB.handyUnit(value, declared.unit) : readers;
-    const turned = (/** @type {number} */ number) => HB.convert(number, declared.unit, unit);
-    return interval
-      ? HB.showInterval(turned(value), turned(interval.low), turned(interval.high), unit, declared.digits, declared.side)
-      : HB.show(turned(value), unit, declared.digits, declared.side);
+    return HB.shownIn(unit, declared, value, interval);
   }
 
   HB.answerText = textOf;

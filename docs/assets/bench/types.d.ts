@@ -747,6 +747,7 @@ declare namespace HB {
       middle: Values,
     ): Generator<undefined, Spread>;
     showInterval(value: number, low: number, high: number, unit: string, digits: number, side?: number): string;
+    shownIn(unit: string, result: Result, value: number, interval?: Interval): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
     notes(result: Result, value: any, intervals: Record<string, Interval>, spread: Spread | null): string[];
     /** under which name a number of a listing stands among intervals */
