@@ -414,7 +414,7 @@ def grit_equivalent(grit, system):
             because="covers what is reported from hard to soft metals",
         ),
     ),
-    results=Number("depth", "um", "depth to take off with the next paper"),
+    results=Number("depth", "um", "depth to take off with the next paper", safe="up"),
     assumes=(
         "the layer that a paper deforms is about as deep as its grains are wide",
         "the paper before was used until its own scratches covered the face",
@@ -774,7 +774,7 @@ def removal_rate(mass_before, mass_after, area, time, density, division):
         ),
     ),
     results=(
-        Number("time", "min", "sanding time"),
+        Number("time", "min", "sanding time", safe="up"),
         Whole("sheets", "1", "sheets of paper"),
     ),
     assumes=("each sheet is changed when its working time is over, so the rate does not fall",),

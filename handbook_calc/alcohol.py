@@ -290,7 +290,7 @@ def azeotrope(solvent):
         Reasons("reasons", "why", {
             "water": "In room air of {0 %} it leaves {1 %} of the crack's volume as water, and {2 %} is "
             "allowed: drier air, a stronger bath, or 2-propanol.",
-            "limit": "The house asks at least {0 %} by mass in this place.",
+            "limit": "The house asks at least {0 % up} by mass in this place.",
         }),
     ),
     assumes=(
@@ -449,7 +449,7 @@ SOAK_ASSUMES = (
         THROUGH,
     ),
     results=(
-        duration("time", "h", "time in the bath"),
+        duration("time", "h", "time in the bath", safe="up"),
         Verdict("verdict", "may a bath be as warm as that", stops=("stop",), words={
             "go": "a bath of {temperature} is no warmer than the baths of this house",
             "stop": "a bath of {temperature} is warmer than the baths of this house: more vapour, nearer to "
@@ -531,10 +531,12 @@ def vapour_pressure(solvent, temperature):
     title="Flammable limits of a solvent's vapour in air",
     inputs=(solvent_input(), OVEN_TEMPERATURE_INPUT),
     results=(
-        Number("lower", "%", "vapour by volume at which a mixture with air begins to burn"),
-        Number("upper", "%", "vapour by volume above which it is too rich to burn"),
-        Number("flash_point", "degC", "temperature from which an open dish can be lit"),
-        Number("ignition", "degC", "temperature of a hot surface that lights it without a spark"),
+        Number("lower", "%", "vapour by volume at which a mixture with air begins to burn", safe="down"),
+        Number("upper", "%", "vapour by volume above which it is too rich to burn", safe="up"),
+        Number("flash_point", "degC", "temperature from which an open dish can be lit", safe="down"),
+        Number(
+            "ignition", "degC", "temperature of a hot surface that lights it without a spark", safe="down"
+        ),
     ),
     assumes=(*LIMIT_ASSUMES, "the higher of the upper limits, printed at or below 93 °C"),
     sources=("iec-60079-20-1", "nfpa-497", "ludwig-ovens"),
@@ -594,8 +596,8 @@ def jar_vapour(solvent, temperature):
         SAFETY_SHARE_INPUT,
     ),
     results=(
-        Number("just_flammable", "L", "air that it can just make flammable"),
-        Number("at_safety_share", "L", "air it needs to stay at the safety share"),
+        Number("just_flammable", "L", "air that it can just make flammable", safe="up"),
+        Number("at_safety_share", "L", "air it needs to stay at the safety share", safe="up"),
     ),
     assumes=(
         "all of it evaporates and mixes evenly; real vapour lies low and in pockets, so the larger "

@@ -310,7 +310,7 @@ def bath_hydroxide(salt, strength, temperature):
                    about="chloride that the alkali holds in check, by moles of its hydroxide"),
         ALKALI_INPUTS[2],
     ),
-    results=Number("limit", "mg/L", "chloride at which the bath is changed", 2),
+    results=Number("limit", "mg/L", "chloride at which the bath is changed", 2, safe="down"),
     assumes=(
         *ALKALI_ASSUMES,
         "evidence: a tenth by moles, on archaeological iron in hydroxide of 0.1 mol/L; other studies "
@@ -340,8 +340,8 @@ def bath_chloride_limit(salt, strength, share, temperature):
                  "height of the rim under a loose lid", unit="mm", low=1, high=300, example="5 mm"),
     ),
     results=(
-        duration("time", "d", "half of the hydroxide cannot be gone sooner", 2),
-        Number("uptake", "mol/m^2/d", "the most carbon dioxide that goes in at first", 2),
+        duration("time", "d", "half of the hydroxide cannot be gone sooner", 2, safe="down"),
+        Number("uptake", "mol/m^2/d", "the most carbon dioxide that goes in at first", 2, safe="up"),
     ),
     assumes=(
         "a bound, not a forecast: the skin of the liquid is renewed for ever; a still bath loses less",

@@ -20,7 +20,8 @@ from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, nearest
 from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import family, section
-from handbook_calc.engine.known import scaled
+from handbook_calc.engine.known import Sided, scaled
+from handbook_calc.engine.numerals import edged
 from handbook_calc.engine.plot import plot, spaced, trace
 from handbook_calc.engine.rules import at_least, at_most, below, rule
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, attempt, matrix, table
@@ -446,7 +447,7 @@ def wet_film(dry_film, volume_solids, thinner):
         from_house("coating.transfer_efficiency", about="share of the coating that stays on the piece"),
         Count("coats", "coats of that film", low=1, high=MOST_COATS, example="2"),
     ),
-    results=Number("volume", "mL", "coating as supplied, before any thinner"),
+    results=Number("volume", "mL", "coating as supplied, before any thinner", safe="up"),
     assumes=("each coat has the same film", "what is left in the brush, pot or can comes on top"),
     sources=("film-balance", "loss-note"),
 )
@@ -567,8 +568,8 @@ def place_among_isocyanates(coating):
         Whole("coats", "1", "coats to put on"),
         Number("wet_film", "um", "wet film of one coat", digits=2),
         Number("built_film", "um", "dry film over the valleys after all coats", digits=2),
-        Number("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2),
-        Number("volume", "mL", "coating for all coats, before any thinner", digits=2),
+        Number("volume_per_coat", "mL", "coating for one coat, before any thinner", digits=2, safe="up"),
+        Number("volume", "mL", "coating for all coats, before any thinner", digits=2, safe="up"),
         Verdict(
             "protection",
             "may it be mixed",
@@ -679,7 +680,7 @@ def dew_point(temperature, humidity):
         air_humidity("humidity", "relative humidity of the air", example="{drying.room_humidity}"),
         from_house("coating.margin"),
     ),
-    results=Number("surface_temperature", "degC", "coldest surface allowed by the dew point"),
+    results=Number("surface_temperature", "degC", "coldest surface allowed by the dew point", safe="up"),
     assumes=("the house's other limits of temperature and humidity hold besides",),
     sources=("wmo-8", "iso-8502-4"),
 )
@@ -729,7 +730,7 @@ def surface_minimum(air_temperature, humidity, margin):
                 "the film levels; wait for a cooler hour.",
                 "hot-surface": "The piece is warmer than {maximum_temperature}: let it cool in dry air.",
                 "near-dew-point": "The surface is only {spread} above the dew point of "
-                "{dew_point}; a margin of {margin} is wanted: warm the piece to {0 degC} or more.",
+                "{dew_point}; a margin of {margin} is wanted: warm the piece to {0 degC up} or more.",
                 "cold-air": "The air is colder than {minimum_temperature}: warm the room.",
                 "cold-surface": "The piece is colder than {minimum_temperature}: let it warm, in "
                 "a closed bag if it comes from the cold.",
@@ -833,7 +834,7 @@ def slower_by_energy(base_temperature, temperature, activation_energy):
             about="warmest temperature that the data sheet covers",
         ),
     ),
-    results=duration("time", "h", "time at this temperature"),
+    results=duration("time", "h", "time at this temperature", safe="up"),
     assumes=(
         "film, thinner and air movement are those of the data sheet",
         "the same process sets the pace at both temperatures",
@@ -922,7 +923,7 @@ def at_base(stage, about):
         *(of_sheet(end) for end in SHEET_RANGE),
     ),
     results=(
-        duration("touch_dry", "h", "a light touch leaves no mark", digits=2),
+        duration("touch_dry", "h", "a light touch leaves no mark", digits=2, safe="up"),
         duration(
             "wet_on_wet_close",
             "h",
@@ -930,17 +931,19 @@ def at_base(stage, about):
             "the first coat would lift",
             optional=True,
             without="no such window",
+            safe="down",
         ),
-        duration("earliest_recoat", "h", "a further coat may go on the dry film"),
+        duration("earliest_recoat", "h", "a further coat may go on the dry film", safe="up"),
         duration(
             "latest_recoat",
             "h",
             "after this, abrade before a further coat",
             optional=True,
             without="no limit",
+            safe="down",
         ),
-        duration("handle", "h", "gloved hands may hold it by the edge", digits=2),
-        duration("full_cure", "h", "cured; a closed box only after this"),
+        duration("handle", "h", "gloved hands may hold it by the edge", digits=2, safe="up"),
+        duration("full_cure", "h", "cured; a closed box only after this", safe="up"),
     ),
     assumes=(
         "film, thinner and air movement are those of the data sheet; a film twice as thick takes "
@@ -1001,9 +1004,9 @@ STAGES = (
 )
 
 
-def _tenths(temperature):
-    """Round to 0.1 degC, which is as good as the formula; adding zero turns -0.0 into 0.0."""
-    return round(temperature, 1) + 0.0
+def _tenths(temperature, side=0):
+    """Round to 0.1 degC, which is as good as the formula, a least up; adding zero turns -0.0 into 0.0."""
+    return Sided(round(edged(float(temperature), -1, side), 1) + 0.0, side)
 
 
 @table(
@@ -1042,7 +1045,7 @@ def surface_minimum_table(bench):
         Axis("Air", "degC", ROOM_TEMPERATURES),
         Axis("Humidity", "%", ROOM_HUMIDITIES),
         "degC",
-        lambda air, humidity: _tenths(bench("surface-minimum", air_temperature=air, humidity=humidity)),
+        lambda air, humidity: _tenths(bench("surface-minimum", air_temperature=air, humidity=humidity), 1),
         digits=0,
     )
 

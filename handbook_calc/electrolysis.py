@@ -297,8 +297,8 @@ def bath_volume(length, width, depth, piece_volume):
         from_house("electrolysis.freeboard", name="least_freeboard"),
     ),
     results=(
-        Number("liquid", "L", "liquid to pour in, piece in place"),
-        Number("level", "cm", "depth of the liquid then"),
+        Number("liquid", "L", "liquid to pour in, piece in place", safe="up"),
+        Number("level", "cm", "depth of the liquid then", safe="up"),
         Number("freeboard", "cm", "rim of the tub above the liquid"),
     ),
     assumes=(
@@ -598,7 +598,7 @@ def electrolyte_conductivity(salt, mass_percent, temperature):
                kind="condition grade", optional=True),
     ),
     results=(
-        Number("current", "A", "current to set"),
+        Number("current", "A", "current to set", safe="down"),
         Verdict(
             "limited_by",
             "what sets the current",
@@ -664,7 +664,7 @@ def cathode_current(area, current_density, supply_limit, density_limit, kind, gr
             most=10_000,
             because="above that a still bath boils away from the metal and sparks",
         ),
-        Number("most", "A", "most current for this piece"),
+        Number("most", "A", "most current for this piece", safe="down"),
         Verdict(
             "verdict",
             "may it be connected",

@@ -533,7 +533,7 @@ def etch_time(base_time, base_temperature, temperature, activation_energy, pass_
         Quantity("ferric_chloride", "ferric chloride, counted without its water", unit="g",
                  low=0, high=100_000, example="50 g"),
     ),
-    results=Number("iron", "g", "iron dissolved when all of it is used up"),
+    results=Number("iron", "g", "iron dissolved when all of it is used up", safe="down"),
     assumes=(
         "2 FeCl3 + Fe -> 3 FeCl2, nothing else; a ceiling, and a bath is spent long before it",
         "nickel takes nearly the same: 5.53 times its mass of ferric chloride, where iron takes 5.81 times",
@@ -557,8 +557,8 @@ def iron_dissolved(ferric_chloride):
     ),
     results=(
         Number("ferric_chloride", "g", "ferric chloride in the fresh bath"),
-        Number("ceiling", "g", "iron dissolved if all of it were used"),
-        Number("iron", "g", "iron dissolved when the bath is thrown out"),
+        Number("ceiling", "g", "iron dissolved if all of it were used", safe="down"),
+        Number("iron", "g", "iron dissolved when the bath is thrown out", safe="down"),
     ),
     assumes=("as for the iron that ferric chloride can dissolve at most, at 20 °C",),
     sources=("fecl3-producer-table", "etching-reaction-2021", "foil-thesis"),
@@ -615,8 +615,8 @@ def etch_depth(iron, area, density):
         ),
     ),
     results=(
-        Number("sodium_bicarbonate", "g", "sodium bicarbonate used up when the fizzing ends"),
-        Number("carbon_dioxide", "L", "carbon dioxide given off, at 20 °C and sea level"),
+        Number("sodium_bicarbonate", "g", "sodium bicarbonate used up when the fizzing ends", safe="up"),
+        Number("carbon_dioxide", "L", "carbon dioxide given off, at 20 °C and sea level", safe="up"),
         Reasons(
             "cautions",
             "what to keep to",
@@ -693,7 +693,14 @@ def neutraliser_mass(acid, amount):
         Number("chloride", "g/L", "chloride in the etchant that the piece brings along"),
         Whole("baths", "1", "baths of fresh water, for the outside"),
         Number("crack_left", "%", "of its etchant that the crack still holds after them", 2, optional=True),
-        duration("crack_time", "h", "in fresh water until the crack is at the limit too", 2, optional=True),
+        duration(
+            "crack_time",
+            "h",
+            "in fresh water until the crack is at the limit too",
+            2,
+            optional=True,
+            safe="up",
+        ),
     ),
     assumes=(
         "all the chloride of the ferric chloride counts, at 20 °C",
@@ -749,7 +756,7 @@ def etchant_rinses(mass_percent, limit, drag_out, bath, depth, stand, diffusivit
         "wrong-alcohol": "nitric acid must not meet {alcohol} here: mixtures with it have heated up and "
         "burst their bottles, some after hours of quiet, or give off poisonous vapour; use ethanol",
         "too-much": "{volume} is more than a day's need, and nital must not be kept; "
-        "mix at most {0 mL}, a dish for one face, and swab a larger face from it",
+        "mix at most {0 mL down}, a dish for one face, and swab a larger face from it",
     },
 )  # fmt: skip
 def nital_acid(volume, percent, limit, alcohol):

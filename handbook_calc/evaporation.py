@@ -263,7 +263,7 @@ def dried(place, mixture, mass_percent, humidity, temperature):
     results=(
         Number("water_left", "%", "water when 99 % of the solvent has gone, of the crack's volume", 2),
         Number("water_left_other", "%", "the same by another set of activity coefficients", 2),
-        Number("water_most", "%", "the most water on the way there, of the crack's volume", 2),
+        Number("water_most", "%", "the most water on the way there, of the crack's volume", 2, safe="up"),
         Verdict("verdict", "does it dry", stops=(), words={
             "dries": "About {water_left} of the crack's volume is water when the solvent has gone, within "
             "what is allowed. It dries on from there as water does: warm, slow, and last from the bottom.",

@@ -113,7 +113,7 @@ def liquid_name(written: str) -> str:
             "diffusion": "Diffusion rules: nine tenths take about {time}. The crack is too narrow for more, "
             "or it is held so that the heavier liquid lies below.",
         }),
-        duration("time", "h", "until nine tenths are exchanged", 2),
+        duration("time", "h", "until nine tenths are exchanged", 2, safe="up"),
         Number("rayleigh", "1", "Rayleigh number of the crack, below nil where the liquid lies stable", 2),
         Verdict("hold", "how to hold the piece", stops=(), words={
             "mouth down": "Hold the mouth down: {inside} is heavier than {outside}.",

@@ -160,8 +160,8 @@ def oven_vapour(solvent, solvent_mass, oven_volume, temperature, safety_share):
         SAFETY_SHARE_INPUT,
     ),
     results=(
-        Number("mass", "g", "mass of liquid"),
-        Number("volume", "mL", "volume of liquid at 20 °C"),
+        Number("mass", "g", "mass of liquid", safe="down"),
+        Number("volume", "mL", "volume of liquid at 20 °C", safe="down"),
     ),
     assumes=("as for the vapour in a closed oven",),
     sources=("ideal-gas", "iec-60079-20-1", "nfpa-497", "nfpa-86-quoted", "ludwig-ovens"),
@@ -263,8 +263,10 @@ A_YEAR = "the largest piece in still air is warm within days"
                kind="shape", optional=True),
     ),
     results=(
-        Number("time", "min", "time to the target", most=525_600, because=A_YEAR),
-        Number("time_inside", "min", "until the middle is there too", most=525_600, because=A_YEAR),
+        Number("time", "min", "time to the target", most=525_600, because=A_YEAR, safe="up"),
+        Number(
+            "time_inside", "min", "until the middle is there too", most=525_600, because=A_YEAR, safe="up"
+        ),
         Number("biot", "1", "Biot number: how far the inside lags behind the surface"),
         Reasons("warnings", "what to mind", {
             "biot": "The Biot number is above 0.1: the inside lags, so go by the time of the middle.",
@@ -338,7 +340,7 @@ def heat_up_time(
             "drying.oven_ramp", name="ramp", low=1, high=300, because="from a cooling box to a fan oven"
         ),
     ),
-    results=Number("time", "h", "time from start to end"),
+    results=Number("time", "h", "time from start to end", safe="up"),
     assumes=("a slow rise lets water leave blind cracks as vapour before it can boil in them",),
     sources=("hand",),
     refusals={"cooler": "the end of {oven} is not warmer than the start of {start}"},
@@ -427,7 +429,7 @@ def stefan_seconds(
                  optional=True),
         THROUGH,
     ),
-    results=duration("time", "h", "time from full to empty"),
+    results=duration("time", "h", "time from full to empty", safe="up"),
     assumes=(
         "a crack of even width that starts full of pure liquid, with moving air at its mouth, or at both",
         "the vapour only diffuses; in cracks narrower than about 0.5 µm it is slower",
@@ -506,7 +508,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
             "in the cracks: use a finer balance, or watch the humidity in a sealed dry box",
         }),
         Number("change", "g", "change from the earlier weighing compared to the last"),
-        Number("allowed", "g", "change that is not seen as one"),
+        Number("allowed", "g", "change that is not seen as one", safe="down"),
         Reasons("reasons", "why", {
             "falling": "Between the weighings compared the mass fell by {0 g}.",
             "rising": "The last mass lies {0 g} above an earlier one; a weighing done warm reads light, "
@@ -589,7 +591,7 @@ def constant_mass(weighings, resolution, crack_water_guess, interval, divisions,
         from_house("drying.proof_share", high=100,
                    because="at most all of the water that the cracks could hold"),
     ),
-    results=Number("resolution", "mg", "coarsest step that will do"),
+    results=Number("resolution", "mg", "coarsest step that will do", safe="down"),
     assumes=("as for dry or not, from weighings",),
     sources=("weighing-practice",),
     refusals={

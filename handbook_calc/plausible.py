@@ -12,12 +12,18 @@ AGES = "no bath, box, film or model here is known to hold for a thousand years"
 
 
 def duration(
-    name: str, unit: str, about: str, digits: int = 3, optional: bool = False, without: str = "none"
+    name: str,
+    unit: str,
+    about: str,
+    digits: int = 3,
+    optional: bool = False,
+    without: str = "none",
+    safe: str = "",
 ) -> Number:
     """Return the declaration of a time that nobody waits out: at most a thousand years.
 
     Arguments:
-        name, unit, about, digits, optional, without: as of `Number`.
+        name, unit, about, digits, optional, without, safe: as of `Number`.
     """
     most = quantities.convert(MILLENNIUM, "d", unit)
-    return Number(name, unit, about, digits, optional, without, most, AGES)
+    return Number(name, unit, about, digits, optional, without, most, AGES, safe=safe)

@@ -347,8 +347,8 @@ def _kind_density(kind, key):
         "units explains it",
         "over-full": "{mass} of {kind} is {0} times what fits into {length} x {width} x {thickness}. No "
         "plain mix-up of ounce, inch, pound or centimetre explains it: with avoirdupois for troy ounces it "
-        "would still be {1} times. The thickness would have to be at least {2 mm}. Weigh and measure again; "
-        "plan nothing before it fits",
+        "would still be {1} times. The thickness would have to be at least {2 mm up}. Weigh and measure "
+        "again; plan nothing before it fits",
     },
 )
 def fill_factor(

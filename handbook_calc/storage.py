@@ -454,7 +454,7 @@ OUTSIDE_REACH = 5.0
     ),
     results=(
         Number("corrected", "%", "humidity behind the reading"),
-        Number("band", "%", "it may be wrong by"),
+        Number("band", "%", "it may be wrong by", safe="up"),
         Reasons(
             "warnings",
             "what to know before relying on it",
@@ -791,15 +791,16 @@ def refuse_unsafe_limit(room, limit, error):
         *KEPT_DRY,
     ),
     results=(
-        Number("mass", "g", "dry gel that takes up just this leakage"),
+        Number("mass", "g", "dry gel that takes up just this leakage", safe="up"),
         Number(
             "reserve_mass",
             "g",
             "dry gel to weigh out, with the reserve",
             most=1_400_000,
             because="the largest box here holds no more, filled to the rim with gel; make the box tighter",
+            safe="up",
         ),
-        Number("water", "g", "water that leaks in"),
+        Number("water", "g", "water that leaks in", safe="up"),
     ),
     assumes=GEL_ASSUMES,
     sources=("thu-2013", "leak-balance", "food-package-permeability"),
@@ -832,9 +833,9 @@ def gel_mass(
         *KEPT_DRY,
     ),
     results=(
-        duration("days", "d", "until the box reaches the limit, if the whole capacity is there"),
-        duration("recharge_after", "d", "after which to dry the gel, with the reserve"),
-        Number("recharge_mass", "g", "mass of the gel, without its bag, at the limit"),
+        duration("days", "d", "until the box reaches the limit, if the whole capacity is there", safe="down"),
+        duration("recharge_after", "d", "after which to dry the gel, with the reserve", safe="down"),
+        Number("recharge_mass", "g", "mass of the gel, without its bag, at the limit", safe="down"),
     ),
     assumes=GEL_ASSUMES,
     sources=("thu-2013", "leak-balance", "food-package-permeability"),
@@ -873,13 +874,14 @@ def gel_life(
     ),
     results=(
         Number("air_changes", "1/d", "air changes"),
-        Number("least", "1/d", "if both readings err to the slow side"),
+        Number("least", "1/d", "if both readings err to the slow side", safe="down"),
         Number(
             "most",
             "1/d",
             "if both readings err to the fast side",
             optional=True,
             without="no bound: the end is too near to the room",
+            safe="up",
         ),
     ),
     assumes=(

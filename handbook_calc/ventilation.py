@@ -268,7 +268,7 @@ def hydrogen_made(current, temperature, pressure):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=Number("flow", "m^3/h", "fresh air through the room"),
+    results=Number("flow", "m^3/h", "fresh air through the room", safe="up"),
     assumes=(
         "one bath in the circuit; baths in series each make the same gas: multiply by their count",
         "all of the current makes hydrogen, and the air mixes",
@@ -288,7 +288,7 @@ def hydrogen_airflow(current, share, temperature, pressure):
     "hydrogen-openings",
     title="Openings that let the hydrogen out without a fan",
     inputs=(Quantity("flow", "fresh air wanted", unit="m^3/h", low=1e-6, high=1000, example="0.5 m^3/h"),),
-    results=Number("area", "cm^2", "free area of the inlet, and the same again of the outlet"),
+    results=Number("area", "cm^2", "free area of the inlet, and the same again of the outlet", safe="up"),
     assumes=("air moves at 0.1 m/s or more through both openings", "grids and filters take free area away"),
     sources=("en-50272",),
 )
@@ -319,7 +319,7 @@ def hydrogen_openings(flow):
         TEMPERATURE,
         PRESSURE,
     ),
-    results=duration("time", "h", "time from switching on"),
+    results=duration("time", "h", "time from switching on", safe="down"),
     assumes=(
         "no air comes or goes, and the gas mixes with all of the air",
         "under a lid, a ceiling or foam it comes far sooner: this is no permission to close a bath",
@@ -408,6 +408,7 @@ def vapour_level(solvent, evaporation, airflow, temperature, pressure, exposure_
         "fresh air through the room",
         most=100_000,
         because="no fan of a workshop moves so much; cover the jar, use less of it or another solvent",
+        safe="up",
     ),
     assumes=(
         "the air mixes all through; the share below 100 % is there because it does not",

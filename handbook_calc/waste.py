@@ -370,9 +370,9 @@ def waste_containers(volume, size, fill):
                  why="baths for irons hold 4 to 40 g/L", example="10 g/L"),
     ),
     results=(
-        Number("citric_acid", "g", "citric acid without water"),
-        Number("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it"),
-        Number("warming", "delta_degC", "warming at most, if it all went in at once", 2),
+        Number("citric_acid", "g", "citric acid without water", safe="up"),
+        Number("citric_acid_monohydrate", "g", "or as the monohydrate, as some shops sell it", safe="up"),
+        Number("warming", "delta_degC", "warming at most, if it all went in at once", 2, safe="up"),
         Reasons(
             "cautions",
             "what to keep to",

@@ -262,13 +262,13 @@ def test_a_verdict_that_stays_has_no_flip():
     ],
 )
 def test_printed_digits(value, low, high, digits, texts):
-    assert spread.interval_texts(value, low, high, digits) == texts
+    assert spread.interval_texts(value, low, high, digits, 0) == texts
 
 
 @given(st.floats(1e-4, 1e5), st.floats(1.0001, 30), st.floats(1.0001, 30))
 def test_printed_texts_keep_their_order_and_lie_near(value, down, up):
     low, high = value / down, value * up
-    texts = spread.interval_texts(value, low, high, 3)
+    texts = spread.interval_texts(value, low, high, 3, 0)
     if "×" not in "".join(texts):
         numbers = [float(text) for text in texts]
         assert sorted([numbers[1], numbers[0], numbers[2]]) == [numbers[1], numbers[0], numbers[2]]

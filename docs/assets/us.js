@@ -23,9 +23,9 @@
         .map(function (/** @type {string} */ part) {
           return Number(part) * factor + offset;
         });
-      var side = sideOf(node);
+      var side = Number(node.getAttribute("data-side")) || sideOf(node);
       var rounded = (/** @type {number} */ number) => (offset ? tenth : round)(number, side);
-      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2]) : numbers.map(rounded);
+      var texts = numbers.length === 3 ? interval(numbers[0], numbers[1], numbers[2], side) : numbers.map(rounded);
       var text = label ? texts[0] + "\u00a0" + label : texts[0];
       node.textContent = texts.length === 3 ? text + " (" + texts[1] + " to " + texts[2] + ")" : text;
     });
@@ -228,15 +228,15 @@
   }
 
   /* To two digits of the distances to the ends, as engine/spread.py prints them; this page may lack its functions. */
-  /** @param {number} value @param {number} low @param {number} high @returns {string[]} */
-  function interval(value, low, high) {
+  /** @param {number} value @param {number} low @param {number} high @param {number} side @returns {string[]} */
+  function interval(value, low, high, side) {
     var down = lastPlace(value - low),
       up = lastPlace(high - value);
     if (low >= value) down = up;
     if (high <= value) up = down;
     down = Math.max(down, up - 1);
     up = Math.max(up, down - 1);
-    return [atPlace(value, Math.min(down, up)), atPlace(low, down), atPlace(high, up)];
+    return [atPlace(value, Math.min(down, up), side), atPlace(low, down, side), atPlace(high, up, side)];
   }
 
   /** @param {number} distance */
@@ -244,11 +244,12 @@
     return distance > 0 ? Math.floor(Math.log10(distance)) - 1 : -300;
   }
 
-  /** @param {number} number @param {number} place */
-  function atPlace(number, place) {
+  /** @param {number} number @param {number} place @param {number} side */
+  function atPlace(number, place, side) {
     if (number === 0 || !isFinite(number)) return String(number);
     var power = Math.floor(Math.log10(Math.abs(number)));
     var at = Math.max(Math.min(place, power), power - 2);
+    if (side) number = cut(number, at, side);
     var text = at < 0 ? number.toFixed(Math.min(-at, 20)) : String(Math.round(number / 10 ** at) * 10 ** at);
     return power < -5 || power > 6 ? String(Number(number.toPrecision(2))) : text;
   }

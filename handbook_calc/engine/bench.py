@@ -16,10 +16,12 @@ from handbook_calc.engine.known import (
     DerivedCount,
     HouseNumber,
     Known,
+    Sided,
     cell_name,
     derived,
     dominant_words,
     flip_words,
+    on_its_side,
     refused_words,
     spanned,
 )
@@ -308,9 +310,12 @@ class Bench:
 
         Where an input has a span, numbers among the results remember it: see `known`.
         """
-        results, call = self._run(self.find(name), values)
+        calculation = self.find(name)
+        results, call = self._run(calculation, values)
+        if call is None and len(calculation.results) == 1:
+            return on_its_side(results, calculation.results[0])
         if call is None:
-            return results
+            return {entry.name: on_its_side(results[entry.name], entry) for entry in calculation.results}
         if isinstance(results, dict) and len(call.calculation.results) > 1:
             return {result: derived(value, call, result) for result, value in results.items()}
         return derived(results, call, call.calculation.results[0].name)
@@ -324,6 +329,8 @@ class Bench:
             if declared.house and self.house is not None and name not in values:
                 self._take_default(calculation, declared, values)
             value = values.get(name)
+            if isinstance(value, Sided):
+                values[name] = float(value)
             if not isinstance(value, Known | Derived | DerivedCount):
                 continue
             if type(value) is HouseNumber and value.unit != declared.unit:

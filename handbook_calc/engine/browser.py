@@ -38,7 +38,7 @@ SHARED = {
     ),
     "numerals": (
         FORMULA,
-        (numerals.significant, numerals.worked, numerals.decades, numerals.round_step),
+        (numerals.significant, numerals.sided, numerals.worked, numerals.decades, numerals.round_step),
     ),
     "reading": (
         READER,

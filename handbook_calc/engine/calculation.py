@@ -28,7 +28,9 @@ from handbook_calc.engine.sources import sources as cited
 
 NO_RESULT = "these arguments together have no finite result; check each one"
 BEYOND = "{name} comes to {value}, and more than {most} is beyond what can be: {because}; check each argument"
-PLACES = re.compile(r"\{(\w+)(?: ([^}]+))?\}")
+PLACES = re.compile(r"\{(\w+)(?: ([^} ]+)(?: (up|down))?)?\}")
+SIDES = {"": 0, "up": 1, "down": -1}
+MOST_DIGITS = 7  # to which a sentence tells apart what it compares
 CATALOGUE: dict[str, "Calculation"] = {}
 
 
@@ -57,6 +59,8 @@ class Number:
             and the calculation refuses.
         because: what sets that ceiling; readers see it.
         metric: it is told in its own unit to readers of US units too, as the size of a grit.
+        safe: the side to which it is rounded in print: ``up`` for a least that is needed and for a most that
+            may be there, ``down`` for a most that is allowed and for what is sure. Empty: to the nearest.
     """
 
     name: str
@@ -68,6 +72,12 @@ class Number:
     most: float = math.inf
     because: str = ""
     metric: bool = False
+    safe: str = ""
+
+    @property
+    def side(self) -> int:
+        """Return the side as `quantities.show` has it: 1 up, -1 down, 0 to the nearest."""
+        return SIDES[self.safe]
 
     @property
     def beyond(self) -> str:
@@ -79,8 +89,9 @@ class Number:
         if value is None:
             return self.without
         if interval is None:
-            return quantities.show(value, self.unit, self.digits)
-        return quantities.show_interval(value, interval.low, interval.high, self.unit, self.digits)
+            return quantities.show(value, self.unit, self.digits, self.side)
+        ends = interval.low, interval.high
+        return quantities.show_interval(value, *ends, self.unit, self.digits, self.side)
 
     def plain(self, value, values=None):
         return value
@@ -192,18 +203,63 @@ class Given:
             return self.declared.show(self.value)
         return self.declared.show(self.value, None, self.interval)
 
+    @property
+    def figure(self) -> "Figure | None":
+        """Return it as a figure of a sentence; None for words, counts, and what is told with an interval."""
+        if not isinstance(self.value, float) or self.interval is not None:
+            return None
+        if isinstance(self.declared, Number):
+            return Figure(self.value, self.declared.unit, self.declared.digits, self.declared.side)
+        return Figure(self.value, self.declared.unit) if self.declared.form == "quantity" else None
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number in a sentence: unit, significant digits (0: as given), side to which it is rounded."""
+
+    value: float
+    unit: str
+    digits: int = 0
+    side: int = 0
+
+    def told(self, others: Sequence["Figure"]) -> str:
+        """Return the number to so many digits that it differs from the others, where it is another number."""
+        digits = self.digits
+        while 0 < digits < MOST_DIGITS and any(self._looks_like(other, digits) for other in others):
+            digits += 1
+        return quantities.show(self.value, self.unit, digits, self.side)
+
+    def _looks_like(self, other: "Figure", digits: int) -> bool:
+        if other.unit != self.unit or quantities.as_given(other.value) == quantities.as_given(self.value):
+            return False
+        mine = quantities.show(self.value, self.unit, digits, self.side)
+        return mine == quantities.show(other.value, self.unit, digits, other.side)
+
 
 def worded(sentence: str, values: Mapping[str, Given], numbers: tuple | list = ()) -> str:
-    """Fill ``{humidity}`` with an input or result, ``{0 degC}`` with a figure from the formula."""
+    """Fill ``{humidity}`` with an input or result, ``{0 degC}`` with a figure from the formula.
+
+    ``{0 degC up}`` is a least, and ``{0 degC down}`` a most: see `Number.safe`. Figures of one unit that
+    differ are told to so many digits that they do so in print.
+    """
+
+    def figure(found: re.Match) -> Figure | None:
+        name, unit, safe = found.groups("")
+        if not name.isdigit():
+            return values[name].figure
+        number = numbers[int(name)]
+        if isinstance(number, str):
+            return None
+        return Figure(number, unit or "1", 0 if number == math.floor(number) else 3, SIDES[safe])
+
+    figures = {found[0]: figure(found) for found in PLACES.finditer(sentence)}
+    others = [one for one in figures.values() if one]
 
     def one(found: re.Match) -> str:
-        name, unit = found[1], found[2]
-        if name.isdigit():
-            number = numbers[int(name)]
-            if isinstance(number, str):
-                return number
-            return quantities.show(number, unit or "1", 0 if number == math.floor(number) else 3)
-        return values[name].show()
+        told = figures[found[0]]
+        if told:
+            return told.told(others)
+        return numbers[int(found[1])] if found[1].isdigit() else values[found[1]].show()
 
     return PLACES.sub(one, sentence)
 
@@ -494,6 +550,10 @@ def _complaints(declared: Calculation) -> Iterator[str]:
     for result in declared.results:
         for part in (result, *getattr(result, "columns", ())):
             yield from fields.unit_complaints(part)
+            if getattr(part, "safe", "") not in SIDES:
+                yield f"{part.name} has safe='{part.safe}'; allowed is up, down, or nothing"
+            elif getattr(part, "safe", "") and not part.digits:
+                yield f"{part.name} has safe= and digits=0; what is printed as given is not rounded to a side"
         if isinstance(result, Number) and math.isfinite(result.most) != bool(result.because):
             yield f"{result.name} has most= or because= alone; a ceiling goes with what sets it"
     yield from _template_complaints(declared)
@@ -543,7 +603,7 @@ def _template_complaints(declared: Calculation) -> Iterator[str]:
         texts = getattr(result, "words", None) or getattr(result, "sentences", None) or {}
         sentences += [(text, both) for text in texts.values()]
     for text, known in sentences:
-        for name, unit in PLACES.findall(text):
+        for name, unit, _ in PLACES.findall(text):
             if name.isdigit():
                 if unit and unit not in reading.UNITS:
                     near = nearest(unit, reading.UNITS)

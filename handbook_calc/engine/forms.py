@@ -581,6 +581,8 @@ def _declared_result(declared) -> dict:
         entry["digits"] = declared.digits
         if declared.metric:
             entry["metric"] = True
+        if declared.side:
+            entry["side"] = declared.side
         entry["without"] = declared.without
         if isfinite(declared.most):
             entry |= {"most": declared.most, "beyond": declared.beyond}

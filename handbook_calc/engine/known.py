@@ -94,6 +94,26 @@ class Derived(float):
         low, high = sorted((found.low * self.factor, found.high * self.factor))
         return replace(found, value=float(self), low=low, high=high)
 
+    @property
+    def side(self) -> int:
+        """Return the side to which it is printed: that of the result."""
+        declared = {entry.name: entry for entry in getattr(self.call.calculation, "results", ())}
+        return getattr(declared.get(self.result), "side", 0)
+
+
+class Sided(float):
+    """A result that is printed on its safe side, and comes from no span; see `Number.safe`."""
+
+    __slots__ = ("side",)
+
+    def __new__(cls, value: float, side: int):
+        number = super().__new__(cls, value)
+        number.side = side
+        return number
+
+    def __reduce__(self):
+        return Sided, (float(self), self.side)
+
 
 class DerivedCount(int):
     """A count that was computed from an input with a span."""
@@ -166,6 +186,8 @@ def scaled(value, factor: float):
         return Derived(value * factor, value.call, value.result, value.factor * factor)
     if isinstance(value, Known) and value.leaf is not None:
         return Derived(value * factor, Scaled(value, factor), Combination.RESULT)
+    if isinstance(value, Sided):
+        return Sided(value * factor, value.side)
     return None if value is None else value * factor
 
 
@@ -372,6 +394,12 @@ def with_cells(calculation, results: dict) -> dict:
         for i, row in enumerate(results[declared.name]):
             found |= {cell_name(declared.name, i, j): cell for j, cell in enumerate(row)}
     return found
+
+
+def on_its_side(value, declared):
+    """Return a result that comes from no span, as one that is printed on its safe side where it has one."""
+    side = getattr(declared, "side", 0)
+    return Sided(value, side) if side and type(value) is float else value
 
 
 def derived(value, call: Call, result: str):

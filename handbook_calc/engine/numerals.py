@@ -4,7 +4,7 @@ The pages' calculators print with these very functions, so a figure on a page an
 a table never differ in their last digit.
 """
 
-from math import floor, log
+from math import ceil, floor, log
 
 DIGITS = ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]
 RAISED = ["⁰", "¹", "²", "³", "⁴", "⁵", "⁶", "⁷", "⁸", "⁹"]
@@ -74,6 +74,22 @@ def significant(number, digits):
     if power < 0:
         raised = "⁻" + raised
     return sign + mantissa + "×10" + raised
+
+
+def edged(number, place, side):
+    """Move a number to the next one that ends at a power of ten, on its safe side; one that ends there stays.
+
+    Arguments:
+        number: to be printed to that place.
+        place: the power of ten of its last digit.
+        side: 1 up, -1 down, 0 not at all.
+    """
+    return side * ceil(side * number / 10.0**place - 1e-9) * 10.0**place if side != 0 else number
+
+
+def sided(number, digits, side):
+    """Move a number to its safe side so far that a count of digits prints it whole; see `edged`."""
+    return edged(number, power_of_ten(max(abs(number), 1e-300)) - digits + 1, side)
 
 
 def worked(number, most):

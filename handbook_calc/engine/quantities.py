@@ -200,28 +200,33 @@ def handy(number: float, unit: str) -> tuple[float, str]:
     return number, unit
 
 
-def show(number: float, unit: str = "1", digits: int = 3) -> str:
+def show(number: float, unit: str = "1", digits: int = 3, side: int = 0) -> str:
     """Return a number with its unit, joined by a no-break space: ``105 °C``.
 
-    With 0 digits the number is printed as given, with no rounding and no added zeros.
+    With 0 digits the number is printed as given, with no rounding and no added zeros. A `side` of 1 rounds
+    up, -1 down, 0 to the nearest.
     """
+    if digits and side:
+        number = numerals.sided(float(number), digits, side)
     return with_label(significant(number, digits) if digits else as_given(number), unit)
 
 
-def interval_texts(value: float, low: float, high: float, digits: int) -> tuple[str, str, str]:
+def interval_texts(value: float, low: float, high: float, digits: int, side: int = 0) -> tuple[str, str, str]:
     """Return value, low and high to the digits that the interval bears; see `spread.interval_texts`."""
-    text, below, above = _interval_texts(float(value), float(low), float(high), digits)
+    text, below, above = _interval_texts(float(value), float(low), float(high), digits, side)
     return text, below, above
 
 
-def show_interval(value: float, low: float, high: float, unit: str = "1", digits: int = 3) -> str:
+def show_interval(
+    value: float, low: float, high: float, unit: str = "1", digits: int = 3, side: int = 0
+) -> str:
     """Return a number to the digits that its interval bears: ``31 h (15 to 61)``.
 
     An interval too narrow to be seen in `digits` is left out.
     """
-    text, below, above = interval_texts(value, low, high, digits)
+    text, below, above = interval_texts(value, low, high, digits, side)
     if text == below == above:
-        return show(value, unit, digits)
+        return show(value, unit, digits, side)
     return f"{with_label(text, unit)} ({below} to {above})"
 
 

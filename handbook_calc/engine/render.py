@@ -11,7 +11,7 @@ from html import escape
 from typing import Any
 
 from handbook_calc import substances as facts
-from handbook_calc.engine import browser, examples, forms, phone, quantities
+from handbook_calc.engine import browser, examples, forms, numerals, phone, quantities
 from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import Calculation, Number, Whole
 from handbook_calc.engine.cards import DECKS, Card, Deck, Grid, Part, asked_by
@@ -35,6 +35,7 @@ from handbook_calc.engine.tables import (
     Refused,
     Span,
     shown,
+    side_of,
 )
 
 ROOT_MARK = "%ROOT%/"
@@ -399,16 +400,16 @@ class Renderer:
         switch = ""
         if isinstance(declared, Number) and not isinstance(declared, Whole) and value is not None:
             number, unit = quantities.handy(value, declared.unit)
-            text = quantities.show(number, unit, declared.digits)
+            text = quantities.show(number, unit, declared.digits, declared.side)
             ends: list[float] = []
             interval = answer.interval(declared.name)
             if interval:
                 ends = [quantities.convert(end, declared.unit, unit) for end in (interval.low, interval.high)]
-                text = quantities.show_interval(number, ends[0], ends[1], unit, declared.digits)
-            switch = _switch(number, unit, *ends)
+                text = quantities.show_interval(number, *ends, unit, declared.digits, declared.side)
+            switch = _switch(number, unit, *ends) + _side(declared.side)
         other = ""
         if declared.unit in ("degC", "delta_degC") and value is not None:
-            other = _fahrenheit(value, declared.unit)
+            other = _fahrenheit(value, declared.unit, declared.side)
             switch = ""  # both are shown
         why = _asking_why(asked)
         kind = f"hb-value{OF_PIECE if of_piece else ''}"
@@ -675,9 +676,9 @@ def _other_unit(entry) -> str:
     return ""
 
 
-def _fahrenheit(value: float, unit: str) -> str:
+def _fahrenheit(value: float, unit: str, side: int = 0) -> str:
     other = "delta_degF" if unit.startswith("delta") else "degF"
-    shown = f"{quantities.convert(value, unit, other):.1f}".removesuffix(".0")
+    shown = f"{numerals.edged(quantities.convert(value, unit, other), -1, side):.1f}".removesuffix(".0")
     return f" ({shown}\u00a0°F)"
 
 
@@ -781,6 +782,11 @@ def _switch(number: float, unit: str, *ends: float) -> str:
     return f' data-q="{numbers}" data-scale="{_scale(unit)}" data-l="{label}"'
 
 
+def _side(side: int) -> str:
+    """Return the attribute by which a number in US units is rounded to its side too."""
+    return f' data-side="{side}"' if side else ""
+
+
 def _scales(columns: tuple[Column, ...]) -> str:
     scales = [_scale(column.unit) if column.us_unit else "" for column in columns]
     return f' data-scales="{";".join(scales)}"' if any(scales) else ""
@@ -879,8 +885,8 @@ def _number(cell, column: Column) -> str:
     if not column.us_unit or isinstance(cell, bool):
         return ""
     if isinstance(cell, Span):
-        return f' data-q="{cell.value:.6g} {cell.low:.6g} {cell.high:.6g}"'
-    return f' data-q="{cell:.6g}"' if isinstance(cell, float | int) else ""
+        return f' data-q="{cell.value:.6g} {cell.low:.6g} {cell.high:.6g}"{_side(cell.side)}'
+    return f' data-q="{cell:.6g}"{_side(side_of(cell))}' if isinstance(cell, float | int) else ""
 
 
 def _cell(cell, column: Column, foot: dict[str, int]) -> str:

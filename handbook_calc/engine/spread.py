@@ -7,7 +7,7 @@ reader's thumb have the same digits.
 
 from math import exp, floor, log, sqrt
 
-from handbook_calc.engine.numerals import DIGITS, digits_of, power_of_ten, significant
+from handbook_calc.engine.numerals import DIGITS, digits_of, edged, power_of_ten, significant
 
 # Rational approximation of the normal quantile by Wichura (1988), algorithm AS 241, PPND7.
 CENTRE = [3.3871327179, 50.434271938, 159.29113202, 59.109374720]
@@ -122,8 +122,9 @@ def to_place(number, place):
     return "-" + text if number < 0 and whole > 0 else text
 
 
-def spelled(number, place):
+def spelled(number, place, side):
     """Print a number to a power of ten, with a power of ten in the text where zeros would be counted."""
+    number = edged(number, place, side)
     size = abs(number)
     if size < 10.0 ** (place - 9) or size < 1e-300:
         return "0"
@@ -133,13 +134,14 @@ def spelled(number, place):
     return significant(number, max(1, power - place + 1))
 
 
-def interval_texts(value, low, high, digits):
+def interval_texts(value, low, high, digits, side):
     """Return value, low and high as texts, to the digits that their distances bear, at most `digits`.
 
     Each end is printed to two digits of its distance to the value, and the value to the finer of the
     two (JCGM 100:2008, 7.2.6), where the distances differ much to one digit more than the far end bears.
     What is small beside that keeps one digit of its own. Three equal texts mean that nothing of the interval
-    can be seen. With 0 digits, as given, it is to seven.
+    can be seen. With 0 digits, as given, it is to seven. With a `side` all three are rounded to it: see
+    `numerals.edged`.
     """
     if digits == 0:
         digits = 7
@@ -156,11 +158,10 @@ def interval_texts(value, low, high, digits):
     if place_up < place_down - 1:
         place_up = place_down - 1
     return [
-        spelled(value, place_of(value, min(place_down, place_up), digits, largest)),
-        spelled(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest))),
-        spelled(high, place_of(high, place_up, digits, largest)),
+        spelled(value, place_of(value, min(place_down, place_up), digits, largest), side),
+        spelled(low, place_of(low, place_down, digits, max(abs(value) * 1e8, largest)), side),
+        spelled(high, place_of(high, place_up, digits, largest), side),
     ]
-
 
 def place_of(number, place, digits, largest):
     """Return the power of ten of the last digit to print, near the one that the distance bears."""

@@ -12,7 +12,7 @@ from typing import Any
 from handbook_calc.engine import quantities, spread
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.faults import CalculationFault, OutOfRange, Refusal
-from handbook_calc.engine.known import Derived, DerivedCount, Judged, Known, judged
+from handbook_calc.engine.known import Derived, DerivedCount, Judged, Known, Sided, judged
 from handbook_calc.engine.phone import FORMS
 
 TABLES: dict[str, "Table"] = {}
@@ -85,6 +85,7 @@ class Span:
     value: float
     high: float
     dominant: tuple[str, ...] = field(default=(), compare=False)
+    side: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -309,10 +310,15 @@ def shown(cell, column: Column) -> str:
     if isinstance(cell, int):
         return str(cell)
     if isinstance(cell, float):
-        return quantities.show(cell, "1", column.digits)
+        return quantities.show(cell, "1", column.digits, side_of(cell))
     if isinstance(cell, Span):
         return _shown_span(cell, column)
     return cell.said if isinstance(cell, Mark) else cell.word
+
+
+def side_of(cell) -> int:
+    """Return the side to which a number is printed: 1 up, -1 down, 0 to the nearest."""
+    return getattr(cell, "side", 0)
 
 
 def _flips(cell) -> tuple[str, ...]:
@@ -324,9 +330,9 @@ def _shown_span(cell: Span, column: Column) -> str:
         text, low, high = spread.whole_texts(cell.value, cell.low, cell.high)
     else:
         digits = column.digits or DIGITS_AS_GIVEN
-        text, low, high = quantities.interval_texts(cell.value, cell.low, cell.high, digits)
+        text, low, high = quantities.interval_texts(cell.value, cell.low, cell.high, digits, cell.side)
     if text == low == high:
-        return shown(cell.value, column)
+        return shown(cell.value if isinstance(cell.value, int) else Sided(cell.value, cell.side), column)
     return f"{text} ({low} to {high})"
 
 
@@ -335,9 +341,11 @@ def _settled(cell):
     if isinstance(cell, Derived | DerivedCount):
         interval = cell.interval
         if interval is None or not interval.dominant:
-            return int(cell) if isinstance(cell, int) else float(cell)
+            return (
+                int(cell) if isinstance(cell, int) else Sided(cell, cell.side) if cell.side else float(cell)
+            )
         dominant = tuple(map(cell.call.name_of, interval.dominant))
-        return Span(interval.low, interval.value, interval.high, dominant)
+        return Span(interval.low, interval.value, interval.high, dominant, side_of(cell))
     if isinstance(cell, Mark) and isinstance(cell.of, Judged):
         return replace(cell, of=str(cell.of), flips=cell.of.flips)
     if isinstance(cell, Known):
@@ -349,15 +357,17 @@ def figure(value, unit: str, digits: int = 2) -> str:
     """Return a number for a note, with its interval where it comes from spans: ``4.0 mm (2.0 to 8.0)``."""
     cell = _settled(value)
     if isinstance(cell, Span):
-        return quantities.show_interval(cell.value, cell.low, cell.high, unit, digits)
-    return quantities.show(cell, unit, digits)
+        return quantities.show_interval(cell.value, cell.low, cell.high, unit, digits, cell.side)
+    return quantities.show(cell, unit, digits, side_of(cell))
 
 
 def capped(value, most: float) -> Any:
     """Return a cell of which neither the value nor the ends of its interval are printed above a limit."""
     cell = _settled(value)
     if isinstance(cell, Span):
-        return Span(min(cell.low, most), min(cell.value, most), min(cell.high, most), cell.dominant)
+        return Span(
+            min(cell.low, most), min(cell.value, most), min(cell.high, most), cell.dominant, cell.side
+        )
     return min(cell, most)
 
 

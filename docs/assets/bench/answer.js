@@ -28,11 +28,7 @@
       return possible(name, HB.kernels[name](...values));
     } catch (problem) {
       if (problem.refused && !problem.sentence) {
-        /** @type {Record<string, string>} */
-        const given = {};
-        declared.inputs.forEach((input, i) => {
-          given[input.name] = HB.shownValue(input, values[i]);
-        });
+        const given = toldInputs(name, values);
         problem.sentence = worded(declared.refusals[problem.refused], given, problem.numbers);
       }
       throw problem;
@@ -94,32 +90,63 @@
     }
   };
 
-  /** @param {string} sentence @param {Record<string, string>} given @param {any[]} numbers */
-  function worded(sentence, given, numbers) {
-    return sentence.replace(/\{(\w+)(?: ([^}]+))?\}/g, (all, name, unit) => {
+  const PLACES = /\{(\w+)(?: ([^} ]+)(?: (up|down))?)?\}/g;
+
+  /* The twin of `worded` in engine/calculation.py. What is rounded may be turned into a reader's unit first. */
+  /** @param {string} sentence @param {Record<string, HB.Told>} given @param {any[]} numbers
+      @param {(unit: string) => string} [unitFor] */
+  function worded(sentence, given, numbers, unitFor) {
+    let place = 0;
+    const told = Array.from(sentence.matchAll(PLACES), ([, name, unit = "1", safe]) => {
       if (!/^\d+$/.test(name)) return given[name];
-      const number = numbers[Number(name)];
-      if (typeof number === "string") return number;
-      return HB.show(number, unit || "1", Number.isInteger(number) ? 0 : 3);
+      const value = numbers[Number(name)];
+      if (typeof value === "string") return value;
+      return { value, unit, digits: Number.isInteger(value) ? 0 : 3, side: { up: 1, down: -1 }[safe] };
+    });
+    // A figure has so many digits that it differs in print from those of its unit from which it differs.
+    return sentence.replace(PLACES, () => {
+      const one = told[place++];
+      if (typeof one === "string") return one;
+      const { value, unit } = one;
+      let { digits } = one;
+      const to = unitFor && digits ? unitFor(unit) : unit;
+      /** @param {HB.Figure} of */
+      const shown = (of) => HB.show(HB.convert(of.value, unit, to), to, digits, of.side);
+      /** @param {any} other */
+      const alike = (other) =>
+        other.unit === unit &&
+        HB.asGiven(other.value) !== HB.asGiven(value) &&
+        shown(other) === shown(one);
+      while (digits && digits < 7 && told.some(alike)) digits++;
+      return shown(one);
     });
   }
 
-  HB.sentence = (result, value, given) => worded((result.words || {})[value], given, []);
-  HB.sentences = (result, value, given) =>
-    value.map((/** @type {any[]} */ entry) =>
-      worded((result.sentences || {})[entry[0]], given, entry.slice(1)),
+  /** @param {string} name @param {any[]} values @returns {Record<string, HB.Told>} */
+  function toldInputs(name, values) {
+    const told = HB.declared[name].inputs.map((input, i) => {
+      const value = values[i];
+      const figure = input.form === "quantity" && value !== null;
+      return [input.name, figure ? { ...input, value, digits: 0 } : HB.shownValue(input, value)];
+    });
+    return Object.fromEntries(told);
+  }
+
+  HB.sentence = (result, value, given, unitFor) => worded((result.words || {})[value], given, [], unitFor);
+  HB.sentences = (result, value, given, unitFor) =>
+    value.map(
+      /** @param {any[]} entry */
+      ([code, ...numbers]) => worded((result.sentences || {})[code], given, numbers, unitFor),
     );
 
   HB.cellName = (listing, row, column) => `${listing}[${row}][${column}]`;
 
   /* A result as text in its declared unit, the words of Python's own. */
-  HB.shownResult = function (result, value, given, interval, seen) {
+  HB.shownResult = function (result, value, given, interval, seen = {}) {
     if (value === null || value === undefined) return result.without || "none";
     switch (result.kind) {
       case "number":
-        return interval
-          ? HB.showInterval(value, interval.low, interval.high, result.unit, result.digits)
-          : HB.show(value, result.unit, result.digits);
+        return HB.shownIn(result.unit, result, value, interval);
       case "whole": {
         if (!interval) return String(value);
         const [text, low, high] = HB.spread.whole_texts(value, interval.low, interval.high);
@@ -133,7 +160,7 @@
             .map((/** @type {any[]} */ row, /** @type {number} */ i) =>
               row
                 .map((cell, j) => {
-                  const own = (seen || {})[HB.cellName(result.name, i, j)];
+                  const own = seen[HB.cellName(result.name, i, j)];
                   return HB.shownResult(result.columns[j], cell, undefined, own);
                 })
                 .join(" "),
@@ -146,23 +173,18 @@
   };
 
   /* Inputs and results as sentences may name them; an input goes before a result of the same name. */
-  HB.given = function (name, byName, results, intervals) {
+  HB.given = function (name, byName, results, intervals = {}) {
     const declared = HB.declared[name];
-    /** @type {Record<string, string>} */
+    /** @type {Record<string, HB.Told>} */
     const given = {};
     for (const result of declared.results) {
-      if (result.kind !== "reasons" && result.kind !== "listing") {
-        given[result.name] = HB.shownResult(
-          result,
-          results[result.name],
-          undefined,
-          (intervals || {})[result.name],
-        );
-      }
+      const value = results[result.name];
+      const interval = intervals[result.name];
+      if (result.kind === "number" && value !== null && !interval && !result.metric)
+        given[result.name] = { ...result, value };
+      else if (!result.sentences && !result.columns)
+        given[result.name] = HB.shownResult(result, value, undefined, interval);
     }
-    for (const input of declared.inputs) {
-      given[input.name] = HB.shownValue(input, byName[input.name] === undefined ? null : byName[input.name]);
-    }
-    return given;
+    return { ...given, ...toldInputs(name, inOrder(name, byName)) };
   };
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -310,7 +310,7 @@
     if (text) answer.append(HB.make("p", { class: "hb-spread" }, text));
   }
 
-  /** @param {HB.Result} result @param {any} value @param {Record<string, string>} given
+  /** @param {HB.Result} result @param {any} value @param {Record<string, HB.Told>} given
       @param {Record<string, HB.Interval>} intervals */
   function inReadersUnit(result, value, given, intervals) {
     const interval = intervals[result.name];
@@ -321,11 +321,7 @@
     if (result.kind !== "number" || value === null || value === undefined) {
       return HB.shownResult(result, value, given, interval, intervals);
     }
-    const unit = HB.resultsUnit(result);
-    const inUnit = (/** @type {number} */ number) => HB.convert(number, result.unit, unit);
-    return interval
-      ? HB.showInterval(inUnit(value), inUnit(interval.low), inUnit(interval.high), unit, result.digits)
-      : HB.show(inUnit(value), unit, result.digits);
+    return HB.shownIn(HB.resultsUnit(result), result, value, interval);
   }
 
   /** @param {HB.Calculator} calculator @param {HB.Values} values @param {HB.Values} results @param {HB.Spread | null} spread */
@@ -341,9 +337,9 @@
       const cell = HB.one(`[data-result="${result.name}"] dd`, answer);
       if (result.kind === "listing" && value) cell.replaceChildren(listing(result, value, intervals));
       else if (result.kind === "reasons" && value.length) {
-        cell.replaceChildren(...HB.sentences(result, value, given).map((line) => HB.make("p", {}, line)));
+        cell.replaceChildren(...HB.sentences(result, value, given, HB.readersUnit).map((line) => HB.make("p", {}, line)));
       } else if (result.words && value !== null) {
-        cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given)}`);
+        cell.replaceChildren(HB.make("strong", {}, value), `: ${HB.sentence(result, value, given, HB.readersUnit)}`);
       } else cell.textContent = inReadersUnit(result, value, given, intervals);
       for (const note of HB.notes(result, value, intervals, spread)) {
         cell.append(HB.make("span", { class: "hb-spread" }, note));

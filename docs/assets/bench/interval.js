@@ -223,11 +223,21 @@
     return name.replace(/_/g, " ");
   }
 
-  HB.showInterval = function (value, low, high, unit, digits) {
-    const [text, below, above] = HB.spread.interval_texts(value, low, high, digits);
-    if (text === below && text === above) return HB.show(value, unit, digits);
+  HB.showInterval = function (value, low, high, unit, digits, side) {
+    const [text, below, above] = HB.spread.interval_texts(value, low, high, digits, side || 0);
+    if (text === below && text === above) return HB.show(value, unit, digits, side);
     const label = HB.label(unit);
     return `${label ? `${text}\u00a0${label}` : text} (${below} to ${above})`;
+  };
+
+  /* A number of a result, with its interval where that can be seen, in another unit than its own. */
+  HB.shownIn = function (unit, result, value, interval) {
+    /** @param {number} number */
+    const turned = (number) => HB.convert(number, result.unit, unit);
+    const { digits, side } = result;
+    return interval
+      ? HB.showInterval(turned(value), turned(interval.low), turned(interval.high), unit, digits, side)
+      : HB.show(turned(value), unit, digits, side);
   };
 
   /* The intervals that can be seen in print. */

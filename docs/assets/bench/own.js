@@ -49,10 +49,7 @@
     }
     const readers = HB.readersUnit(declared.unit);
     const unit = readers === declared.unit ? HB.handyUnit(value, declared.unit) : readers;
-    const turned = (/** @type {number} */ number) => HB.convert(number, declared.unit, unit);
-    return interval
-      ? HB.showInterval(turned(value), turned(interval.low), turned(interval.high), unit, declared.digits)
-      : HB.show(turned(value), unit, declared.digits);
+    return HB.shownIn(unit, declared, value, interval);
   }
 
   HB.answerText = textOf;
@@ -204,13 +201,13 @@
     const turned = (/** @type {number} */ number) =>
       unit === readers || unit === "text" ? number : HB.convert(number, unit, readers);
     const interval = spread && spread.intervals[declared.name];
-    const plain = declared.kind === "whole" ? String(value) : HB.show(turned(value), "1", digits);
+    const plain = declared.kind === "whole" ? String(value) : HB.show(turned(value), "1", digits, declared.side);
     if (!interval || !interval.dominant.length) return plain;
     const ends = [interval.low, interval.high].map(turned);
     const [text, low, high] =
       declared.kind === "whole"
         ? HB.spread.whole_texts(value, interval.low, interval.high)
-        : HB.spread.interval_texts(turned(value), ends[0], ends[1], digits || 7);
+        : HB.spread.interval_texts(turned(value), ends[0], ends[1], digits || 7, declared.side || 0);
     return text === low && text === high ? plain : `${text} (${low} to ${high})`;
   }
 

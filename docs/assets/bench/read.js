@@ -23,7 +23,8 @@
     return Object.hasOwn(HB.labels, unit) ? HB.labels[unit] : unit;
   };
 
-  HB.show = function (number, unit, digits) {
+  HB.show = function (number, unit, digits, side) {
+    if (digits && side) number = HB.numerals.sided(number, digits, side);
     const text = digits ? HB.numerals.significant(number, digits) : HB.asGiven(number);
     const label = HB.label(unit);
     return label ? text + NO_BREAK + label : text;

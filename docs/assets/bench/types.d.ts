@@ -363,6 +363,8 @@ declare namespace HB {
     digits: number;
     /** it stays in its unit for all readers */
     metric?: boolean;
+    /** to which it is rounded: 1 up, -1 down; to the nearest where it is left out */
+    side?: number;
     without?: string;
     /** the most that can be true, and what is said of more */
     most?: number;
@@ -371,6 +373,15 @@ declare namespace HB {
     sentences?: Record<string, string>;
     columns: Result[];
   }
+
+  /** What a sentence may name: words, or a number and how it is told. */
+  interface Figure {
+    value: number;
+    unit: string;
+    digits: number;
+    side?: number;
+  }
+  type Told = string | Figure;
 
   interface Declared {
     title: string;
@@ -531,6 +542,7 @@ declare namespace HB {
     kernels: Record<string, (...values: any[]) => any>;
     numerals: {
       significant(number: number, digits: number): string;
+      sided(number: number, digits: number, side: number): number;
       worked(number: number, digits: number): string;
       decades(number: number): number;
       round_step(span: number, most: number): number;
@@ -551,7 +563,7 @@ declare namespace HB {
       share_of(number: number): number;
       generator(place: number): number;
       quantile(ordered: number[], share: number): number;
-      interval_texts(value: number, low: number, high: number, digits: number): [string, string, string];
+      interval_texts(value: number, low: number, high: number, digits: number, side: number): [string, string, string];
       whole_texts(value: number, low: number, high: number): [string, string, string];
       safe_edge(edge: number, value: number, above: boolean): string;
       counted(number: number): string;
@@ -591,7 +603,7 @@ declare namespace HB {
     /* read.js */
     asGiven(number: number): string;
     label(unit: string): string;
-    show(number: number, unit: string, digits: number): string;
+    show(number: number, unit: string, digits: number, side?: number): string;
     convert(number: number, from: string, to: string): number;
     readable(number: number): string;
     complaint(input: Input, value: any): string;
@@ -610,18 +622,23 @@ declare namespace HB {
     guarded(name: string, values: any[]): any;
     run(name: string, byName: Values): Values;
     trial(name: string, values: Values, over: string, x: number, result: string): number | null;
-    sentence(result: Result, value: any, given: Record<string, string>): string;
-    sentences(result: Result, value: any, given: Record<string, string>): string[];
+    sentence(result: Result, value: any, given: Record<string, Told>, unitFor?: (unit: string) => string): string;
+    sentences(
+      result: Result,
+      value: any,
+      given: Record<string, Told>,
+      unitFor?: (unit: string) => string,
+    ): string[];
     runUnchecked(name: string, byName: Values): Values;
     /** `seen` holds the intervals of a listing's cells, by `cellName` */
     shownResult(
       result: Result,
       value: any,
-      given?: Record<string, string>,
+      given?: Record<string, Told>,
       interval?: Interval,
       seen?: Record<string, Interval>,
     ): string;
-    given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, string>;
+    given(name: string, byName: Values, results: Values, intervals?: Record<string, Interval>): Record<string, Told>;
     /* plan-data.js, plan.js, planning.js */
     planSteps: Step[];
     materials: Record<string, string>;
@@ -734,7 +751,8 @@ declare namespace HB {
       spans: Spans,
       middle: Values,
     ): Generator<undefined, Spread>;
-    showInterval(value: number, low: number, high: number, unit: string, digits: number): string;
+    showInterval(value: number, low: number, high: number, unit: string, digits: number, side?: number): string;
+    shownIn(unit: string, result: Result, value: number, interval?: Interval): string;
     seenIntervals(name: string, results: Values, spread: Spread | null): Record<string, Interval>;
     notes(result: Result, value: any, intervals: Record<string, Interval>, spread: Spread | null): string[];
     /** under which name a number of a listing stands among intervals */
