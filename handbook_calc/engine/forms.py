@@ -51,7 +51,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
     assumes = "".join(f"<li>{escape(line)}</li>" for line in calculation.assumes)
     assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
     used = f"<p>House values filled in: {house}.</p>" if house else ""
-    used += f'<p class="hb-of-piece">Filled in of the piece: {piece}.</p>' if piece else ""
+    used += f'<p class="hb-of-chosen">Filled in of the piece: {piece}.</p>' if piece else ""
     curve = f' data-curve="{calculation.curve}"' if calculation.curve else ""
     curve += f' data-limit="{limit}"' if limit else ""
     return (

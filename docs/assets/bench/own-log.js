@@ -69,7 +69,7 @@
     const time = HB.logNow();
     const known = new Set(HB.logFinds(log, facts, time));
     const found = HB.logFinds(HB.readLog(text), facts, time).filter((one) => !known.has(one));
-    return found.map((one) => HB.make("strong", { class: "hb-log-find" }, `Look at this: ${one} `));
+    return found.map((one) => HB.make("strong", { class: "hb-log-find" }, `Look at this: ${readable(one)} `));
   }
 
   /* Kept, or given to the reader as a file where this browser keeps nothing. */
@@ -276,10 +276,9 @@
       return;
     }
     const entry = HB.readLog(found.text).entries.find((one) => one.row === found.row);
-    const odd = entry && !entry.possible ? ` It cannot be true; ${inUS(`allowed is ${entry.allowed}`)}.` : "";
     const value = readable(row.value || "");
-    const said = `Row ${found.row} is entered: ${[row.what, value].filter(Boolean).join(", ")}.${odd} `;
-    const finds = odd ? [] : newFinds(found.text); // which would say the same once more
+    const said = `Row ${found.row} is entered: ${[row.what, value].filter(Boolean).join(", ")}. `;
+    const finds = newFinds(found.text);
     correct(null);
     if (cells.value) cells.value.fill("");
     note.value = "";
@@ -598,7 +597,7 @@
       result.replaceChildren(HB.make("p", {}, "No row is entered yet."));
       return;
     }
-    const finds = HB.logFinds(log, facts, time).map((one) => HB.make("li", {}, one));
+    const finds = HB.logFinds(log, facts, time).map((one) => HB.make("li", {}, readable(one)));
     const count = `${log.entries.length} ${log.entries.length === 1 ? "row" : "rows"}`;
     const editions = [...new Set(log.entries.map((entry) => entry.edition))].sort().join(", ");
     result.replaceChildren(

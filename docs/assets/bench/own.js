@@ -329,7 +329,7 @@
     for (const said of HB.all(".hb-plot .hb-of-example"))
       said.textContent = `Its marks are those of the example, ${own.example}, and not of ${number}.`;
     const boxes = HB.all("details.hb-calc").map((node) => () => calculator(node, facts));
-    const said = HB.all(".hb-of-piece").map((node) => () => ofPiece(node, facts, number));
+    const said = HB.all(".hb-of-chosen").map((node) => () => ofPiece(node, facts, number));
     inSlices([...figures, ...tables, ...boxes, ...said]);
   };
 
@@ -338,7 +338,7 @@
     const { facts, number } = chosen;
     for (const node of HB.all(".hb-value.hb-own")) figure(node, facts, number);
     for (const node of HB.all(".hb-table.hb-own")) table(node, facts, number);
-    for (const node of HB.all(".hb-of-piece")) ofPiece(node, facts, number);
+    for (const node of HB.all(".hb-of-chosen")) ofPiece(node, facts, number);
     HB.all(".md-typeset").forEach(HB.textsInUS);
   });
 })((window.HB = window.HB || /** @type {any} */ ({})));
