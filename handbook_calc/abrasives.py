@@ -19,7 +19,7 @@ from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.data import column, numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal, brief
-from handbook_calc.engine.fields import Choice, Count, Quantity, Several
+from handbook_calc.engine.fields import MEASURED, Choice, Count, Quantity, Several
 from handbook_calc.engine.house import section
 from handbook_calc.engine.plot import plot
 from handbook_calc.engine.rules import rule
@@ -597,7 +597,15 @@ def grit_progression(start, finish, ratio, stocked, paste_ratio, factor):
     "stock-loss",
     title="Mass lost when a face is taken down",
     inputs=(
-        Quantity("area", "area of the face", unit="cm^2", low=0.1, high=20_000, example="41 cm^2"),
+        Quantity(
+            "area",
+            "area of the face",
+            unit="cm^2",
+            low=0.1,
+            high=20_000,
+            example="41 cm^2",
+            of_piece=MEASURED,
+        ),
         Quantity(
             "depth",
             "depth taken off; for a wedge, half its height",
@@ -697,13 +705,33 @@ def sanded_slice(mass, thickness, depth, faces, limit, loss_limit):
     title="How fast a paper cuts, from two weighings",
     inputs=(
         Quantity(
-            "mass_before", "mass of the dry piece before", unit="g", low=0.1, high=30_000, example="186.00 g"
+            "mass_before",
+            "mass of the dry piece before",
+            unit="g",
+            low=0.1,
+            high=30_000,
+            example="186.00 g",
+            of_piece=MEASURED,
         ),
         Quantity(
-            "mass_after", "mass of the dry piece after", unit="g", low=0.1, high=30_000, example="185.40 g"
+            "mass_after",
+            "mass of the dry piece after",
+            unit="g",
+            low=0.1,
+            high=30_000,
+            example="185.40 g",
+            of_piece=MEASURED,
         ),
-        Quantity("area", "area of the face sanded", unit="cm^2", low=0.1, high=20_000, example="41 cm^2"),
-        Quantity("time", "time sanded", unit="min", low=0.05, high=600, example="5 min"),
+        Quantity(
+            "area",
+            "area of the face sanded",
+            unit="cm^2",
+            low=0.1,
+            high=20_000,
+            example="41 cm^2",
+            of_piece=MEASURED,
+        ),
+        Quantity("time", "time sanded", unit="min", low=0.05, high=600, example="5 min", of_piece=MEASURED),
         from_house(
             "abrasives.density",
             about="density of the metal",

@@ -354,7 +354,7 @@ def bath_verdict(
     title="Water left after a number of soaks",
     inputs=(
         Quantity("water", "water the piece brings along, on its surface and in its cracks", unit="mL",
-                 low=0.001, high=1000, example="2.3 mL"),
+                 low=0.001, high=1000, example="2.3 mL", of_piece="drag-out"),
         Quantity("bath", "solvent in each bath, before the piece goes in", unit="mL", low=1,
                  high=50_000, example="{drying.bath}"),
         Count("soaks", "baths gone through, each fresh", low=0, high=20, example="{drying.soaks}"),
@@ -387,7 +387,7 @@ def soak_residue(water, bath, soaks, solvent_water):
     title="Soaks needed",
     inputs=(
         Quantity("water", "water the piece brings along, on its surface and in its cracks", unit="mL",
-                 low=0.001, high=1000, example="2.3 mL"),
+                 low=0.001, high=1000, example="2.3 mL", of_piece="drag-out"),
         from_house("drying.bath", about="solvent in each bath, before the piece goes in", low=1,
                    high=50_000, because="from a test tube to a tub"),
         from_house("drying.water_limit", low=0.001, high=100, because="the dilution holds for any limit"),

@@ -20,7 +20,7 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.defaults import from_house
-from handbook_calc.engine.fields import Choice, Quantity, Rows, YesNo
+from handbook_calc.engine.fields import MEASURED, Choice, Quantity, Rows, YesNo
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import combined, judged
 from handbook_calc.engine.plot import plot, spaced, trace
@@ -213,7 +213,15 @@ def extraction_time(fraction, depth, diffusivity, shape, through):
     "bath-chloride",
     title="Chloride in a bath when a share has come out",
     inputs=(
-        Quantity("chloride_mass", "chloride in the piece", unit="mg", low=0, high=1_000_000, example="56 mg"),
+        Quantity(
+            "chloride_mass",
+            "chloride in the piece",
+            unit="mg",
+            low=0,
+            high=1_000_000,
+            example="56 mg",
+            of_piece=MEASURED,
+        ),
         liquid("volume", "liquid of the bath", example="{electrolysis.bath}"),
         Quantity(
             "fraction",

@@ -15,7 +15,7 @@ from handbook_calc.engine.calculation import (
 )
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Quantity, reads
+from handbook_calc.engine.fields import MEASURED, Choice, Quantity, reads
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import above, at_least_figure, at_most, rule, shown, up_to
@@ -264,6 +264,7 @@ def materials_do_no_harm(house):
             low=0,
             high=50_000,
             example="23.6 cm^3",
+            of_piece="piece-volume",
         ),
     ),
     results=Number("volume", "L", "liquid"),
@@ -289,10 +290,11 @@ def bath_volume(length, width, depth, piece_volume):
         side("tub_length", "inside length of the tub", example="12 cm"),
         side("tub_width", "inside width of the tub", example="7 cm"),
         side("tub_height", "inside height of the tub", example="10 cm"),
-        side("piece_length", "length of the piece as it lies", example="9 cm"),
-        side("piece_width", "width of the piece as it lies", example="4.6 cm"),
-        side("piece_height", "height of the piece as it lies", example="0.6 cm"),
-        Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000, example="23.6 cm^3"),
+        side("piece_length", "length of the piece as it lies", example="9 cm", of_piece="piece.length"),
+        side("piece_width", "width of the piece as it lies", example="4.6 cm", of_piece="piece.width"),
+        side("piece_height", "height of the piece as it lies", example="0.6 cm", of_piece="piece.thickness"),
+        Quantity("volume", "volume of the piece", unit="cm^3", low=0.01, high=50_000,
+                 example="23.6 cm^3", of_piece="piece-volume"),
         from_house("electrolysis.cover"),
         from_house("electrolysis.freeboard", name="least_freeboard"),
     ),
@@ -697,7 +699,7 @@ def current_density(current, area, density_limit):
         Quantity("conductivity", "conductivity of the bath", unit="mS/cm", low=0.0001, high=1000,
                  example="25 mS/cm"),
         distance("gap", "distance from the piece to the plates", example="{electrolysis.gap}"),
-        surface("area", "area that faces the plates", example="41 cm^2"),
+        surface("area", "area that faces the plates", example="41 cm^2", of_piece=MEASURED),
         from_house("electrolysis.decomposition_voltage"),
     ),
     results=(

@@ -16,7 +16,7 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.data import numbers
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Count, Quantity, YesNo, reads
+from handbook_calc.engine.fields import MEASURED, Choice, Count, Quantity, YesNo, reads
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
 from handbook_calc.engine.rules import at_most, below, rule, shown, up_to
@@ -576,9 +576,9 @@ def bath_capacity(volume, mass_percent, spent):
     title="Mean depth etched, from the mass lost",
     inputs=(
         Quantity("iron", "metal dissolved: weigh the dry piece before and after", unit="g",
-                 low=0, high=1000, example="0.3 g"),
+                 low=0, high=1000, example="0.3 g", of_piece=MEASURED),
         Quantity("area", "surface that the etchant reached", unit="cm^2", low=0.1, high=20_000,
-                 example="41 cm^2"),
+                 example="41 cm^2", of_piece=MEASURED),
         from_house("abrasives.density", about="density of the metal", low=4, high=9.5,
                    because="stony-iron is lighter than iron, and iron rich in nickel heavier"),
     ),
@@ -679,7 +679,7 @@ def neutraliser_mass(acid, amount):
         from_house("rinsing.limit", about="chloride allowed at the end", low=0.001, high=10_000,
                    because="the dilution holds for any limit"),
         Quantity("drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000,
-                 example="2.3 mL"),
+                 example="2.3 mL", of_piece="drag-out"),
         from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
                    high=500_000, because="from a test tube to a vat"),
         Quantity("depth", "depth of the deepest crack; left out, there is none", unit="mm", low=0.01,
@@ -857,12 +857,14 @@ def nital_percent(molarity, acid_percent):
                example="nital"),
         Choice("kind", "what the piece is", options=("iron", "pallasite", "mesosiderite"),
                kind="kind of piece", hints=False, example="iron"),
-        YesNo("cracked", "cracks reach the face", example="no"),
-        YesNo("chloride_clear", "the last chloride test of the piece was clear", example="yes"),
-        YesNo("trial", "a trial strip or corner was etched with this very etchant today", example="yes"),
-        YesNo("water_film", "water stands on the face as an unbroken film", example="yes"),
+        YesNo("cracked", "cracks reach the face", example="no", of_piece=MEASURED),
+        YesNo("chloride_clear", "the last chloride test of the piece was clear", example="yes",
+              of_piece=MEASURED),
+        YesNo("trial", "a trial strip or corner was etched with this very etchant today", example="yes",
+              of_piece=MEASURED),
+        YesNo("water_film", "water stands on the face as an unbroken film", example="yes", of_piece=MEASURED),
         Quantity("since_degreased", "time since the face was degreased", unit="min", low=0, high=1440,
-                 example="5 min"),
+                 example="5 min", of_piece=MEASURED),
         Quantity("etchant_age", "time since the etchant was mixed", unit="h", low=0, high=10_000,
                  example="1 h"),
         from_house("etching.gate"),

@@ -9,7 +9,7 @@ from math import pi
 
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, Verdict, calculation
-from handbook_calc.engine.fields import Choice, Quantity, reads
+from handbook_calc.engine.fields import MEASURED, Choice, Quantity, reads
 from handbook_calc.plausible import duration
 
 STAGE = "rinsing"
@@ -95,7 +95,7 @@ def liquid_name(written: str) -> str:
     inputs=(
         Quantity("width", "how far the crack gapes", unit="um", low=0.1, high=1000,
                  why="a wider one is no crack to a liquid, and one filled with rust only diffuses",
-                 example="50 um"),
+                 example="50 um", of_piece=MEASURED),
         Quantity("depth", "depth of the crack", unit="mm", low=0.1, high=200, example="{piece.crack_depth}"),
         Quantity("tilt", "where the mouth looks: 0 deg straight up, 90 sideways, 180 straight down",
                  unit="deg", low=0, high=180, example="180 deg"),

@@ -6,7 +6,7 @@ from handbook_calc.engine.calculation import Number, Reasons, Verdict, because, 
 from handbook_calc.engine.chart import Chart, Line, Scale
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Quantity, Rows
+from handbook_calc.engine.fields import MEASURED, Choice, Quantity, Rows
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import scaled
 from handbook_calc.engine.plot import plot, trace
@@ -91,7 +91,7 @@ section(
     inputs=(
         solvent_input(),
         Quantity("solvent_mass", "solvent that may come off in the oven", unit="g", low=0, high=5000,
-                 example="0.2 g"),
+                 example="0.2 g", of_piece=MEASURED),
         from_house("drying.oven_volume", low=1, high=2000,
                    because="from a jar to a chamber that is walked into"),
         OVEN_TEMPERATURE_INPUT,
@@ -488,7 +488,7 @@ def crack_drying_time(solvent, depth, temperature, humidity, pressure, vapour_di
         from_house("drying.balance", name="resolution", low=1e-06, high=100,
                    because="from a microbalance to a platform scale"),
         Quantity("crack_water_guess", "water that the cracks can hold, best guess", unit="g",
-                 low=0.0001, high=1000, example="0.2 g"),
+                 low=0.0001, high=1000, example="0.2 g", of_piece=MEASURED),
         from_house("drying.weighing_interval", name="interval", low=0.5, high=720,
                    because="records hold weighings closer together and further apart than a house plans"),
         from_house("drying.divisions", high=10, because="a worn balance scatters more"),
@@ -584,7 +584,7 @@ def constant_mass(weighings, resolution, crack_water_guess, interval, divisions,
     inputs=(
         Quantity("mass", "mass of the piece", unit="g", low=0.1, high=100_000, example="{piece.mass}"),
         Quantity("crack_water_guess", "water that its cracks can hold, best guess", unit="g",
-                 low=0.0001, high=1000, example="0.2 g"),
+                 low=0.0001, high=1000, example="0.2 g", of_piece=MEASURED),
         from_house("drying.divisions", high=10, because="a worn balance scatters more"),
         from_house("drying.mass_drift", low=0, high=0.1,
                    because="none asks for the scatter of the balance alone"),

@@ -9,12 +9,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from handbook_calc.engine import forms, quantities
+from handbook_calc.engine import examples, forms, quantities
 from handbook_calc.engine.bench import Bench
 from handbook_calc.engine.calculation import CATALOGUE, Calculation
 from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.faults import CalculationFault
-from handbook_calc.engine.fields import Choice, Day, Field, Quantity, Words, YesNo
+from handbook_calc.engine.fields import MEASURED, Choice, Day, Field, Quantity, Words, YesNo
 from handbook_calc.engine.house import MOST_BYTES, SETTINGS, House, is_of_piece
 from handbook_calc.engine.known import Derived, DerivedCount, Known, Scaled
 from handbook_calc.engine.planning import KINDS
@@ -75,7 +75,7 @@ def script(renderer: Renderer) -> str:
             for each in DERIVATIONS
         ],
         "sides": SIDE_FACTS,
-        "starts": {name: start for name, each in CATALOGUE.items() if (start := _starts(each))},
+        "starts": {name: start for name, each in CATALOGUE.items() if (start := _starts(each, standard))},
         "coatings": standard.names(KINDS),
         "coats": {name: _coat(standard, name) for name in standard.names(KINDS)},
         "figures": dict(_figures(renderer)),
@@ -146,14 +146,47 @@ def _coat(standard: House, name: str) -> dict[str, Any]:
     return found
 
 
-def _starts(calculation: Calculation) -> dict[str, str]:
-    """Return by input the fact that a calculator starts from when a piece is chosen."""
-    found = {}
+def _starts(calculation: Calculation, standard: House) -> dict[str, Any]:
+    """Return by input what a calculator starts from when a piece is chosen.
+
+    That is a fact, the run of another calculation, or an empty text where the example's figure stands and
+    has to be called the example's.
+    """
+    found: dict[str, Any] = {}
     for declared in calculation.inputs:
-        key = house_key(declared.example or "") or BY_NAME.get(declared.name, "")
-        if is_of_piece(key) and _alike(declared, SETTINGS[key]):
+        if declared.of_piece == MEASURED:
+            found[declared.name] = ""
+        elif declared.of_piece and not is_of_piece(declared.of_piece):
+            found[declared.name] = _run_for(declared.of_piece, standard)
+        elif key := fact_for(declared):
             found[declared.name] = key
     return found
+
+
+def fact_for(declared: Field) -> str:
+    """Return the fact that an input asks for, or an empty text."""
+    key = declared.of_piece or house_key(declared.example or "") or BY_NAME.get(declared.name, "")
+    return key if is_of_piece(key) and _alike(declared, SETTINGS[key]) else ""
+
+
+def _run_for(asked: str, standard: House) -> dict[str, Any]:
+    """Return the run of a calculation for a piece: facts where it asks for them, else what the house has."""
+    name, *written = asked.split("; ")
+    calculation = CATALOGUE[name]
+    given = {
+        argument: calculation.read(argument, text)
+        for argument, _, text in (each.partition("=") for each in written)
+    }
+    bench = Bench(standard)
+    answer = bench.answer(name, **examples.starting_values(calculation, bench, given))
+    inputs: dict[str, Any] = {}
+    for declared in calculation.inputs:
+        value = answer.inputs[declared.name]
+        if declared.name not in given and (key := fact_for(declared)):
+            inputs[declared.name] = key
+        elif value is not None:
+            inputs[declared.name] = [value, *answer.spans.get(declared.name, ())]
+    return {"run": name, "result": calculation.results[0].name, "inputs": inputs}
 
 
 def _alike(declared: Field, fact: Field) -> bool:

@@ -5,7 +5,7 @@ from math import exp, log
 from handbook_calc.engine import data
 from handbook_calc.engine.calculation import Number, Verdict, calculation
 from handbook_calc.engine.defaults import from_house
-from handbook_calc.engine.fields import Choice, Quantity
+from handbook_calc.engine.fields import MEASURED, Choice, Quantity
 
 STAGE = "electrolysis"
 FARADAY = 96485.33212  # C/mol
@@ -58,7 +58,8 @@ def electrode(name, about, example="silver chloride saturated"):
     title="A potential read on one scale, on another",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV",
+                 of_piece=MEASURED),
         electrode("electrode", "electrode that it was read against"),
         electrode("scale", "electrode whose scale is wanted", "standard hydrogen"),
     ),
@@ -121,7 +122,8 @@ def iron_line(ph, temperature):
     title="What a reading of the piece's potential means",
     inputs=(
         Quantity("reading", "potential of the piece against the electrode, with its sign", unit="mV",
-                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV"),
+                 low=-3000, high=3000, why="beyond that the meter reads the cell", example="-900 mV",
+                 of_piece=MEASURED),
         electrode("electrode", "electrode that it was read against"),
         Quantity("ph", "pH of the bath", low=7, high=14.5, why="acid baths have another balance",
                  example="11.5"),

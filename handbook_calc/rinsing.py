@@ -88,7 +88,13 @@ def drag_out(area, film, crack_volume):
             example="{rinsing.start}",
         ),
         Quantity(
-            "drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000, example="2.3 mL"
+            "drag_out",
+            "liquid carried from bath to bath",
+            unit="mL",
+            low=0.001,
+            high=5000,
+            example="2.3 mL",
+            of_piece="drag-out",
         ),
         Quantity(
             "bath",
@@ -133,7 +139,13 @@ def rinse_residue(start, drag_out, bath, baths):
             because="the dilution holds for any limit",
         ),
         Quantity(
-            "drag_out", "liquid carried from bath to bath", unit="mL", low=0.001, high=5000, example="2.3 mL"
+            "drag_out",
+            "liquid carried from bath to bath",
+            unit="mL",
+            low=0.001,
+            high=5000,
+            example="2.3 mL",
+            of_piece="drag-out",
         ),
         from_house(
             "rinsing.bath",
@@ -176,7 +188,8 @@ def rinse_baths(start, limit, drag_out, bath):
         times_of_baths("times", "time in each bath, first to last"),
         Quantity("crack_volume", "liquid held in cracks", unit="mL", low=LEAST_CRACK, high=500,
                  example="0.2 mL"),
-        Quantity("film", "liquid that clings outside", unit="mL", low=0, high=5000, example="2.1 mL"),
+        Quantity("film", "liquid that clings outside", unit="mL", low=0, high=5000, example="2.1 mL",
+                 of_piece="drag-out; crack_volume=0 mL"),
         from_house("rinsing.bath", about="fresh water in each bath, before the piece goes in", low=1,
                    high=500_000, because="from a test tube to a vat"),
         from_house("rinsing.temperature", low=0, high=60,

@@ -16,7 +16,7 @@ from handbook_calc.engine.calculation import (
 from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Count, Quantity, Words, YesNo
+from handbook_calc.engine.fields import MEASURED, Choice, Count, Quantity, Words, YesNo
 from handbook_calc.engine.house import section
 from handbook_calc.engine.rules import below
 from handbook_calc.engine.tables import Axis, Column, Mark, Refused, Sheet, matrix, table
@@ -78,7 +78,9 @@ SIDES = (
     "bulk-density",
     title="Bulk density from two weighings",
     inputs=(
-        Quantity("mass", "mass in air", unit="g", low=0.01, high=100_000, example="186.00 g"),
+        Quantity(
+            "mass", "mass in air", unit="g", low=0.01, high=100_000, example="186.00 g", of_piece=MEASURED
+        ),
         Quantity(
             "submerged_mass",
             "reading with the piece hanging under the liquid, thread tared",
@@ -86,6 +88,7 @@ SIDES = (
             low=0,
             high=100_000,
             example="162.43 g",
+            of_piece=MEASURED,
         ),
         from_house(
             "specimen.liquid_density",
@@ -229,8 +232,10 @@ def area_from_mass(mass, thickness, aspect, density):
     "mass-change",
     title="Change of mass",
     inputs=(
-        Quantity("before", "mass before", unit="g", low=0.001, high=100_000, example="186.41 g"),
-        Quantity("after", "mass after", unit="g", low=0, high=100_000, example="186.02 g"),
+        Quantity(
+            "before", "mass before", unit="g", low=0.001, high=100_000, example="186.41 g", of_piece=MEASURED
+        ),
+        Quantity("after", "mass after", unit="g", low=0, high=100_000, example="186.02 g", of_piece=MEASURED),
     ),
     results=Number(
         "change",
@@ -609,7 +614,7 @@ CONSENT_WORDS = {
     "cut-yield",
     title="Metal lost to the saw",
     inputs=(
-        replace(MASS, example="2.4 kg"),
+        replace(MASS, example="2.4 kg", of_piece="piece.mass"),
         Quantity(
             "face_area",
             "area of one cut, mean of all cuts",
@@ -617,6 +622,7 @@ CONSENT_WORDS = {
             low=0.1,
             high=20_000,
             example="60 cm^2",
+            of_piece=MEASURED,
         ),
         from_house(
             "specimen.kerf",
@@ -697,7 +703,9 @@ def cut_yield(mass, face_area, kerf, slices, density, thin_limit, loss_limit):
     "flatten-loss",
     title="Metal lost to flattening a bowed or wedged slice",
     inputs=(
-        Quantity("area", "area of one face", unit="cm^2", low=0.1, high=5000, example="41 cm^2"),
+        Quantity(
+            "area", "area of one face", unit="cm^2", low=0.1, high=5000, example="41 cm^2", of_piece=MEASURED
+        ),
         Quantity(
             "warp",
             "bow or wedge: largest gap under the face on glass, or difference of thickness",
@@ -810,6 +818,7 @@ def sine(degrees):
             low=0.005,
             high=1000,
             example="1.4 mm",
+            of_piece=MEASURED,
         ),
         Quantity(
             "angle",
@@ -819,6 +828,7 @@ def sine(degrees):
             high=90,
             why="a plate cut at a grazing angle has no width that can be read",
             example="40 deg",
+            of_piece=MEASURED,
         ),
     ),
     results=Number("bandwidth", "mm", "true width, square to the plates"),
@@ -838,7 +848,7 @@ MOST_UNLIKE = 1.5
 
 def _width(name, example):
     about = "width of the bands on the cut face, mean of at least ten"
-    return Quantity(name, about, unit="mm", low=0.005, high=1000, example=example)
+    return Quantity(name, about, unit="mm", low=0.005, high=1000, example=example, of_piece=MEASURED)
 
 
 @calculation(
@@ -856,6 +866,7 @@ def _width(name, example):
             high=1000,
             optional=True,
             example="1.60 mm",
+            of_piece=MEASURED,
         ),
     ),
     results=Number("bandwidth", "mm", "true width, square to the plates"),

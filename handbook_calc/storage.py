@@ -15,7 +15,7 @@ from handbook_calc.engine.chart import Chart, Limit, Line, Scale
 from handbook_calc.engine.data import column, numbers, rows
 from handbook_calc.engine.defaults import from_house
 from handbook_calc.engine.faults import Refusal
-from handbook_calc.engine.fields import Choice, Quantity, Rows
+from handbook_calc.engine.fields import MEASURED, Choice, Quantity, Rows
 from handbook_calc.engine.house import section
 from handbook_calc.engine.known import Known, leaf_of
 from handbook_calc.engine.plot import plot, spaced, trace
@@ -539,7 +539,14 @@ def hygrometer_correction(pairs, reading, point_error, sensor_error, age, check_
     "storage-verdict",
     title="Whether a box is dry enough for its piece",
     inputs=(
-        Choice("grade", "condition grade of the piece", options=GRADES, kind="condition grade", example="G3"),
+        Choice(
+            "grade",
+            "condition grade of the piece",
+            options=GRADES,
+            kind="condition grade",
+            example="G3",
+            of_piece=MEASURED,
+        ),
         any_humidity("humidity", "corrected humidity in the box", example="8 %"),
         from_house("storage.sensor_error"),
         from_house("storage.limit_stable", low=1, because="the comparison holds for any limit"),

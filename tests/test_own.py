@@ -2,15 +2,20 @@
 
 import json
 import random
+import re
 from pathlib import Path
 
 import pytest
 from support import ROOT, changed_piece, for_each
 
 from handbook_calc import own, piece
-from handbook_calc.engine import directives, forms, plan_script, planning, render
+from handbook_calc.engine import directives, forms, plan_script, planning, quantities, render
 from handbook_calc.engine import house as house_module
+from handbook_calc.engine.bench import Bench
+from handbook_calc.engine.calculation import CATALOGUE
+from handbook_calc.engine.declarations import house_key
 from handbook_calc.engine.faults import HouseFaults
+from handbook_calc.engine.fields import MEASURED
 from handbook_calc.engine.places import below_the_head, pages
 from handbook_calc.engine.tables import Refused, shown
 
@@ -319,3 +324,57 @@ def test_a_spoilt_file_that_the_page_takes_is_taken_by_the_command_too(v8, tmp_p
             values += 1
     assert taken > FUZZED / 20
     assert values > FUZZED / 20
+
+
+# What a reader chooses, or reads of a bath, a paper or the weather, though it speaks of a piece.
+CHOSEN = {
+    ("sanded-slice", "depth"), ("sanded-slice", "faces"), ("cut-yield", "slices"), ("flatten-loss", "faces"),
+    ("bath-volume", "depth"), ("bath-carbonation", "surface"), ("wire-drop", "material"),
+    ("waste-sort", "metals"), ("coats-needed", "dry_film"), ("cure-time", "temperature"),
+    ("cure-window", "temperature"), ("crack-exchange", "inside"),
+}  # fmt: skip
+SPEAKS_OF_A_PIECE = re.compile(r"\b(piece|slices?|faces?|surface|cracks?|metals?|bands?|cuts?|mass|parts)\b")
+
+
+def test_no_figure_of_the_example_stands_for_another_piece_without_saying_so(house):
+    """Each input that asks something of a piece follows the piece, or is declared as the example's own."""
+    met = set()
+    for name, each in CATALOGUE.items():
+        starts = own._starts(each, house)
+        for declared in each.inputs:
+            own_figure = declared.example and not declared.house and not house_key(declared.example)
+            asks = SPEAKS_OF_A_PIECE.search(declared.about) and "by mass" not in declared.about
+            if not own_figure or declared.name in starts or not asks or declared.form == "rows":
+                continue
+            met.add((name, declared.name))
+    assert met == CHOSEN
+
+
+def test_what_an_input_takes_of_a_piece_is_a_fact_or_a_calculation_of_its_own_kind(house):
+    followed = 0
+    for name, each in CATALOGUE.items():
+        starts = own._starts(each, house)
+        for declared in each.inputs:
+            if not declared.of_piece:
+                continue
+            start = starts[declared.name]
+            assert (start == "") == (declared.of_piece == MEASURED), (name, declared.name)
+            if isinstance(start, dict):
+                followed += 1
+                units = quantities.known_units()
+                result = CATALOGUE[start["run"]].result(start["result"])
+                assert units[result.unit][0] == units[declared.unit][0], (name, declared.name)
+                assert any(str(key).startswith("piece.") for key in start["inputs"].values())
+    assert followed > 5
+
+
+@pytest.mark.parametrize("path", PIECES, ids=lambda path: path.stem)
+def test_the_liquid_that_a_piece_carries_is_answered_by_the_calculation_for_it(v8, path):
+    """A rinse that starts from another piece's drag-out errs to the unsafe side."""
+    program = json.loads(v8.eval("JSON.stringify(HB.own.starts['rinse-baths'].drag_out)"))
+    text = json.dumps(path.read_text(encoding="utf-8"))
+    call = f"JSON.stringify(answered({json.dumps(program)}, HB.readPiece({text}).facts))"
+    found = json.loads(v8.eval(call))
+    bench = Bench(house_module.load(piece=path, asking=True))
+    volume = bench("drag-out", area=bench.value("piece.area"), crack_volume=bench.value("piece.crack_volume"))
+    assert found["value"] == pytest.approx(float(volume))

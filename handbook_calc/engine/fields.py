@@ -22,6 +22,7 @@ from handbook_calc.engine.faults import brief, nearest
 UNSEEN = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 JOINERS = "\u200c\u200d"
 NO_VALUE = ("none", "no limit")
+MEASURED = "measured"  # of one piece, and nothing but its own reading answers for another
 
 
 def reads(others: Iterable[str]):
@@ -63,6 +64,9 @@ class Field(ABC):
             writes it, or ``{key}`` for a house value of the same meaning.
         end: ``low`` or ``high`` where the default is that end of the house value's span.
         instead: what may be written where the value is not known, and what is then taken.
+        of_piece: what answers for another piece than the example, where the example is a figure of the
+            example's own: the key of a fact, a calculation with inputs of its own behind semicolons
+            (``drag-out; crack_volume=0 mL``), or `MEASURED`.
     """
 
     name: str
@@ -73,6 +77,7 @@ class Field(ABC):
     example: str = ""
     end: str = ""
     instead: tuple[Instead, ...] = ()
+    of_piece: str = ""
 
     unit = "text"
     form = "words"  # how a page's calculator asks for it

@@ -26,7 +26,7 @@ from handbook_calc.engine.quantities import US_UNITS
 from handbook_calc.engine.working import Line, Step, lines_of, working
 
 
-def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str = "") -> str:
+def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str = "", piece: str = "") -> str:
     """Return a calculator as HTML, filled in: right and readable also where no script runs.
 
     Arguments:
@@ -35,6 +35,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
         house: HTML that links the house values used.
         source: HTML that links the sources.
         limit: what the curve's result is held to: a number in its unit, or the name of an input.
+        piece: HTML that links the facts of the piece used.
     """
     calculation = answer.calculation
     given = answer.given()
@@ -50,6 +51,7 @@ def calculator(answer: Answer, anchor: str, house: str, source: str, limit: str 
     assumes = "".join(f"<li>{escape(line)}</li>" for line in calculation.assumes)
     assumed = f"<p>Taken for granted:</p><ul>{assumes}</ul>" if assumes else ""
     used = f"<p>House values filled in: {house}.</p>" if house else ""
+    used += f'<p class="hb-of-chosen">Filled in of the piece: {piece}.</p>' if piece else ""
     curve = f' data-curve="{calculation.curve}"' if calculation.curve else ""
     curve += f' data-limit="{limit}"' if limit else ""
     return (

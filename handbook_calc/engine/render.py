@@ -608,9 +608,10 @@ class Renderer:
         return forms.calculator(
             answer,
             f"calc-{calculation.name}",
-            self.value_links(bench.used_values),
+            self.value_links(key for key in bench.used_values if not is_of_piece(key)),
             self.source_links(calculation.sources),
             _limit(calculation, bench),
+            self.value_links(filter(is_of_piece, bench.used_values)),
         )
 
     def scripts(self) -> dict[str, str]:

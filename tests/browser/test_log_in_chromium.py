@@ -173,7 +173,7 @@ def test_rows_are_pasted_whole_or_not_at_all(mine):
     assert "line 9: value: 40" in told(mine)
     assert kept(mine) == ""
     paste(mine, ROWS)
-    assert told(mine) == "8 rows are entered."
+    assert told(mine).startswith("8 rows are entered. Look at this: Row 4: 130 mg/L is more chloride")
     assert len(kept(mine).splitlines()) == 9
     shown = mine.find_element(By.CSS_SELECTOR, ".hb-log-result").text
     assert "Chloride drawn out so far" in shown
@@ -379,3 +379,13 @@ def test_paper_carries_every_row_with_the_number_of_the_piece_and_the_edition(mi
 @pytest.mark.long
 def test_what_the_page_does_not_do_is_said_with_its_command(mine):
     assert "python -m handbook_calc learn" in mine.find_element(By.TAG_NAME, "article").text
+
+
+def test_what_is_dangerous_in_a_row_is_told_beside_the_form_as_it_is_entered(mine):
+    enter(mine, "oven", "500 degF")
+    assert "Row 1 is entered: oven, 500 °F." in told(mine)
+    assert "Look at this: Row 1: 500 °F cannot be true; allowed is 20 to 200 °C." in told(mine)
+    enter(mine, "mass", "14.53 oz_avdp")
+    assert "Look at this" not in told(mine), "what was told before is not told again as new"
+    assert [row[3] for row in cells(mine)] == ["500 °F", "14.53 oz (avoirdupois)"]
+    assert "14.53 oz_avdp" in kept(mine), "what is kept stays as it was typed"

@@ -106,6 +106,7 @@
   HB.markField = function (field) {
     const { grid, start, input, menu, helpText } = field;
     field.seen = HB.stateOf(field);
+    if (field.example) field.example.hidden = field.touched || HB.isTyped(field);
     const unit = menu && start.unit ? menu.value : start.unit;
     const from = unit === start.unit ? start.text : converted({ ...field, source: start }, unit);
     const began = grid ? "" : ` from ${from || "empty"} ${HB.label(unit)}`.trimEnd();

@@ -58,6 +58,20 @@
     told.replaceChildren(HB.make("p", {}, head), HB.make("ul", {}, lines));
   }
 
+  /* A cell as people read it: 14.53 oz_avdp is 14.53 oz (avoirdupois). What is kept stays as it was typed. */
+  /** @param {string} text */
+  const readable = (text) =>
+    text.replace(/(\d )([a-zA-Z_^\d/]+)/g, (_, ahead, unit) => `${ahead}${HB.label(unit)}`);
+
+  /* What rows that are not kept yet give to look at, beside what was found before. */
+  /** @param {string} text @returns {Node[]} */
+  function newFinds(text) {
+    const time = HB.logNow();
+    const known = new Set(HB.logFinds(log, facts, time));
+    const found = HB.logFinds(HB.readLog(text), facts, time).filter((one) => !known.has(one));
+    return found.map((one) => HB.make("strong", { class: "hb-log-find" }, `Look at this: ${readable(one)} `));
+  }
+
   /* Kept, or given to the reader as a file where this browser keeps nothing. */
   /** @param {string} text @param {(string | Node)[]} parts */
   function keep(text, ...parts) {
@@ -262,13 +276,14 @@
       return;
     }
     const entry = HB.readLog(found.text).entries.find((one) => one.row === found.row);
-    const odd = entry && !entry.possible ? ` It cannot be true; ${inUS(`allowed is ${entry.allowed}`)}.` : "";
-    const said = `Row ${found.row} is entered: ${[row.what, row.value].filter(Boolean).join(", ")}.${odd} `;
+    const value = readable(row.value || "");
+    const said = `Row ${found.row} is entered: ${[row.what, value].filter(Boolean).join(", ")}. `;
+    const finds = newFinds(found.text);
     correct(null);
     if (cells.value) cells.value.fill("");
     note.value = "";
     const again = entry && row.what !== STRUCK ? [correctButton(entry)] : [];
-    keep(found.text, said, ...again);
+    keep(found.text, said, ...finds, ...again);
   }
 
   /** @param {HB.LogEntry} entry */
@@ -348,7 +363,8 @@
         return;
       }
       text.value = "";
-      keep(found.text, found.added === 1 ? "One row is entered." : `${found.added} rows are entered.`);
+      const said = found.added === 1 ? "One row is entered. " : `${found.added} rows are entered. `;
+      keep(found.text, said, ...newFinds(found.text));
     });
     return HB.make("details", { class: "hb-log-paste" }, [
       HB.make("summary", {}, "Paste rows from a spreadsheet"),
@@ -541,7 +557,7 @@
         button.setAttribute("aria-label", `Correct row ${entry.row}`);
         act.append(button);
       }
-      for (const cell of [HB.logTime(at), what, text, by, words, readBy, corrects ? String(corrects) : ""])
+      for (const cell of [HB.logTime(at), what, readable(text), readable(by), words, readBy, corrects ? String(corrects) : ""])
         row.insertCell().append(counts || !cell ? cell : HB.make("s", {}, cell));
     }
     return HB.make("div", { class: "hb-scroll", tabindex: "0", role: "group", "aria-label": title }, [drawn]);
@@ -581,7 +597,7 @@
       result.replaceChildren(HB.make("p", {}, "No row is entered yet."));
       return;
     }
-    const finds = HB.logFinds(log, facts, time).map((one) => HB.make("li", {}, one));
+    const finds = HB.logFinds(log, facts, time).map((one) => HB.make("li", {}, readable(one)));
     const count = `${log.entries.length} ${log.entries.length === 1 ? "row" : "rows"}`;
     const editions = [...new Set(log.entries.map((entry) => entry.edition))].sort().join(", ");
     result.replaceChildren(

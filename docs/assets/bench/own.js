@@ -224,6 +224,41 @@
     return HB.loggedInputs(log, facts, HB.logNow(), name);
   }
 
+  /* What an input starts from: a fact, or what another calculation answers for the piece. */
+  /** @param {HB.Input} input @param {string | HB.Program} start @param {Facts} facts
+      @returns {{value: any, ends?: [number, number]}} */
+  function startOf(input, start, facts) {
+    if (typeof start === "string") return HB.factFor(input, start, facts);
+    const found = answer(start, facts);
+    if ("refused" in found) return { value: null };
+    const { value, declared, spread } = found;
+    const turned = (/** @type {number} */ number) => HB.convert(number, declared.unit, input.unit);
+    const interval = spread && spread.intervals[declared.name];
+    return {
+      value: turned(value),
+      ends: interval ? [turned(interval.low), turned(interval.high)] : undefined,
+    };
+  }
+
+  /* A figure that only the piece itself could tell stays the example's, and says so until another is typed. */
+  /** @param {HB.Field} field */
+  function ofExample(field) {
+    field.example = HB.make("span", { class: "hb-example-figure" }, "the example's");
+    field.help.before(field.example);
+    HB.markField(field);
+  }
+
+  /* The facts of the piece among what a calculator started from. */
+  /** @param {HTMLElement} said @param {Facts} facts @param {string} number */
+  function ofPiece(said, facts, number) {
+    const links = HB.all("a", said);
+    said.replaceChildren(`Filled in of ${number}: `);
+    links.forEach((/** @type {HTMLElement} */ link, i) => {
+      said.append(i ? ", " : "", link, ` (${factText(link.textContent || "", facts)})`);
+    });
+    said.append(".");
+  }
+
   /** @param {HTMLDetailsElement} box @param {Facts} facts */
   function calculator(box, facts) {
     const name = HB.one("[data-calculation]", box).getAttribute("data-calculation");
@@ -237,10 +272,10 @@
     const made = HB.calculatorOf(box);
     for (const field of made.fields.values()) {
       const { input, printed } = field;
-      const key = starts[input.name];
+      const start = starts[input.name];
       /** @type {HB.Source | null} */
       let source = null;
-      const known = key ? HB.factFor(input, key, facts) : null;
+      const known = start ? startOf(input, start, facts) : null;
       if (input.name in logged && !(known && known.value === logged[input.name])) {
         source = HB.loggedSource(input, logged[input.name], printed.unit);
       } else if (known) {
@@ -248,7 +283,10 @@
       } else if (readings.includes(input)) {
         source = { text: "", unit: "", cells: [input.columns.map(() => "")] };
       }
-      if (!source) continue;
+      if (!source) {
+        if (start === "") ofExample(field);
+        continue;
+      }
       const typed = HB.isTyped(field);
       field.printed = field.start = source;
       if (!typed) {
@@ -288,7 +326,8 @@
     for (const said of HB.all(".hb-plot .hb-of-example"))
       said.textContent = `Its marks are those of the example, ${own.example}, and not of ${number}.`;
     const boxes = HB.all("details.hb-calc").map((node) => () => calculator(node, facts));
-    inSlices([...figures, ...tables, ...boxes]);
+    const said = HB.all(".hb-of-chosen").map((node) => () => ofPiece(node, facts, number));
+    inSlices([...figures, ...tables, ...boxes, ...said]);
   };
 
   document.addEventListener("hb-units", () => {
@@ -296,6 +335,7 @@
     const { facts, number } = chosen;
     for (const node of HB.all(".hb-value.hb-own")) figure(node, facts, number);
     for (const node of HB.all(".hb-table.hb-own")) table(node, facts, number);
+    for (const node of HB.all(".hb-of-chosen")) ofPiece(node, facts, number);
     HB.all(".md-typeset").forEach(HB.textsInUS);
   });
 })((window.HB = window.HB || /** @type {any} */ ({})));

@@ -30,9 +30,59 @@
   /** @param {{line: number, key: string, told: string}} fault */
   const faultText = ({ line, key, told }) => `line ${line}: ${[key, told].filter(Boolean).join(": ")}`;
 
+  /* ---- what was typed and is not kept yet ---- */
+
+  const DRAFTS = "piece-drafts";
+  /** @typedef {Record<string, string>} Draft what was typed, by key */
+
+  /** @type {string | null} of which piece the form is open; an empty text for a new one */
+  let editing = null;
+
+  /** @returns {Record<string, Draft>} by the number of the piece */
+  function drafts() {
+    const told = HB.store.get(DRAFTS);
+    return told && typeof told === "object" ? told : {};
+  }
+
+  /** @param {string} of @param {Draft} [draft] */
+  function keepDraft(of, draft) {
+    const { [of]: before, ...others } = drafts();
+    const all = draft && Object.keys(draft).length ? { ...others, [of]: draft } : others;
+    if (before || draft) HB.store.set(DRAFTS, Object.keys(all).length ? all : undefined);
+  }
+
+  /* Throws away what was typed, at the second press. */
+  /** @param {string} of @param {() => void} then */
+  function throwAway(of, then) {
+    const button = HB.button("Throw away what was typed", () => {
+      if (button.dataset.sure) {
+        keepDraft(of);
+        then();
+      } else {
+        button.dataset.sure = "yes";
+        button.textContent = "Really throw it away?";
+      }
+    });
+    return button;
+  }
+
+  /** @param {Map<string, string>} pieces */
+  function notKept(pieces) {
+    return Object.keys(drafts())
+      .filter((of) => !of || pieces.has(of))
+      .map((of) =>
+        HB.make("p", { class: "hb-piece-tools hb-piece-draft" }, [
+          HB.make("span", {}, `What you typed of ${of || "a new piece"} is still here, and not kept yet.`),
+          HB.button("Go on typing", () => edit(of, pieces.get(of) || own.template)),
+          throwAway(of, list),
+        ]),
+      );
+  }
+
   /* ---- the list ---- */
 
   function list() {
+    editing = null;
     const chosen = HB.pieceName();
     const pieces = HB.pieces();
     const told = HB.make("p", { role: "status", class: "hb-piece-told" });
@@ -51,11 +101,11 @@
         {},
         "Kept on this device and sent nowhere. Save the file of each: a browser that is cleaned forgets them.",
       ),
+      ...notKept(pieces),
       HB.make("ul", { class: "hb-pieces" }, [...rows, example]),
       HB.make("p", { class: "hb-piece-tools" }, [
         HB.button("Type a new piece", () => edit("", own.template)),
-        HB.make("label", { for: "hb-piece-file" }, "Open a piece's file "),
-        file,
+        HB.make("span", {}, [HB.make("label", { for: "hb-piece-file" }, "Open a piece's file "), file]),
       ]),
       told,
     ]);
@@ -76,6 +126,7 @@
         left.delete(number);
         HB.keepPieces(left);
         for (const name of besides(number)) HB.store.set(name, undefined);
+        keepDraft(number);
         HB.store.set(REFUSED, refusedOf(left));
         if (number === chosen) HB.choosePiece("");
         else list();
@@ -141,7 +192,10 @@
 
   /** @param {string} before the number under which it was kept @param {string} text */
   function edit(before, text) {
+    editing = before;
     const entries = HB.entriesOf(text);
+    const draft = drafts()[before] || {};
+    const kept = (/** @type {string} */ key) => (entries.get(key) || { value: "" }).value;
     /** @type {Map<string, HTMLInputElement | HTMLSelectElement>} */
     const controls = new Map();
     const told = HB.make("p", { role: "alert", class: "hb-piece-told" });
@@ -149,17 +203,16 @@
       const set = HB.make("fieldset", { class: "hb-piece-facts" }, [HB.make("legend", {}, title)]);
       for (const [key, fact] of Object.entries(own.facts)) {
         if (!key.startsWith(`${section}.`)) continue;
-        const entry = entries.get(key);
-        set.append(field(key, fact, entry ? entry.value : "", controls));
+        set.append(field(key, fact, Object.hasOwn(draft, key) ? draft[key] : kept(key), controls));
       }
       return set;
     });
+    const typed = () =>
+      Array.from(controls, ([key, control]) => ({ key, text: control.value.trim(), reason: "" })).filter(
+        ({ key, text: now }) => now !== kept(key),
+      );
     const done = HB.button("Keep it, and answer for it", () => {
-      const changes = Array.from(controls, ([key, control]) => ({
-        key,
-        text: control.value.trim(),
-        reason: "",
-      })).filter(({ key, text: now }) => now !== (entries.get(key) || { value: "" }).value);
+      const changes = typed();
       const filled = changes.filter(({ text: now }) => now);
       const { text: changed, fault } = HB.patched(text, filled);
       const { faults, number } = HB.readPiece(changed);
@@ -169,11 +222,19 @@
       else if (fault) told.textContent = fault;
       else if (faults.length) {
         for (const { key, told: why } of faults) mark(key, why);
-        told.textContent = `Not kept: ${faults.length} to mend. ${faultText(faults[0])}`;
+        told.textContent = inUS(`Not kept: ${faults.length} to mend. ${faultText(faults[0])}`);
         const first = controls.get(faults[0].key);
         if (first) first.focus();
       } else keep(before, number, changed, told);
     });
+    const again = HB.make("p", { class: "hb-piece-tools hb-piece-draft" }, [
+      HB.make("span", {}, "What you type stays on this device until you keep it or throw it away."),
+    ]);
+    if (Object.keys(draft).length) again.append(throwAway(before, () => edit(before, text)));
+    for (const control of controls.values())
+      control.addEventListener("input", () =>
+        keepDraft(before, Object.fromEntries(typed().map(({ key, text: now }) => [key, now]))),
+      );
     show([
       HB.make("h2", { id: "hb-piece-title" }, before ? `Piece ${before}` : "A new piece"),
       HB.make(
@@ -181,17 +242,22 @@
         {},
         "Write each with its unit. Behind a guess put its span in brackets: 4 mm (2 mm to 8 mm). Where nobody knows, leave unknown: below it stands what is then taken, and what that costs.",
       ),
-      ...parts,
+      again,
+      HB.make("div", {}, parts),
       told,
       HB.make("p", { class: "hb-piece-tools" }, [done, HB.button("Back to the list", list)]),
     ]);
   }
 
+  /* What is allowed, in the reader's units. */
+  /** @param {string} why */
+  const inUS = (why) => (HB.prefersUS() ? HB.faultInUS(why) : why);
+
   /** @param {string} key @param {string} why */
   function mark(key, why) {
     const error = document.getElementById(`${fieldId(key)}-error`);
     const control = document.getElementById(fieldId(key));
-    if (error) error.textContent = why;
+    if (error) error.textContent = inUS(why);
     if (control) control.setAttribute("aria-invalid", String(Boolean(why)));
   }
 
@@ -225,6 +291,7 @@
       const instead = fact.instead.find(({ words }) => words.includes(word));
       const taken = instead && instead.taken ? `Taken: ${instead.taken}. ` : "";
       help.textContent = instead ? `${taken}${instead.costs}` : `Allowed: ${fact.allowed}.`;
+      HB.textsInUS(help);
     };
     control.addEventListener("input", helped);
     helped();
@@ -280,6 +347,7 @@
       return;
     }
     for (const [from] of moved) HB.store.set(from, undefined);
+    if (editing !== null) keepDraft(editing);
     told.textContent = "Kept. Its plan is being worked out.";
     const others = refusedOf(pieces);
     try {

@@ -18,7 +18,8 @@
     const inputs = [];
     for (const [name, field] of fields) {
       const text = shown(field);
-      if (text) inputs.push(`${name.replace(/_/g, " ")} ${text}`);
+      const of = field.example && !field.example.hidden ? ` (${field.example.textContent})` : "";
+      if (text) inputs.push(`${name.replace(/_/g, " ")} ${text}${of}`);
     }
     return inputs.join(", ");
   }

@@ -107,7 +107,8 @@ declare namespace HB {
     template: string;
     derived: Derivation[];
     sides: string[];
-    starts: Record<string, Record<string, string>>;
+    /** by input: a fact, a run, or nothing where the example's figure stands */
+    starts: Record<string, Record<string, string | Program>>;
     coatings: string[];
     coats: Record<string, Record<string, any[]>>;
     figures: Record<string, Program>;
@@ -442,6 +443,8 @@ declare namespace HB {
     touched: boolean;
     /** what stood in it when it was last looked at */
     seen: string;
+    /** says that the figure is the example's, where pages answer for another piece */
+    example?: HTMLElement;
   }
 
   interface Calculator {
