@@ -23,7 +23,37 @@ LIMITS = [
     if isinstance(declared, Number) and declared.safe
 ]
 # Needs and limits that can hurt somebody, or a piece, if they are a little off. Each is a result by name.
-MUST = ["bath-chloride-limit.limit", "cathode-current.current", "cover-depth.level", "cover-depth.liquid", "crack-drying-time.time", "cure-window.earliest_recoat", "cure-window.full_cure", "cure-window.handle", "cure-window.latest_recoat", "cure-window.wet_on_wet_close", "current-density.most", "flammable-limit.flash_point", "flammable-limit.lower", "flammable-volume.at_safety_share", "flammable-volume.just_flammable", "gel-life.recharge_after", "gel-mass.reserve_mass", "heat-up-time.time_inside", "hydrogen-airflow.flow", "hydrogen-openings.area", "hydroxide-neutraliser.citric_acid", "neutraliser-mass.sodium_bicarbonate", "oven-solvent.mass", "oven-solvent.volume", "ramp-time.time", "sealed-room-time.time", "soak-time.time", "surface-minimum.surface_temperature", "vapour-airflow.flow"]
+MUST = [
+    "bath-chloride-limit.limit",
+    "cathode-current.current",
+    "cover-depth.level",
+    "cover-depth.liquid",
+    "crack-drying-time.time",
+    "cure-window.earliest_recoat",
+    "cure-window.full_cure",
+    "cure-window.handle",
+    "cure-window.latest_recoat",
+    "cure-window.wet_on_wet_close",
+    "current-density.most",
+    "flammable-limit.flash_point",
+    "flammable-limit.lower",
+    "flammable-volume.at_safety_share",
+    "flammable-volume.just_flammable",
+    "gel-life.recharge_after",
+    "gel-mass.reserve_mass",
+    "heat-up-time.time_inside",
+    "hydrogen-airflow.flow",
+    "hydrogen-openings.area",
+    "hydroxide-neutraliser.citric_acid",
+    "neutraliser-mass.sodium_bicarbonate",
+    "oven-solvent.mass",
+    "oven-solvent.volume",
+    "ramp-time.time",
+    "sealed-room-time.time",
+    "soak-time.time",
+    "surface-minimum.surface_temperature",
+    "vapour-airflow.flow",
+]
 SIDES = {"up": 1, "down": -1}
 DUST = 1e-9  # of the last digit: what lies so near its digits is printed as lying on them
 SHOWN_IN_V8 = """

@@ -160,6 +160,7 @@ def interval_texts(value, low, high, digits, side):
         spelled(high, place_of(high, place_up, digits, largest), side),
     ]
 
+
 def place_of(number, place, digits, largest):
     """Return the power of ten of the last digit to print, near the one that the distance bears."""
     size = abs(number)
