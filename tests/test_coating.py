@@ -294,7 +294,7 @@ def test_reasons_come_as_sentences_with_their_figures(house):
         "only 1.89\u00a0°C above the dew point of 11.6\u00a0°C; a margin of 3\u00a0°C is wanted"
         in sentences[1]
     )
-    assert "warm the piece to 14.6\u00a0°C or more" in sentences[1]
+    assert "warm the piece to 14.7\u00a0°C or more" in sentences[1]
 
 
 def test_limits_between_which_no_room_can_be_are_refused():

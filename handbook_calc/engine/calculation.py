@@ -552,6 +552,8 @@ def _complaints(declared: Calculation) -> Iterator[str]:
             yield from fields.unit_complaints(part)
             if getattr(part, "safe", "") not in SIDES:
                 yield f"{part.name} has safe='{part.safe}'; allowed is up, down, or nothing"
+            elif getattr(part, "safe", "") and part is not result:
+                yield f"{part.name} has safe= in a listing, whose cells are rounded to the nearest"
             elif getattr(part, "safe", "") and not part.digits:
                 yield f"{part.name} has safe= and digits=0; what is printed as given is not rounded to a side"
         if isinstance(result, Number) and math.isfinite(result.most) != bool(result.because):

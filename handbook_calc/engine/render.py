@@ -406,7 +406,8 @@ class Renderer:
             if interval:
                 ends = [quantities.convert(end, declared.unit, unit) for end in (interval.low, interval.high)]
                 text = quantities.show_interval(number, *ends, unit, declared.digits, declared.side)
-            switch = _switch(number, unit, *ends) + _side(declared.side)
+            switch = _switch(number, unit, *ends)
+            switch += _side(declared.side) if switch else ""
         other = ""
         if declared.unit in ("degC", "delta_degC") and value is not None:
             other = _fahrenheit(value, declared.unit, declared.side)

@@ -78,9 +78,11 @@
     for (const leaf of leaves) best[leaf.name] = values[leaf.name];
     middle = withCells(declared, middle);
     const numbers = Object.keys(middle).filter((result) => number(middle[result]));
-    const shareOf = (/** @type {HB.Input} */ leaf, /** @type {number} */ share) =>
+    /** @param {HB.Input} leaf @param {number} share */
+    const shareOf = (leaf, share) =>
       at(leaf, values[leaf.name], spans[leaf.name], share);
-    const tryOf = (/** @type {Record<string, number>} */ changed) => asked.run({ ...best, ...changed });
+    /** @param {Record<string, number>} changed */
+    const tryOf = (changed) => asked.run({ ...best, ...changed });
     const alone = new Map(
       leaves.map((leaf) => [leaf, ENDS.map((share) => tryOf({ [leaf.name]: shareOf(leaf, share) }))]),
     );
@@ -137,7 +139,8 @@
   function oneDirection(leaves, middle, numbers, alone, tryOf, shareOf) {
     /** @type {Map<string, number[]>} */
     const exact = new Map();
-    const triedOf = (/** @type {HB.Input} */ leaf) => alone.get(leaf) || [];
+    /** @param {HB.Input} leaf */
+    const triedOf = (leaf) => alone.get(leaf) || [];
     for (const leaf of leaves) {
       const others = leaves.filter((other) => other !== leaf);
       const named = numbers.filter(
@@ -244,7 +247,8 @@
   HB.seenIntervals = function (name, results, spread) {
     /** @type {Record<string, HB.Interval>} */
     const seen = {};
-    const see = (/** @type {HB.Result} */ result, /** @type {string} */ place, /** @type {any} */ value) => {
+    /** @param {HB.Result} result @param {string} place @param {any} value */
+    const see = (result, place, value) => {
       const interval = spread && spread.intervals[place];
       if (interval && HB.shownResult(result, value, {}, interval) !== HB.shownResult(result, value, {})) {
         seen[place] = interval;
@@ -268,7 +272,8 @@
   /* The inputs named most often, first those. */
   /** @param {string[]} found */
   function ranked(found) {
-    const count = (/** @type {string} */ name) => found.filter((other) => other === name).length;
+    /** @param {string} name */
+    const count = (name) => found.filter((other) => other === name).length;
     return Array.from(new Set(found))
       .sort((a, b) => count(b) - count(a))
       .slice(0, MOST_NAMED);
