@@ -114,7 +114,7 @@
 
   /* Put the page's values back, and over them what is to be filled in. A choice from the house's list goes
      first, because it brings its own values to start from. */
-  HB.fillIn = (calculator, sourceFor) =>
+  HB.fillWith = (calculator, sourceFor) =>
     HB.safely(calculator, () => {
       putBack(calculator, sourceFor);
       worked(calculator);

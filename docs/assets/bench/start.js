@@ -15,7 +15,7 @@
     tools(calculator);
     const kept = HB.store.get(HB.typedName(box));
     if (kept && typeof kept === "object")
-      HB.fillIn(calculator, (field) => keptSource(field, kept));
+      HB.fillWith(calculator, (field) => keptSource(field, kept));
     calculator.kept = HB.typedSources(calculator);
     return calculator;
   };
@@ -63,7 +63,7 @@
       HB.button("Start again", () => {
         HB.store.set(HB.typedName(calculator.box), undefined);
         calculator.kept = {};
-        HB.fillIn(calculator, () => undefined);
+        HB.fillWith(calculator, () => undefined);
         toAddress(`#${calculator.box.id}`);
         done.textContent = "";
       }),
@@ -77,7 +77,7 @@
     const { filled, texts } = HB.fromAddress(hash);
     calculator.box.open = true;
     if (filled) {
-      HB.fillIn(calculator, (field) => {
+      HB.fillWith(calculator, (field) => {
         const text = texts.get(field.input.name);
         return text === undefined ? undefined : HB.sourceOf(field, text);
       });

@@ -798,7 +798,7 @@ declare namespace HB {
     READINGS: string[];
     calculator(box: HTMLDetailsElement): Calculator;
     typedSources(calculator: Calculator): Record<string, Source>;
-    fillIn(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
+    fillWith(calculator: Calculator, sourceFor: (field: Field) => Source | undefined): void;
     safely<T>(calculator: Calculator, work: () => T): T | null;
     inReadersUnits(calculator: Calculator): void;
     compute(calculator: Calculator): {values: Values; results: Values} | null;
