@@ -385,7 +385,7 @@ def test_what_is_dangerous_in_a_row_is_told_beside_the_form_as_it_is_entered(min
     enter(mine, "oven", "500 degF")
     assert "Row 1 is entered: oven, 500 °F." in told(mine)
     assert "Look at this: Row 1: 500 °F cannot be true; allowed is 20 to 200 °C." in told(mine)
-    enter(mine, "mass", "14.53 oz_avdp")
+    enter(mine, "weighing", "14.53 oz_avdp")
     assert "Look at this" not in told(mine), "what was told before is not told again as new"
     assert [row[3] for row in cells(mine)] == ["500 °F", "14.53 oz (avoirdupois)"]
     assert "14.53 oz_avdp" in kept(mine), "what is kept stays as it was typed"
