@@ -405,7 +405,9 @@ class Renderer:
             interval = answer.interval(declared.name)
             if interval:
                 ends = [quantities.convert(end, declared.unit, unit) for end in (interval.low, interval.high)]
-                text = quantities.show_interval(number, *ends, unit, declared.digits, declared.side)
+                text = quantities.show_interval(
+                    number, ends[0], ends[1], unit, declared.digits, declared.side
+                )
             switch = _switch(number, unit, *ends)
             switch += _side(declared.side) if switch else ""
         other = ""
