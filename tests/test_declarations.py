@@ -460,7 +460,9 @@ def test_what_a_table_hands_from_one_calculation_to_the_next_is_in_its_unit(hous
 
 @pytest.mark.parametrize("key", ["piece.length", "piece.width"])
 def test_a_page_hands_a_house_value_on_in_the_unit_of_the_input(house, key):
-    page = '{{ value bath-volume length=KEY width=KEY depth="20 cm" piece_volume="0 mL" }}'.replace("KEY", key)
+    page = '{{ value bath-volume length=KEY width=KEY depth="20 cm" piece_volume="0 mL" }}'.replace(
+        "KEY", key
+    )
     (asked,) = find(page)
     side = house[key] / 10
     assert f'data-q="{side * side * 20 / 1000:.6g}"' in Renderer(house).html_of(asked)
