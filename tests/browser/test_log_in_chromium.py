@@ -387,5 +387,5 @@ def test_what_is_dangerous_in_a_row_is_told_beside_the_form_as_it_is_entered(min
     assert "Look at this: Row 1: 500 °F cannot be true; allowed is 20 to 200 °C." in told(mine)
     enter(mine, "weighing", "14.53 oz_avdp")
     assert "Look at this" not in told(mine), "what was told before is not told again as new"
-    assert [row[3] for row in cells(mine)] == ["500 °F", "14.53 oz (avoirdupois)"]
+    assert [row[3] for row in cells(mine)] == ["<s>500 °F</s>", "14.53 oz (avoirdupois)"]
     assert "14.53 oz_avdp" in kept(mine), "what is kept stays as it was typed"
