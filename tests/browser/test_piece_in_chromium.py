@@ -376,6 +376,9 @@ def test_a_figure_that_only_the_piece_could_tell_is_called_the_examples_until_it
     control.clear()
     control.send_keys("2300.2")
     assert mine.execute_script(OF_EXAMPLE)["removal-rate mass_before"] is False
+    shut = "return getComputedStyle(document.querySelector(`#calc-${arguments[0]} .hb-calc-title`), '::after').content"
+    assert "figures of the example" in mine.execute_script(shut, "removal-rate")
+    assert mine.execute_script(shut, "sanded-slice") == "none"
     assert "mass before 2300.2 g, mass after 185.4 g (the example's)" in mine.execute_script(line)
     control.clear()
     control.send_keys("186")  # the very figure of the example, and typed
