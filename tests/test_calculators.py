@@ -14,7 +14,7 @@ from handbook_calc.engine.bench import Answer, Bench
 from handbook_calc.engine.calculation import CATALOGUE, Number, Verdict
 from handbook_calc.engine.checks import checks
 from handbook_calc.engine.faults import BadInput, Refusal
-from handbook_calc.engine.fields import Choice, Count, Quantity
+from handbook_calc.engine.fields import Choice, Count, Quantity, Rows
 from handbook_calc.engine.known import Known, leaf_of
 
 RANDOM_INPUTS = 1000
@@ -749,7 +749,7 @@ def test_a_span_around_a_number_that_is_printed_as_given_is_told(v8):
     "name", [name for name in sorted(CATALOGUE) if any(i.form == "rows" for i in CATALOGUE[name].inputs)]
 )
 def test_a_row_of_another_width_is_refused_in_pythons_words(v8, name):
-    for declared in (one for one in CATALOGUE[name].inputs if one.form == "rows"):
+    for declared in (one for one in CATALOGUE[name].inputs if isinstance(one, Rows)):
         wide = len(declared.columns)
         for count in {1, wide - 1, wide + 1, wide + 4} - {0, wide}:
             cells = [["1"] * count]

@@ -130,6 +130,7 @@ def test_the_limits_that_keep_people_and_pieces_safe_are_declared():
 def test_a_limit_is_printed_on_its_safe_side_in_metric_and_us_units_and_alike_in_v8(name, declared, v8):  # noqa: F811
     v8.eval(SHOWN_IN_V8)
     side = SIDES[declared.safe]
+    assert declared.unit
     asked = []
     for value in values_of(declared, name):
         if value is None or value == 0:
