@@ -84,7 +84,11 @@ def edged(number, place, side):
         place: the power of ten of its last digit.
         side: 1 up, -1 down, 0 not at all.
     """
-    return side * ceil(side * number / 10.0**place - 1e-9) * 10.0**place if side != 0 else number
+    if side == 0:
+        return number
+    if place < 0:  # a whole power of ten is exact in every browser, and its inverse is not
+        return side * ceil(side * number * 10.0**-place - 1e-9) / 10.0**-place
+    return side * ceil(side * number / 10.0**place - 1e-9) * 10.0**place
 
 
 def sided(number, digits, side):
