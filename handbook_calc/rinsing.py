@@ -73,6 +73,17 @@ def drag_out(area, film, crack_volume):
     return film_volume + crack_volume
 
 
+CARRIED = Quantity(
+    "drag_out",
+    "liquid carried from bath to bath",
+    unit="mL",
+    low=0.001,
+    high=5000,
+    example="2.3 mL",
+    of_piece="drag-out",
+)
+
+
 @calculation(
     "rinse-residue",
     curve="baths",
@@ -87,15 +98,7 @@ def drag_out(area, film, crack_volume):
             high=450_000,
             example="{rinsing.start}",
         ),
-        Quantity(
-            "drag_out",
-            "liquid carried from bath to bath",
-            unit="mL",
-            low=0.001,
-            high=5000,
-            example="2.3 mL",
-            of_piece="drag-out",
-        ),
+        CARRIED,
         Quantity(
             "bath",
             "fresh water in each bath, before the piece goes in",
@@ -138,15 +141,7 @@ def rinse_residue(start, drag_out, bath, baths):
             high=10_000,
             because="the dilution holds for any limit",
         ),
-        Quantity(
-            "drag_out",
-            "liquid carried from bath to bath",
-            unit="mL",
-            low=0.001,
-            high=5000,
-            example="2.3 mL",
-            of_piece="drag-out",
-        ),
+        CARRIED,
         from_house(
             "rinsing.bath",
             about="fresh water in each bath, before the piece goes in",

@@ -363,12 +363,7 @@
       row.forEach((cell, j) => {
         const bare = { ...columns[j], unit: "1" }; // its unit stands in the heading
         const interval = seen[HB.cellName(result.name, i, j)];
-        line.insertCell().textContent =
-          bare.kind !== "number" || cell === null
-            ? HB.shownResult(bare, cell, undefined, interval)
-            : interval
-              ? HB.showInterval(cell, interval.low, interval.high, "1", bare.digits)
-              : HB.show(cell, "1", bare.digits);
+        line.insertCell().textContent = HB.shownResult(bare, cell, undefined, interval);
       });
     });
     return table;
